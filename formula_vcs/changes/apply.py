@@ -1,0 +1,125 @@
+"""Apply changes to a formula: all of a diff give the new version, any subset gives something in between."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import replace
+from typing import Any
+
+from formula_vcs.changes.change import GONE, RECIPE, Change, Drop, Edit, Move, Place, Put, Whole
+from formula_vcs.model.amount import Addition
+from formula_vcs.model.facts import Facts, Path
+from formula_vcs.model.formula import Formula, close
+from formula_vcs.model.ingredient import Ingredient
+from formula_vcs.model.recipe import STEP_ORDER, Recipe
+from formula_vcs.model.workspace import Workspace
+
+
+def apply(formula: Formula, changes: Iterable[Change]) -> Formula:
+    """Apply changes made by :func:`diff` from this formula.
+
+    ``apply(a, diff(a, b)) == b``.  The order in which the changes are given does not matter.
+    """
+    edits: dict[str, list[Edit]] = defaultdict(list)
+    ingredients = dict(formula.ingredients)
+    premixes = dict(formula.premixes)
+    for change in changes:
+        for edit in change.edits:
+            edits[edit.owner].append(edit)
+        for name, brought in change.brings.items():
+            if isinstance(brought, Ingredient):
+                ingredients.setdefault(name, brought)
+            else:
+                premixes.setdefault(brought.id, brought)
+    recipe = formula.recipe
+    workspace = formula.workspace
+    for owner, own in edits.items():
+        kind, _, name = owner.partition(":")
+        whole = next((edit for edit in own if isinstance(edit, Whole)), None)
+        if owner == RECIPE:
+            recipe = replace(recipe, facts=edited(recipe.facts, own))
+        elif kind == "workspace":
+            workspace = Workspace(edited(workspace.facts, own), workspace.file)
+        elif whole is not None:
+            _set_whole(ingredients if kind == "ingredient" else premixes, name, whole.value)
+        elif kind == "ingredient":
+            ingredients[name] = replace(ingredients[name], facts=edited(ingredients[name].facts, own))
+        elif kind == "premix":
+            premixes[name] = replace(premixes[name], facts=edited(premixes[name].facts, own))
+    return close(recipe, ingredients.get, premixes.get, workspace, formula.shelf)
+
+
+def _set_whole(shelf: dict[str, Any], name: str, value: Ingredient | Recipe | None) -> None:
+    if value is None:
+        shelf.pop(name, None)
+    else:
+        shelf[name] = value
+
+
+def edited(facts: Facts, edits: list[Edit]) -> Facts:
+    """Give facts with edits made: amounts first, then moves all at once, then steps, then their order."""
+    result = dict(facts)
+    puts = [edit for edit in edits if isinstance(edit, Put)]
+    for put in puts:
+        if put.path[:1] == ("phase",):
+            _put(result, put)
+    moves = [edit for edit in edits if isinstance(edit, Move)]
+    result = _moved(result, moves)
+    for put in puts:
+        if put.path[:1] != ("phase",):
+            _put(result, put)
+    dropped = {edit.step for edit in edits if isinstance(edit, Drop)}
+    _reorder(result, [edit for edit in edits if isinstance(edit, Place)], dropped)
+    return result
+
+
+def _put(facts: dict[Path, Any], put: Put) -> None:
+    if put.value is GONE:
+        facts.pop(put.path, None)
+    else:
+        facts[put.path] = put.value
+
+
+def _moved(facts: dict[Path, Any], moves: list[Move]) -> dict[Path, Any]:
+    if not moves:
+        return facts
+    targets = {move.old: move for move in moves}
+    result: dict[Path, Any] = {}
+    for path, value in facts.items():
+        move = targets.get(path[:4])
+        result[path if move is None else (*move.new, *path[4:])] = value
+    for move in moves:
+        _follow(result, move)
+    return result
+
+
+def _follow(facts: dict[Path, Any], move: Move) -> None:
+    old, new = (f"{path[1]}/{path[3]}" for path in (move.old, move.new))
+    for step in move.steps:
+        for name in ("add", "adjust"):
+            value = facts.get(("step", step, name))
+            if isinstance(value, tuple):
+                facts["step", step, name] = tuple(renamed(item, {old: new}) for item in value)
+
+
+def renamed(item: Any, names: dict[str, str]) -> Any:
+    """Give an addition, or the name of a charge, with the charge called by its new name."""
+    if isinstance(item, Addition):
+        return replace(item, what=names[item.what]) if item.what in names else item
+    return names.get(item, item)
+
+
+def _reorder(facts: dict[Path, Any], places: list[Place], dropped: set[str]) -> None:
+    if not places and not dropped:
+        return
+    moving = {place.step for place in places}
+    order = [name for name in facts.get(STEP_ORDER, ()) if name not in moving and name not in dropped]
+    # in the new order, each behind its nearest neighbour that is there: with all of a diff that is the new order
+    for place in sorted(places, key=lambda place: len(place.after)):
+        before = next((name for name in reversed(place.after) if name in order), None)
+        order.insert(0 if before is None else order.index(before) + 1, place.step)
+    if order:
+        facts[STEP_ORDER] = tuple(order)
+    else:
+        facts.pop(STEP_ORDER, None)

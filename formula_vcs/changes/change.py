@@ -1,0 +1,98 @@
+"""One difference in meaning between two versions, with the edits that make it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any, Final
+
+from formula_vcs.model.facts import Path
+from formula_vcs.model.ingredient import Ingredient
+from formula_vcs.model.recipe import Recipe
+
+RECIPE: Final = ""  # the owner of an edit: the recipe itself, "premix:ID", "ingredient:ID" or "workspace"
+
+
+class _Gone:
+    """The value of a fact that is not there."""
+
+    def __repr__(self) -> str:
+        return "GONE"
+
+
+GONE: Final = _Gone()
+
+
+@dataclass(frozen=True, slots=True)
+class Put:
+    """Set one fact, or take it away (GONE)."""
+
+    owner: str
+    path: Path
+    value: Any
+
+
+@dataclass(frozen=True, slots=True)
+class Move:
+    """Take all facts of a charge to another place, and follow it in the ``steps`` that name it."""
+
+    owner: str
+    old: Path
+    new: Path
+    steps: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Put a step behind the nearest of the steps that come before it, ``after``, the nearest last."""
+
+    owner: str
+    step: str
+    after: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Drop:
+    """Take a step out of the order; its facts go by edits of their own."""
+
+    owner: str
+    step: str
+
+
+@dataclass(frozen=True, slots=True)
+class Whole:
+    """Set or take away a whole ingredient or premix."""
+
+    owner: str
+    value: Ingredient | Recipe | None
+
+
+Edit = Put | Move | Place | Drop | Whole
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """A change.
+
+    ``where`` names the place in the old version, or in the new one for what was not there before; kind and where
+    are its id.  ``old`` and ``new`` are for reading; ``edits`` are what makes it.  ``brings`` are ingredients and
+    premixes that the old version did not use.  A derived change (balance, exposure) has no edits: it follows.
+    """
+
+    kind: str
+    where: str
+    old: str | None
+    new: str | None
+    text: str
+    edits: tuple[Edit, ...] = field(default=(), compare=False, repr=False)
+    brings: Mapping[str, Ingredient | Recipe] = field(default_factory=dict, compare=False, repr=False)
+
+    @property
+    def id(self) -> str:
+        """Name the change: the same in every report."""
+        return f"{self.kind}:{self.where}"
+
+    @property
+    def derived(self) -> bool:
+        """Say whether the change only follows from others."""
+        return not self.edits

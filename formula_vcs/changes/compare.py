@@ -1,0 +1,225 @@
+"""Compare two snapshots: per recipe what changed, what it does, what it breaks; and the files beside."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+import datetime
+from dataclasses import dataclass, replace
+
+from formula_vcs.changes.causes import all_findings, causes
+from formula_vcs.changes.change import Change
+from formula_vcs.changes.diff import diff
+from formula_vcs.changes.effects import Effect, effects
+from formula_vcs.changes.materials import differing
+from formula_vcs.changes.other import describe
+from formula_vcs.figures.figure import Terms
+from formula_vcs.model.finding import Finding
+from formula_vcs.model.formula import Formula
+from formula_vcs.model.recipe import Recipe
+from formula_vcs.snapshot import WORKSPACE_FILE, Snapshot, id_of, kind_of
+
+
+@dataclass(frozen=True, slots=True)
+class NewFinding:
+    """A finding that was not there before, with the ids of the changes that bring it together."""
+
+    finding: Finding
+    causes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Duty:
+    """Work that a change obliges somebody to redo."""
+
+    duty: str
+    owner: str
+    because: tuple[str, ...]
+    evidence: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Review:
+    """One recipe between two versions.  ``status`` is changed, added, removed, or unread (a side does not parse)."""
+
+    recipe: str
+    title: str
+    status: str
+    file: str
+    changes: tuple[Change, ...]
+    effects: tuple[Effect, ...]
+    new: tuple[NewFinding, ...]
+    gone: tuple[Finding, ...]
+    still: tuple[Finding, ...]
+    duties: tuple[Duty, ...] = ()
+
+    @property
+    def blocked(self) -> bool:
+        """Say whether the new version is one that must not be used."""
+        findings = (*(item.finding for item in self.new), *self.still)
+        return any(finding.severity == "block" for finding in findings)
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """All of two snapshots: the recipes that differ, the files that no recipe shows, and how many are the same."""
+
+    old: str
+    new: str
+    reviews: tuple[Review, ...]
+    beside: tuple[Change, ...]
+    touched: tuple[str, ...]
+    same: int
+
+
+def compare(
+    old: Snapshot,
+    new: Snapshot,
+    terms: Terms,
+    only: Sequence[str] = (),
+    progress: Callable[[int, int], None] = lambda _done, _all: None,
+    *,
+    findings: bool = True,
+) -> Comparison:
+    """Compare two snapshots of a workspace; ``only`` names recipes, all of them where it is empty."""
+    touched = _touched(old, new)
+    pairs = list(_pairs(old, new, touched, only))
+    reviews: list[Review] = []
+    for done, (name, before, after) in enumerate(pairs):
+        progress(done, len(pairs))
+        review = _review(name, (old, before), (new, after), terms, findings=findings)
+        if review is not None:
+            reviews.append(review)
+    beside = () if only else tuple(_beside(old, new, touched, {r.recipe for r in reviews}))
+    total = len({*old.ids("recipe"), *new.ids("recipe")})
+    return Comparison(old.label, new.label, tuple(reviews), beside, tuple(sorted(touched)), total - len(reviews))
+
+
+def _touched(old: Snapshot, new: Snapshot) -> set[str]:
+    """Name the files whose content differs."""
+    return {
+        path
+        for path in {*old.listing, *new.listing}
+        if old.content_name(path) != new.content_name(path)
+    }
+
+
+def _pairs(
+    old: Snapshot, new: Snapshot, touched: set[str], only: Sequence[str]
+) -> Iterable[tuple[str, Recipe | None, Recipe | None]]:
+    before, after = old.ids("recipe"), new.ids("recipe")
+    materials = {id_of(path) for path in touched if kind_of(path) == "ingredients"}
+    premixes = {id_of(path) for path in touched if kind_of(path) == "recipe"}
+    deep = bool(materials) or WORKSPACE_FILE in touched or _made_by(new, premixes)
+    for name in dict.fromkeys([*sorted({*before, *after})]):
+        if only and name not in only:
+            continue
+        own = before.get(name) in touched or after.get(name) in touched or before.get(name) != after.get(name)
+        if own or deep:
+            yield name, old.recipe(name), new.recipe(name)
+
+
+def _made_by(snapshot: Snapshot, premixes: set[str]) -> bool:
+    """Say whether a touched recipe is an ingredient of others."""
+    if not premixes:
+        return False
+    return any(
+        ingredient is not None and ingredient.recipe in premixes
+        for ingredient in map(snapshot.ingredient, snapshot.ids("ingredients"))
+    )
+
+
+def _review(
+    name: str,
+    before: tuple[Snapshot, Recipe | None],
+    after: tuple[Snapshot, Recipe | None],
+    terms: Terms,
+    *,
+    findings: bool,
+) -> Review | None:
+    (old, was), (new, now) = before, after
+    status = "changed"
+    if was is None or now is None:
+        status = _status(name, old, new, was, now)
+    title = (now or was or Recipe(name, {})).title
+    file = (now.file if now is not None else None) or new.ids("recipe").get(name) or old.ids("recipe").get(name, "")
+    past = old.formula(was or Recipe(name, {}, file))
+    present = new.formula(now or Recipe(name, {}, file))
+    if status != "changed":
+        # a side that is not there has no workspace of its own to differ in
+        past = replace(past, workspace=present.workspace) if was is None else past
+        present = replace(present, workspace=past.workspace) if now is None else present
+    changes = diff(past, present)
+    if not changes and status == "changed":
+        if old.ids("recipe").get(name) == new.ids("recipe").get(name) and old.content_name(file) == new.content_name(file):
+            return None
+        return Review(name, title, "same", file, (), (), (), (), ())
+    moved = tuple(effects(past, present, changes, terms)) if status == "changed" else ()
+    if not findings:
+        return Review(name, title, status, file, changes, moved, (), (), ())
+    sides = _findings(old, was, past, terms.day), _findings(new, now, present, terms.day)
+    if status in ("removed", "unread") and now is None:
+        sides = sides[0], [finding for finding in sides[1] if finding.line]
+    fresh, gone, still = _sorted_out(*sides)
+    named = tuple(
+        NewFinding(new.place(finding), _causes(past, changes, finding, terms.day) if status == "changed" else ())
+        for finding in fresh
+    )
+    return Review(
+        name, title, status, file, changes, moved, named,
+        tuple(old.place(finding) for finding in gone), tuple(new.place(finding) for finding in still),
+    )  # fmt: skip
+
+
+def _status(name: str, old: Snapshot, new: Snapshot, was: Recipe | None, now: Recipe | None) -> str:
+    here, there = name in old.ids("recipe"), name in new.ids("recipe")
+    if (here and was is None) or (there and now is None):
+        return "unread"
+    return "removed" if not there else "added"
+
+
+def _findings(snapshot: Snapshot, recipe: Recipe | None, formula: Formula, day: datetime.date) -> list[Finding]:
+    if recipe is None:
+        path = snapshot.ids("recipe").get(formula.recipe.id)
+        return [] if path is None else [replace(f, recipe=formula.recipe.id) for f in snapshot.read(path).findings]
+    found = all_findings(formula, day)
+    for ingredient in formula.ingredients.values():
+        if not ingredient.readable:
+            found.extend(snapshot.read(ingredient.file).findings)
+    return found
+
+
+def _sorted_out(
+    before: list[Finding], after: list[Finding]
+) -> tuple[list[Finding], list[Finding], list[Finding]]:
+    """Sort findings into new, gone and still there; one that got worse is new."""
+    known = {(finding.fingerprint, finding.severity) for finding in before}
+    now = {(finding.fingerprint, finding.severity) for finding in after}
+    fresh = [finding for finding in after if (finding.fingerprint, finding.severity) not in known]
+    still = [finding for finding in after if (finding.fingerprint, finding.severity) in known]
+    gone = [finding for finding in before if (finding.fingerprint, finding.severity) not in now]
+    return fresh, gone, still
+
+
+def _causes(past: Formula, changes: Sequence[Change], finding: Finding, day: datetime.date) -> tuple[str, ...]:
+    return () if finding.rule in ("syntax", "unreadable") else causes(past, changes, finding, day)
+
+
+def _beside(old: Snapshot, new: Snapshot, touched: set[str], shown: set[str]) -> Iterable[Change]:
+    """Give the changes in files that stand under no recipe here: equipment, lots, unused ingredients, titles."""
+    for path in sorted(touched):
+        kind = kind_of(path)
+        if kind == "recipe" and id_of(path) in shown:
+            continue
+        before = old.read(path) if path in old.listing else None
+        after = new.read(path) if path in new.listing else None
+        prefix = f"{kind.removesuffix('s')}/{id_of(path)}" if kind != "workspace" else "workspace"
+        if before is None or after is None:
+            verb = "added" if before is None else "removed"
+            names = (None, path) if before is None else (path, None)
+            yield Change("other", prefix, *names, f"{path}: {verb}")
+            continue
+        for fact, was, now in differing(before.facts, after.facts):
+            sides = [None if type(value).__name__ == "_Gone" else value for value in (was, now)]
+            texts = [None if value is None else str(value) for value in sides]
+            yield Change("other", "/".join((prefix, *fact)), texts[0], texts[1], f"{path}: {describe(fact, *sides)}")

@@ -1,0 +1,184 @@
+"""How much each change brought of each figure's difference.  The shares add up to the difference, exactly.
+
+The share of a change is its Shapley value: what it adds, averaged over all orders in which the changes could have
+been made.  For a sum of quantity times property that is Bennet's decomposition (J. R. Stat. Soc. 83 (1920) 455),
+and then the mean of "this change first" and "this change last" is already exact, at two evaluations a change.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from itertools import combinations
+from math import factorial
+from typing import Final
+
+from formula_vcs.changes.apply import apply
+from formula_vcs.changes.change import Change
+from formula_vcs.figures.figure import Figure, Terms
+from formula_vcs.figures.sums import Sums
+from formula_vcs.figures.table import BILINEAR, FIGURES, figures
+from formula_vcs.model.formula import Formula
+
+MOST_EXACT: Final = 10
+Worth = Callable[[frozenset[int]], Fraction | None]
+
+
+@dataclass(frozen=True, slots=True)
+class Share:
+    """What one change brought, in the figure's unit."""
+
+    change: str
+    value: Fraction
+
+
+@dataclass(frozen=True, slots=True)
+class Effect:
+    """A figure before and after.  ``shares`` is empty where the figure is not known on both sides.
+
+    ``grouped`` says that there were too many changes for every order, so the shares were evened out.
+    """
+
+    figure: str
+    before: Figure
+    after: Figure
+    shares: tuple[Share, ...] = ()
+    grouped: bool = False
+
+    @property
+    def difference(self) -> Fraction | None:
+        """Give after less before, where both are known."""
+        if self.before.value is None or self.after.value is None:
+            return None
+        return self.after.value - self.before.value
+
+
+def effects(
+    old: Formula, new: Formula, changes: Sequence[Change], terms: Terms, names: Iterable[str] = FIGURES
+) -> list[Effect]:
+    """Give the figures that differ, each with the shares of the changes."""
+    names = tuple(names)
+    before, after = figures(Sums(old), terms, names), figures(Sums(new), terms, names)
+    moved = [name for name in names if _differs(before[name], after[name])]
+    if not moved:
+        return []
+    real = [change for change in changes if not change.derived]
+    worth = _Worth(old, new, real, terms, before, after)
+    return [_effect(name, before[name], after[name], real, worth) for name in moved]
+
+
+def _differs(before: Figure, after: Figure) -> bool:
+    return before.value != after.value or before.unit != after.unit
+
+
+def _effect(name: str, before: Figure, after: Figure, changes: Sequence[Change], worth: _Worth) -> Effect:
+    if before.value is None or after.value is None or before.unit != after.unit or not changes:
+        return Effect(name, before, after)
+
+    def of(chosen: frozenset[int]) -> Fraction | None:
+        return worth(name, chosen)
+
+    values, grouped = attribute(len(changes), of, bilinear=name in BILINEAR)
+    if values is None:
+        return Effect(name, before, after)
+    shares = tuple(Share(change.id, value) for change, value in zip(changes, values, strict=True) if value)
+    return Effect(name, before, after, shares, grouped)
+
+
+class _Worth:
+    """The figures with some of the changes made, each subset worked out once."""
+
+    def __init__(  # noqa: PLR0913 - the two ends are known already
+        self,
+        old: Formula,
+        new: Formula,
+        changes: Sequence[Change],
+        terms: Terms,
+        before: dict[str, Figure],
+        after: dict[str, Figure],
+    ) -> None:
+        self._old = old
+        self._changes = changes
+        self._terms = terms
+        everything = frozenset(range(len(changes)))
+        self._known: dict[tuple[str, frozenset[int]], Fraction | None] = {}
+        for name, figure in before.items():
+            self._known[name, frozenset()] = figure.value
+            if changes:
+                self._known[name, everything] = after[name].value
+        self._sums: dict[frozenset[int], Sums] = {frozenset(): Sums(old)}
+        if changes:
+            self._sums[everything] = Sums(new)
+
+    def __call__(self, name: str, chosen: frozenset[int]) -> Fraction | None:
+        if (name, chosen) not in self._known:
+            if chosen not in self._sums:
+                self._sums[chosen] = Sums(apply(self._old, [self._changes[i] for i in sorted(chosen)]))
+            self._known[name, chosen] = FIGURES[name](self._sums[chosen], self._terms).value
+        return self._known[name, chosen]
+
+
+def attribute(count: int, worth: Worth, *, bilinear: bool) -> tuple[list[Fraction] | None, bool]:
+    """Share worth(all) - worth(none) among ``count`` changes.
+
+    Gives the shares, or None where some combination has no worth, and whether they are evened out rather than
+    exact averages over all orders.
+    """
+    everything = frozenset(range(count))
+    start, end = worth(frozenset()), worth(everything)
+    ends = [_two_ends(i, everything, worth) for i in range(count)]
+    if start is None or end is None:
+        return None, False
+    known = [value for value in ends if value is not None]
+    if len(known) < count:
+        return None, False
+    rest = end - start - sum(known, Fraction(0))
+    if rest == 0 and (bilinear or count <= 2):  # noqa: PLR2004
+        return known, False
+    active = [i for i in range(count) if _matters(i, everything, worth)]
+    if len(active) <= MOST_EXACT:
+        values = _shapley(active, worth)
+        if values is None:
+            return None, False
+        return [values.get(i, Fraction(0)) for i in range(count)], False
+    return _evened(known, active, rest), True
+
+
+def _two_ends(i: int, everything: frozenset[int], worth: Worth) -> Fraction | None:
+    first, start = worth(frozenset({i})), worth(frozenset())
+    end, last = worth(everything), worth(everything - {i})
+    if first is None or start is None or end is None or last is None:
+        return None
+    return (first - start + end - last) / 2
+
+
+def _matters(i: int, everything: frozenset[int], worth: Worth) -> bool:
+    """Say whether a change moves the figure when made first, or when made last."""
+    return worth(frozenset({i})) != worth(frozenset()) or worth(everything) != worth(everything - {i})
+
+
+def _shapley(players: list[int], worth: Worth) -> dict[int, Fraction] | None:
+    """Average over all orders of the changes that matter (the others have no part in any of them)."""
+    count = len(players)
+    values = dict.fromkeys(players, Fraction(0))
+    for size in range(count):
+        weight = Fraction(factorial(size) * factorial(count - size - 1), factorial(count))
+        for chosen in combinations(players, size):
+            base = worth(frozenset(chosen))
+            if base is None:
+                return None
+            for player in players:
+                if player not in chosen:
+                    more = worth(frozenset((*chosen, player)))
+                    if more is None:
+                        return None
+                    values[player] += weight * (more - base)
+    return values
+
+
+def _evened(known: list[Fraction], active: list[int], rest: Fraction) -> list[Fraction]:
+    values = list(known)
+    for i in active:
+        values[i] += rest / len(active)
+    return values

@@ -1,0 +1,69 @@
+"""Changes of ingredient data and of the workspace's defaults, under a recipe that was not touched."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from formula_vcs.changes.change import GONE, Change, Put
+from formula_vcs.changes.other import describe
+from formula_vcs.changes.words import ARROW, from_to, plain
+from formula_vcs.model.amount import Price
+from formula_vcs.model.facts import Facts, Path, Unread, spelled
+from formula_vcs.model.ingredient import Ingredient
+from formula_vcs.model.workspace import Workspace
+
+
+def ingredient_changes(old: Ingredient, new: Ingredient) -> list[Change]:
+    """Give one change a fact; the price list is one fact."""
+    owner = f"ingredient:{old.id}"
+    if not (old.readable and new.readable) and old.readable != new.readable:
+        from formula_vcs.changes.change import Whole  # noqa: PLC0415
+
+        words = f"'{old.id}': its file {'does not parse any more' if old.readable else 'parses again'}"
+        return [Change("ingredient", f"ingredient/{old.id}", None, None, words, (Whole(owner, new),))]
+    return [
+        _fact(owner, f"ingredient/{old.id}", old.id, path, was, now)
+        for path, was, now in differing(old.facts, new.facts)
+    ]
+
+
+def workspace_changes(old: Workspace, new: Workspace) -> list[Change]:
+    """Give one change a default that recipes rest on."""
+    return [
+        _fact("workspace", "workspace", "workspace", path, was, now)
+        for path, was, now in differing(old.facts, new.facts)
+    ]
+
+
+def differing(old: Facts, new: Facts) -> list[tuple[Path, Any, Any]]:
+    """Give the facts that differ, GONE where one side has none."""
+    if old == new:
+        return []
+    return [
+        (path, old.get(path, GONE), new.get(path, GONE))
+        for path in dict.fromkeys((*old, *new))
+        if old.get(path, GONE) != new.get(path, GONE)
+    ]
+
+
+def _fact(owner: str, prefix: str, name: str, path: Path, was: Any, now: Any) -> Change:
+    old, new = (None if value is GONE else value for value in (was, now))
+    where = f"{prefix}/{spelled(path)}"
+    edits = (Put(owner, path, now),)
+    texts = tuple(None if value is None else plain(value) for value in (old, new))
+    kind = "header" if owner == "workspace" else "ingredient"
+    if path == ("price",):
+        return Change("price", where, *texts, f"{name}, price: {_prices(old or (), new or ())}", edits)
+    if isinstance(old, Unread) or isinstance(new, Unread) or isinstance(old, dict | list):
+        return Change(kind, where, *texts, f"{name}, {describe(path, old, new)}", edits)
+    label = " ".join(path).replace("_", " ")
+    return Change(kind, where, *texts, f"{name}, {label}: {from_to(old, new)}", edits)
+
+
+def _prices(old: tuple[Price, ...], new: tuple[Price, ...]) -> str:
+    went = [price for price in old if price not in new]
+    came = [price for price in new if price not in old]
+    if len(went) == len(came) == 1:
+        return f"{went[0]} {ARROW} {came[0]}"
+    parts = [f"{'+ ' if came else ''}{price}" for price in came] + [f"\u2212 {price}" for price in went]
+    return "; ".join(parts)

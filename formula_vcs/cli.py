@@ -1,0 +1,122 @@
+"""``git formula``: find the command, load it, and turn what goes wrong into one clear line and an exit status."""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+from collections.abc import Sequence
+from importlib import import_module
+from typing import Final
+
+from formula_vcs import __version__
+from formula_vcs.errors import BUG, INTERRUPTED, OK, WRONG, UserError
+
+ISSUES: Final = "DEVELOPERS.md says where to report it"
+# name: (module in formula_vcs.commands, one line); a command's module is loaded only when it is called
+COMMANDS: Final[dict[str, tuple[str, str]]] = {
+    "init": ("init", "write a starter workspace, or arm this clone: attributes, diff driver, hooks"),
+    "check": ("check", "check recipes and ingredients; explain a rule"),
+    "show": ("show", "show one recipe: charges, figures, label, findings"),
+    "diff": ("diff", "say what changed between two versions, in the words of the trade"),
+    "review": ("review", "say what a change does, what it breaks and what has to follow"),
+    "label": ("label", "print a recipe's ingredient list"),
+    "uses": ("uses", "list where an ingredient goes, how much of it, through which premix"),
+    "demo": ("demo", "build a throw-away repository with a history and review a change in it"),
+}
+CALLED_BY_GIT: Final[dict[str, tuple[str, str]]] = {
+    "diff-driver": ("diff_driver", "called by git diff for one file"),
+    "reason": ("reason", "called by the commit-msg hook: ask why a composition changed"),
+}
+
+
+def main_and_exit() -> None:
+    """Run as a program."""
+    raise SystemExit(main())
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run a command; gives the exit status (0 fine, 1 blocked, 2 wrong use, 3 a bug of ours)."""
+    arguments = list(sys.argv[1:] if argv is None else argv)
+    try:
+        return _run(arguments)
+    except UserError as error:
+        print(f"git formula: {_harmless(str(error))}", file=sys.stderr)
+        return WRONG
+    except BrokenPipeError:
+        # the reader has seen enough; what is still buffered must not raise again at exit
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return OK
+    except KeyboardInterrupt:
+        return INTERRUPTED
+    except Exception as error:  # noqa: BLE001 - the one place where a bug becomes a report
+        return _bug(error, arguments)
+
+
+def _run(arguments: list[str]) -> int:
+    if not arguments or arguments[0] in ("-h", "--help", "help"):
+        print(usage())
+        return OK if arguments else WRONG
+    if arguments[0] in ("--version", "version"):
+        print(f"git-formula {__version__}")
+        return OK
+    name, *rest = arguments
+    known = {**COMMANDS, **CALLED_BY_GIT}
+    if name not in known:
+        from difflib import get_close_matches
+
+        close = get_close_matches(name, COMMANDS, n=1)
+        hint = f"; did you mean '{close[0]}'?" if close else "; 'git formula -h' lists what there is"
+        raise UserError(f"'{name}' is no command{hint}")
+    module, summary = known[name]
+    command = import_module(f"formula_vcs.commands.{module}")
+    parser = argparse.ArgumentParser(
+        prog=f"git formula {name}",
+        description=f"{summary[0].upper()}{summary[1:]}.",
+        allow_abbrev=False,
+    )
+    command.arguments(parser)
+    status: int = command.run(_parsed(parser, rest))
+    sys.stdout.flush()
+    return status
+
+
+def _parsed(parser: argparse.ArgumentParser, rest: list[str]) -> argparse.Namespace:
+    return parser.parse_intermixed_args(rest)
+
+
+def usage() -> str:
+    """Give the overview that -h prints."""
+    lines = ["usage: git formula COMMAND [options]", "", "Recipes of personal-care products as TOML in git.", ""]
+    lines += [f"  {name:<8}{summary}" for name, (_, summary) in COMMANDS.items()]
+    lines += [
+        "",
+        "'git formula COMMAND -h' explains a command; 'git formula --help' opens the manual.",
+        "A passing check is arithmetic: no safety assessment, legal advice or certificate.",
+    ]
+    return "\n".join(lines)
+
+
+def _harmless(text: str) -> str:
+    return "".join(c if c.isprintable() else f"\\x{ord(c):02x}" for c in text)
+
+
+def _bug(error: Exception, arguments: list[str]) -> int:
+    import platform
+    import traceback
+
+    if os.environ.get("FORMULA_TRACEBACK"):
+        traceback.print_exception(error)
+    where = traceback.extract_tb(error.__traceback__)[-1]
+    print(
+        f"git formula: this is a bug of ours ({type(error).__name__}: {_harmless(str(error))}).\n"
+        f"  at {os.path.basename(where.filename)}:{where.lineno} in {where.name}, version {__version__}, "
+        f"Python {platform.python_version()}, command {_harmless(' '.join(arguments[:1]))}\n"
+        f"  {ISSUES}; FORMULA_TRACEBACK=1 shows more. Nothing was written.",
+        file=sys.stderr,
+    )
+    return BUG
+
+
+if __name__ == "__main__":
+    main_and_exit()

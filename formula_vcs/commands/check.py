@@ -1,0 +1,182 @@
+"""``git formula check``: judge the workspace as it lies here, as it is staged, or as it was."""
+
+from __future__ import annotations
+
+import argparse
+import datetime
+import sys
+import time
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
+from importlib import import_module
+
+from formula_vcs.commands import where
+from formula_vcs.errors import BLOCKED, OK, UserError
+from formula_vcs.model.finding import Finding, blocks, worst_first
+from formula_vcs.rules.judge import judge, judge_ingredient
+from formula_vcs.snapshot import WORKSPACE_FILE, Snapshot, kind_of, refused
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    """Declare what can be typed."""
+    parser.add_argument("paths", nargs="*", help="only what is said about these files or folders")
+    moment = parser.add_mutually_exclusive_group()
+    moment.add_argument("--staged", action="store_true", help="check what is staged for the next commit")
+    moment.add_argument("--rev", metavar="REV", help="check a commit")
+    parser.add_argument("--as-of", metavar="DATE", help="judge as of a day (default: today)")
+    parser.add_argument("--fail-on", choices=("block", "warn", "note", "never"), default="block")
+    parser.add_argument("--format", choices=("text", "json", "markdown"), default="text")
+    parser.add_argument("--hook", action="store_true", help="called by a hook: say nothing where nothing is wrong")
+    parser.add_argument("--explain", metavar="RULE", help="print what a rule wants and why, and stop")
+    where.option(parser)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Check, report, and say by the exit status whether something blocks."""
+    if args.explain:
+        return _explain(args.explain)
+    day = where.terms(args.as_of).day
+    places = _places(args)
+    findings: list[Finding] = []
+    recipes = 0
+    for place in places:
+        paths = [place.in_workspace(path) for path in args.paths]
+        with _snapshot(place, args) as snapshot:
+            if not snapshot.exists:
+                if args.hook:
+                    continue
+                raise UserError(f"no {WORKSPACE_FILE} in {place.shown('.')} ({snapshot.label})")
+            _know(snapshot, paths)
+            recipes += len(snapshot.ids("recipe"))
+            for finding in everything(snapshot, day):
+                if not paths or any(_inside(finding.file, path) for path in paths):
+                    placed = snapshot.place(finding)
+                    findings.append(replace(placed, file=_file(place, placed.file, args)))
+    findings.sort(key=worst_first)
+    blocked = blocks(findings, args.fail_on)
+    writer = import_module(f"formula_vcs.reports.check_{args.format}")
+    if not (args.hook and not findings):
+        writer.write(findings, blocked=blocked, recipes=recipes, out=sys.stdout)
+    for place in places:
+        where.say_arming(place)
+    return BLOCKED if blocked else OK
+
+
+def _places(args: argparse.Namespace) -> list[where.Place]:
+    try:
+        return where.places(args.workspace, args.rev, staged=args.staged)
+    except UserError as error:
+        # a hook runs at every commit of a repository, also before its first workspace
+        if args.hook and WORKSPACE_FILE in str(error):
+            return []
+        raise
+
+
+def _snapshot(place: where.Place, args: argparse.Namespace) -> Snapshot:
+    if args.staged:
+        return place.index()
+    return place.revision(args.rev) if args.rev else place.work_tree()
+
+
+def _know(snapshot: Snapshot, paths: list[str]) -> None:
+    for path in paths:
+        if path != "." and not any(_inside(known, path) for known in snapshot.listing):
+            raise UserError(f"'{path}' is no file of the workspace ({snapshot.label})")
+
+
+def _inside(file: str, path: str) -> bool:
+    return path == "." or file == path or file.startswith(f"{path.rstrip('/')}/")
+
+
+def _file(place: where.Place, path: str, args: argparse.Namespace) -> str:
+    if args.staged or args.rev:
+        return f"{place.folder}/{path}" if place.folder else path
+    return place.shown(path)
+
+
+def everything(snapshot: Snapshot, day: datetime.date) -> Iterator[Finding]:
+    """Judge every file of a workspace, whatever is wrong with the others."""
+    for path, earlier in snapshot.twins.items():
+        words = f"the id '{path.rsplit('/', 1)[-1][:-5]}' is taken already, by {', '.join(earlier)}"
+        yield Finding("duplicate-id", "block", words, path, line=1, column=1, subject=path)
+    yield from _files(snapshot, [path for path in snapshot.listing if kind_of(path) != "recipe"])
+    yield from _recipes(snapshot, day)
+
+
+def _files(snapshot: Snapshot, paths: Iterable[str]) -> Iterator[Finding]:
+    for path in paths:
+        kind = kind_of(path)
+        yield from _bad_stem(path)
+        if kind == "ingredients":
+            name = path.rsplit("/", 1)[-1].removesuffix(".toml")
+            ingredient = snapshot.ingredient(name)
+            if ingredient is not None and ingredient.file == path:
+                yield from snapshot.read(path).findings
+                yield from judge_ingredient(ingredient)
+                continue
+        read = snapshot.read(path)
+        yield from read.findings
+        yield from refused(read.facts, path, None)
+
+
+def _recipes(snapshot: Snapshot, day: datetime.date) -> Iterator[Finding]:
+    paths = [path for path in snapshot.listing if kind_of(path) == "recipe"]
+    ticking = _Ticker(len(paths))
+    for path in paths:
+        ticking.tick()
+        yield from _bad_stem(path)
+        read = snapshot.read(path)
+        name = path.rsplit("/", 1)[-1].removesuffix(".toml")
+        yield from (replace(finding, recipe=name) for finding in read.findings)
+        if read.whole:
+            yield from judge(snapshot.formula_of(name, path, read), day)
+    ticking.done()
+
+
+def _bad_stem(path: str) -> Iterator[Finding]:
+    from formula_vcs.files.reading import ID
+
+    stem = path.rsplit("/", 1)[-1].removesuffix(".toml")
+    if not ID.fullmatch(stem):
+        words = f"'{path}': a file's name is its id; lower case letters, digits and hyphens make one"
+        yield Finding("bad-id", "block", words, path, line=1, column=1, subject="stem")
+
+
+class _Ticker:
+    """Say on a terminal how far a long check is, once it has taken a second."""
+
+    def __init__(self, count: int) -> None:
+        self._count = count
+        self._seen = 0
+        self._started = time.monotonic()
+        self._next = self._started + 1
+        self._shown = False
+
+    def tick(self) -> None:
+        """Count one recipe."""
+        self._seen += 1
+        now = time.monotonic()
+        if now >= self._next and sys.stderr.isatty():
+            self._next = now + 0.5
+            self._shown = True
+            print(f"\rchecking {self._seen} of {self._count} recipes", end="", file=sys.stderr, flush=True)
+
+    def done(self) -> None:
+        """Wipe the line."""
+        if self._shown:
+            print("\r\033[K", end="", file=sys.stderr, flush=True)
+
+
+def _explain(rule: str) -> int:
+    import inspect
+
+    from formula_vcs.files.reading import nearest
+    from formula_vcs.rules.table import RULES
+
+    found = RULES.get(rule)
+    if found is None:
+        raise UserError(f"no rule is called '{rule}'{nearest(rule, RULES) or '; known: ' + ', '.join(RULES)}")
+    page = inspect.cleandoc(found.__doc__ or "")
+    accepts = "can be accepted in the recipe" if found.acceptable else "cannot be accepted, it has to be mended"
+    print(f"{found.id} ({found.severity}; {accepts})\n\n{page}\n\nSource: {found.source}")
+    return OK

@@ -1,0 +1,179 @@
+"""Where a command works: the workspace, the repository around it, and the moments that can be asked for."""
+
+from __future__ import annotations
+
+import argparse
+import datetime
+import os
+import sys
+from collections.abc import Iterable
+from dataclasses import dataclass
+from pathlib import Path
+
+from formula_vcs.errors import UserError
+from formula_vcs.figures.figure import Terms
+from formula_vcs.repo import git
+from formula_vcs.snapshot import WORKSPACE_FILE, Committed, Snapshot, WorkTree, find_workspace, no_workspace
+
+
+@dataclass(frozen=True)
+class Place:
+    """A workspace: its folder on disk, the repository around it (None outside git), its folder in there."""
+
+    root: Path
+    repo: git.Repo | None
+    folder: str
+
+    def work_tree(self) -> Snapshot:
+        """Read the files as they lie on disk."""
+        if self.repo is not None and self.repo.top is None:
+            raise UserError("this repository is bare: it has no files to read; name a revision (--rev HEAD)")
+        return Snapshot(WorkTree(self.root, self.folder))
+
+    def index(self) -> Snapshot:
+        """Read what is staged for the next commit."""
+        return Snapshot(Committed(self._repo(), None, self.folder, "index"))
+
+    def revision(self, revision: str) -> Snapshot:
+        """Read a commit."""
+        repo = self._repo()
+        return Snapshot(Committed(repo, git.resolve(repo, revision), self.folder, revision))
+
+    def _repo(self) -> git.Repo:
+        if self.repo is None:
+            raise UserError(f"{self.root} is not in a git repository")
+        return self.repo
+
+    def in_workspace(self, path: str) -> str:
+        """Turn a path that a person typed into one of the workspace; files may be gone, so nothing is looked up."""
+        absolute = Path(os.path.abspath(path))
+        try:
+            return absolute.relative_to(self.root).as_posix()
+        except ValueError:
+            raise UserError(f"'{path}' lies outside the workspace {self.root}") from None
+
+    def shown(self, path: str) -> str:
+        """Write a workspace path as it is found from where the person stands."""
+        return os.path.relpath(self.root / path)
+
+
+def option(parser: argparse.ArgumentParser) -> None:
+    """Add the option that names the workspace."""
+    parser.add_argument(
+        "--workspace", metavar="DIR", help="the folder with workspace.toml, where it is not the one around or below"
+    )
+
+
+def places(chosen: str | None, revision: str | None = None, *, staged: bool = False) -> list[Place]:
+    """Find the workspaces that a command is about: the one named, the one around, or all below.
+
+    ``revision`` or ``staged`` look for them there as well, so that a commit can bring or remove one.
+    """
+    start = Path(os.path.abspath(chosen or "."))
+    if chosen is not None and not start.is_dir():
+        raise UserError(f"'{chosen}' is no folder")
+    repo = _repository(start)
+    if chosen is not None:
+        return [_place(start, repo)]
+    around = find_workspace(start)
+    if around is not None:
+        return [_place(around, repo)]
+    base = _base(repo, start)
+    roots: list[Path] = _below(start) if repo is None or repo.top is not None else []
+    if repo is not None and (staged or revision is not None):
+        roots += [base / folder for folder in _recorded(repo, revision)]
+    found = [_place(root, repo) for root in dict.fromkeys(roots)]
+    if not found:
+        raise no_workspace(str(start) if chosen else "this folder, above it or below it")
+    return found
+
+
+def place(chosen: str | None, revision: str | None = None) -> Place:
+    """Find the one workspace that a command is about."""
+    found = places(chosen, revision)
+    if len(found) > 1:
+        names = ", ".join(os.path.relpath(item.root) for item in found)
+        raise UserError(f"there are {len(found)} workspaces here ({names}); say which with --workspace")
+    return found[0]
+
+
+def _repository(start: Path) -> git.Repo | None:
+    try:
+        return git.open_repo(start)
+    except UserError as error:
+        if "not a git repository" in str(error):
+            return None
+        raise
+
+
+def _base(repo: git.Repo | None, start: Path) -> Path:
+    if repo is None:
+        return start
+    return repo.top if repo.top is not None else repo.git_dir
+
+
+def _place(root: Path, repo: git.Repo | None) -> Place:
+    if repo is None:
+        return Place(root, None, "")
+    base = _base(repo, root)
+    try:
+        folder = root.resolve().relative_to(base.resolve()).as_posix()
+    except ValueError:
+        return Place(root, None, "")
+    return Place(root, repo, "" if folder == "." else folder)
+
+
+def _below(start: Path) -> list[Path]:
+    found: list[Path] = []
+    for folder, folders, names in os.walk(start):
+        if WORKSPACE_FILE in names:
+            found.append(Path(folder))
+            folders.clear()
+        folders[:] = sorted(name for name in folders if not name.startswith(".") and name != "node_modules")
+    return found
+
+
+def _recorded(repo: git.Repo, revision: str | None) -> Iterable[str]:
+    entries = git.index_entries(repo) if revision is None else git.tree_entries(repo, git.resolve(repo, revision))
+    folders = [
+        entry.path[: -len(WORKSPACE_FILE)].rstrip("/")
+        for entry in entries
+        if entry.path == WORKSPACE_FILE or entry.path.endswith(f"/{WORKSPACE_FILE}")
+    ]
+    # a workspace inside another belongs to nobody else
+    return [f for f in folders if not any(f != other and f.startswith(f"{other}/" if other else "") for other in folders)]
+
+
+def day(text: str) -> datetime.date:
+    """Read a date option."""
+    try:
+        return datetime.date.fromisoformat(text)
+    except ValueError:
+        raise UserError(f"'{text}' is no date; write it like 2027-01-31") from None
+
+
+def terms(as_of: str | None, batch: str | None = None) -> Terms:
+    """Give what figures depend on besides the formula."""
+    on = day(as_of) if as_of else datetime.datetime.now(tz=datetime.UTC).astimezone().date()
+    if batch is None:
+        return Terms(on)
+    from formula_vcs.files.units import BadQuantity, read_quantity
+
+    try:
+        return Terms(on, read_quantity(batch, "mass"))
+    except BadQuantity as bad:
+        raise UserError(f"--batch: {bad.message}") from None
+
+
+def say_arming(place: Place) -> None:
+    """Say on stderr, loudly, where this clone is not armed as its .gitattributes expects."""
+    if place.repo is None:
+        return
+    try:
+        from formula_vcs.repo.arm import armed_line
+    except ImportError:
+        return
+
+    line = armed_line(place.repo)
+    if line is not None:
+        print(line, file=sys.stderr)

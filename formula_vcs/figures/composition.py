@@ -1,0 +1,139 @@
+"""The percentages of one recipe, exact, with the balance worked out."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from fractions import Fraction
+
+from formula_vcs.model.amount import Amount
+from formula_vcs.model.ingredient import Ingredient
+from formula_vcs.model.recipe import Charge, Recipe
+
+HUNDRED = Fraction(100)
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One charge with its share of the recipe in % w/w."""
+
+    charge: Charge
+    pct: Fraction
+
+
+@dataclass(frozen=True, slots=True)
+class Conversion:
+    """A volume taken as a mass (kg) by the ingredient's density (kg/m3)."""
+
+    charge: Charge
+    volume: str
+    density: str
+    mass: Fraction
+
+
+@dataclass(frozen=True, slots=True)
+class Composition:
+    """What a recipe consists of.
+
+    ``total`` is the sum of all amounts, the balance included, in the recipe's own measure (%, parts or kg);
+    ``fixed`` is the same without the balance.  ``unknown`` are charges whose amount cannot be known: "q.s.", a
+    volume without a density, an amount that was refused.
+    """
+
+    lines: tuple[Line, ...]
+    total: Fraction
+    fixed: Fraction
+    whole: Fraction | None
+    balances: tuple[Charge, ...]
+    unknown: tuple[Charge, ...]
+    conversions: tuple[Conversion, ...]
+    measure: str
+
+    @property
+    def is_open(self) -> bool:
+        """Say whether an amount is still to be settled."""
+        return bool(self.unknown)
+
+    @property
+    def residue(self) -> Fraction | None:
+        """Give what is left for the balance, in the recipe's own measure; None where there is no balance."""
+        return None if self.whole is None else self.whole - self.fixed
+
+    def pct(self, charge_key: str) -> Fraction | None:
+        """Give the % w/w of a charge "A/glycerin"."""
+        return next((line.pct for line in self.lines if line.charge.key == charge_key), None)
+
+    def by_ingredient(self) -> dict[str, Fraction]:
+        """Give the % w/w of each ingredient, all its charges together."""
+        sums: dict[str, Fraction] = {}
+        for line in self.lines:
+            sums[line.charge.ingredient] = sums.get(line.charge.ingredient, Fraction(0)) + line.pct
+        return sums
+
+
+def compose(recipe: Recipe, ingredient: Callable[[str], Ingredient | None]) -> Composition:
+    """Work out the percentages of a recipe.
+
+    In percent the amounts are what they say.  In parts or by mass they are taken on the real sum, whatever total
+    the book claims.  With two balances, which a rule blocks, the first takes what is left.
+    """
+    balances = tuple(charge for charge in recipe.charges if charge.balance)
+    unknown: list[Charge] = []
+    conversions: list[Conversion] = []
+    known: list[tuple[Charge, Fraction]] = []
+    for charge in recipe.charges:
+        if charge.balance:
+            continue
+        value = _measure(charge, ingredient, conversions)
+        if value is None:
+            unknown.append(charge)
+        known.append((charge, value or Fraction(0)))
+    fixed = sum((value for _, value in known), Fraction(0))
+    whole = _whole(balances[0].amount) if balances else None
+    total = fixed if whole is None else whole
+    scale = _scale(recipe.amounts, total)
+    shares = {id(charge): value * scale for charge, value in known}
+    for position, charge in enumerate(balances):
+        shares[id(charge)] = (total - fixed) * scale if position == 0 else Fraction(0)
+    return Composition(
+        lines=tuple(Line(charge, shares[id(charge)]) for charge in recipe.charges),
+        total=total,
+        fixed=fixed,
+        whole=whole,
+        balances=balances,
+        unknown=tuple(unknown),
+        conversions=tuple(conversions),
+        measure={"percent": "%", "parts": "parts"}.get(recipe.amounts, "kg"),
+    )
+
+
+def _scale(mode: str, total: Fraction) -> Fraction:
+    if mode == "percent":
+        return Fraction(1)
+    return HUNDRED / total if total else Fraction(0)
+
+
+def _whole(amount: Amount | None) -> Fraction | None:
+    if amount is None:
+        return None
+    return amount.quantity.base if amount.quantity is not None else Fraction(amount.value)
+
+
+def _measure(
+    charge: Charge, ingredient: Callable[[str], Ingredient | None], conversions: list[Conversion]
+) -> Fraction | None:
+    amount = charge.amount
+    if amount is None or amount.kind == "open":
+        return None
+    if amount.kind in ("percent", "parts"):
+        return Fraction(amount.value)
+    if amount.quantity is None:
+        return None
+    if amount.kind == "mass":
+        return amount.quantity.base
+    found = ingredient(charge.ingredient)
+    if found is None or found.density is None:
+        return None
+    mass = amount.quantity.base * found.density.base
+    conversions.append(Conversion(charge, str(amount.quantity), str(found.density), mass))
+    return mass

@@ -1,0 +1,146 @@
+"""Raw-material cost per kg and per pack, at the price in force on a day and the quantity break of a batch."""
+
+from __future__ import annotations
+
+import datetime
+from dataclasses import dataclass
+from fractions import Fraction
+
+from formula_vcs.figures.density import density, for_packs
+from formula_vcs.figures.figure import Figure, Terms, mean, unsettled
+from formula_vcs.figures.sums import Sums
+from formula_vcs.model.amount import Price
+from formula_vcs.model.ingredient import Ingredient
+from formula_vcs.model.quantity import Quantity
+
+
+@dataclass(frozen=True, slots=True)
+class Chosen:
+    """The price per kg taken for a material, in a currency, and a remark where the choice needs one."""
+
+    per_kg: Fraction
+    currency: str
+    price: Price
+    remark: str = ""
+
+
+def choose(ingredient: Ingredient, day: datetime.date, needed: Fraction | None) -> Chosen | str:
+    """Choose the price in force on a day for a needed mass (kg); a str says what is missing.
+
+    A later ``since`` replaces the earlier price of the same break.  Of the breaks, the highest that the need
+    reaches is taken; below the lowest, or where the need is not known, the lowest break's price, and said.
+    """
+    in_force: dict[Fraction, Price] = {}
+    for price in ingredient.prices:
+        since = price.since
+        if isinstance(since, datetime.date) and since > day:
+            continue
+        least = _mass(price.least, ingredient) if price.least is not None else Fraction(0)
+        if least is None:
+            return "no density to turn a price break by volume into a mass"
+        known = in_force.get(least)
+        if known is None or _since(known) <= _since(price):
+            in_force[least] = price
+    if not in_force:
+        return f"no price in force on {day}" if ingredient.prices else "no price"
+    return _of_break(ingredient, in_force, needed)
+
+
+def _of_break(ingredient: Ingredient, in_force: dict[Fraction, Price], needed: Fraction | None) -> Chosen | str:
+    reached = [least for least in in_force if needed is not None and least <= needed]
+    least = max(reached) if reached else min(in_force)
+    price = in_force[least]
+    remark = ""
+    if not reached and least:
+        why = "less is needed" if needed is not None else "no batch size is stated"
+        remark = f"{ingredient.id}: priced at its lowest break, from {price.least} ({why})"
+    per_kg = price.cost.base
+    if price.cost.dimension == "price by volume":
+        if ingredient.density is None:
+            return "no density to turn a price by volume into one by mass"
+        per_kg = price.cost.base / ingredient.density.base
+    return Chosen(per_kg, price.cost.currency, price, remark)
+
+
+def _since(price: Price) -> datetime.date:
+    return price.since if isinstance(price.since, datetime.date) else datetime.date.min
+
+
+def _mass(quantity: Quantity, ingredient: Ingredient) -> Fraction | None:
+    if quantity.dimension == "mass":
+        return quantity.base
+    return None if ingredient.density is None else quantity.base * ingredient.density.base
+
+
+@dataclass(frozen=True, slots=True)
+class Costing:
+    """The cost of one kg of product, material by material."""
+
+    per_kg: Fraction
+    currency: str
+    chosen: dict[str, Chosen]
+    missing: tuple[str, ...]
+    remarks: tuple[str, ...]
+
+
+def batch_mass(sums: Sums, terms: Terms) -> Fraction | None:
+    """Give the batch (kg) that costs are quoted for: as asked, else the recipe's, else the workspace's."""
+    found = terms.batch or sums.formula.recipe.batch or sums.formula.workspace.batch
+    return None if found is None else found.base
+
+
+def costing(sums: Sums, terms: Terms) -> Costing:
+    """Price every material that is bought; a premix that states a price of its own is bought too."""
+    shares = sums.spread(lambda material: bool(material.prices))
+    batch = batch_mass(sums, terms)
+    chosen: dict[str, Chosen] = {}
+
+    def price(name: str) -> Fraction | str:
+        found = sums.formula.ingredients.get(name)
+        if found is None or not found.readable:
+            return "no such ingredient, or its file does not parse"
+        choice = choose(found, terms.day, None if batch is None else batch * shares[name])
+        if isinstance(choice, str):
+            return choice
+        chosen[name] = choice
+        return choice.per_kg
+
+    mixed = mean(shares, price)
+    missing = mixed.missing + unsettled(sums)
+    currency = sums.formula.workspace.currency or next((c.currency for c in chosen.values()), "")
+    missing += [
+        f"{name}: priced in {choice.currency}, and currencies are never converted (the cost is in {currency})"
+        for name, choice in chosen.items()
+        if choice.currency != currency
+    ]
+    remarks = tuple(choice.remark for choice in chosen.values() if choice.remark)
+    return Costing(mixed.value, currency, chosen, tuple(missing), remarks)
+
+
+def cost_per_kg(sums: Sums, terms: Terms) -> Figure:
+    """Give the cost of the raw materials of one kg."""
+    found = costing(sums, terms)
+    unit = f"{found.currency or 'currency'}/kg"
+    return Figure("cost_per_kg", None if found.missing else found.per_kg, unit, found.missing, found.remarks)
+
+
+def cost_per_pack(sums: Sums, terms: Terms) -> Figure:
+    """Give the cost of the raw materials in one pack; of a volume, by the density that is best known."""
+    found = costing(sums, terms)
+    unit = f"{found.currency or 'currency'}/pack"
+    pack = sums.formula.recipe.pack
+    if pack is None:
+        return Figure("cost_per_pack", None, unit, ("the recipe states no pack",))
+    missing, basis = list(found.missing), list(found.remarks)
+    mass = pack.base
+    estimate = False
+    if pack.dimension == "volume":
+        known = for_packs(sums, density(sums, terms))
+        basis += known.basis
+        estimate = known.estimate
+        if known.value is None:
+            missing += known.missing
+        else:
+            mass = pack.base * known.value * 1000
+    value = None if missing else found.per_kg * mass
+    return Figure("cost_per_pack", value, unit, tuple(missing), tuple(basis), estimate)

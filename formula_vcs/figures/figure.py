@@ -1,0 +1,73 @@
+"""One computed number of a recipe, and how it is asked for."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from fractions import Fraction
+
+from formula_vcs.figures.sums import Sums
+from formula_vcs.model.quantity import Quantity
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """A figure: its exact value, or what is missing to know it (one "ingredient: fact" each), never a guess.
+
+    ``basis`` says what a reader must know of how it was got; an ``estimate`` replaces no measurement.
+    """
+
+    name: str
+    value: Fraction | None
+    unit: str
+    missing: tuple[str, ...] = ()
+    basis: tuple[str, ...] = ()
+    estimate: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Terms:
+    """What a figure depends on besides the formula: the day, and the batch size where it is not the recipe's own."""
+
+    day: datetime.date
+    batch: Quantity | None = None
+
+
+Compute = Callable[[Sums, Terms], Figure]
+
+
+@dataclass(slots=True)
+class Mixed:
+    """The mean of a property over a formula's materials by mass, and what was not there for it."""
+
+    value: Fraction = Fraction(0)
+    missing: list[str] = field(default_factory=list)
+
+
+def mean(shares: dict[str, Fraction], of: Callable[[str], Fraction | str]) -> Mixed:
+    """Add up share times property; a str says what a material lacks."""
+    mixed = Mixed()
+    for name, share in shares.items():
+        if not share:
+            continue
+        value = of(name)
+        if isinstance(value, str):
+            mixed.missing.append(f"{name}: {value}")
+        else:
+            mixed.value += share * value
+    return mixed
+
+
+def unsettled(sums: Sums) -> list[str]:
+    """Say which amounts of the recipe, or of a premix in it, are still open."""
+    found = [f"{charge.ingredient}: the amount is not settled" for charge in sums.composition.unknown]
+    for name in sums.formula.order:
+        recipe = sums.formula.premix_of(name)
+        if recipe is not None:
+            found += [
+                f"{charge.ingredient} in premix '{recipe.id}': the amount is not settled"
+                for charge in sums.premix(recipe.id).unknown
+            ]
+    found += [f"{cycle[-1]}: the premix contains itself" for cycle in sums.formula.cycles]
+    return found

@@ -1,0 +1,1 @@
+"""TOML to model and back: positions, quantities, layout, atomic writes."""

@@ -1,0 +1,136 @@
+"""Read an ingredient file: one raw material as bought."""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+from formula_vcs.files import reading
+from formula_vcs.files.reading import Sheet, Taker, missing, shown, unknown, wrong_kind
+from formula_vcs.model.amount import Price
+from formula_vcs.model.facts import Facts, Path, Unread
+from formula_vcs.model.ingredient import ORIGIN_INDICES
+from formula_vcs.model.recipe import SHEAR_MODES
+
+COSMOS_CLASSES: Final = ("water", "mineral", "ppai", "cpai", "pemo", "nni")
+
+
+def _substance(sheet: Sheet, path: Path, raw: Any) -> None:
+    if not isinstance(raw, dict):
+        reading.percent(sheet, path, raw)
+        return
+    for key, value in raw.items():
+        if key == "pct":
+            reading.percent(sheet, path, value)
+        elif key == "cas":
+            reading.text(sheet, (*path, key), value)
+        elif key == "organic":
+            reading.yes_no(sheet, (*path, key), value)
+        else:
+            unknown(sheet, (*path, key), value, ("pct", "cas", "organic"), f"substance '{shown(path[-1])}'")
+    if "pct" not in raw:
+        missing(sheet, path, "pct", f"substance '{shown(path[-1])}'")
+
+
+_PRICE_KEYS: Final = ("cost", "from", "since")
+
+
+def _prices(sheet: Sheet, path: Path, raw: Any) -> None:
+    if not isinstance(raw, list) or not all(isinstance(row, dict) for row in raw):
+        wrong_kind(sheet, path, raw, "an array of tables, [[price]],")
+        return
+    prices: list[Price] = []
+    for position, row in enumerate(raw, 1):
+        price = _price(sheet, ("price", str(position)), row)
+        if price is not None:
+            prices.append(price)
+    sheet.put(path, tuple(sorted(prices, key=str)))
+
+
+def _price(sheet: Sheet, path: Path, row: dict[str, Any]) -> Price | None:
+    known: dict[str, Taker] = {
+        "cost": reading.quantity("price", "price by volume"),
+        "from": reading.quantity("mass", "volume"),
+        "since": reading.day,
+    }
+    part = Sheet()
+    reading.table(known, required=("cost",), where=f"[[price]] number {path[1]}")(part, path, row)
+    if any(isinstance(value, Unread) for value in part.facts.values()):
+        sheet.facts.update({key: value for key, value in part.facts.items() if isinstance(value, Unread)})
+        return None
+    return Price(part.facts[*path, "cost"], part.facts.get((*path, "from")), part.facts.get((*path, "since")))
+
+
+_HANDLING: Final[dict[str, Taker]] = {
+    "shear_at_most": reading.one_of(*SHEAR_MODES),
+    "shear_at_least": reading.one_of(*SHEAR_MODES),
+    "temp_at_most": reading.quantity("temperature"),
+    "temp_at_least": reading.quantity("temperature"),
+    "add_below": reading.quantity("temperature"),
+    "wet_with": reading.members,
+    "after": reading.members,
+    "before": reading.members,
+    "rest": reading.quantity("time"),
+    "hazards": reading.members,
+    "note": reading.text,
+}
+_ORIGIN: Final[dict[str, Taker]] = {
+    **dict.fromkeys(ORIGIN_INDICES, reading.index),
+    "formulation_water": reading.yes_no,
+    "source": reading.text,
+}
+_COSMOS: Final[dict[str, Taker]] = {
+    **dict.fromkeys(COSMOS_CLASSES, reading.percent),
+    "ppai_organic": reading.percent,
+    "cpai_organic": reading.percent,
+    "source": reading.text,
+}
+_CERTIFICATE: Final[dict[str, Taker]] = {
+    "scheme": reading.text,
+    "number": reading.text,
+    "valid_to": reading.day,
+    "valid_from": reading.day,
+    "note": reading.text,
+}
+_KNOWN: Final[dict[str, Taker]] = {
+    "title": reading.text,
+    "supplier": reading.text,
+    "code": reading.text,
+    "functions": reading.members,
+    "density": reading.quantity("density"),
+    "recipe": reading.text,
+    "note": reading.text,
+    "substances": reading.each(_substance),
+    "origin": reading.table(_ORIGIN),
+    "cosmos": reading.table(_COSMOS),
+    "nop": reading.table({"left_out": reading.percent, "organic": reading.percent, "source": reading.text}),
+    "handling": reading.table(_HANDLING),
+    "allergens": reading.each(reading.percent),
+    "certificate": reading.rows(reading.table(_CERTIFICATE)),
+    "price": _prices,
+    "made": reading.each(reading.anything),
+    "concentrate": reading.table({"ratio": reading.number, "of": reading.text, "note": reading.text}),
+    "spec": reading.each(reading.span()),
+}
+
+
+def read_ingredient(data: dict[str, Any]) -> Facts:
+    """Read the data of an ingredient file into facts; refused values are among them as :class:`Unread`."""
+    sheet = Sheet()
+    reading.table(_KNOWN, required=("title",))(sheet, (), data)
+    if "substances" in data and "recipe" in data:
+        words = "states [substances] and 'recipe'; a premix is made of its recipe alone"
+        sheet.refuse(("recipe",), data["recipe"], words)
+    elif "substances" not in data and "recipe" not in data:
+        words = "states neither [substances] nor a 'recipe': what is it made of?"
+        sheet.refuse(("substances",), None, words, "missing-value")
+    return sheet.facts
+
+
+
+
+def place(facts: Facts, path: Path) -> tuple[str | int, ...]:
+    """Turn a path of facts into the path of keys in the file: rows are numbered from 1 here, from 0 there."""
+    del facts
+    if len(path) > 1 and path[0] in ("price", "certificate") and path[1].isdigit():
+        return (path[0], int(path[1]) - 1, *path[2:])
+    return path

@@ -1,0 +1,11 @@
+"""Somebody else's text inside a message."""
+
+from __future__ import annotations
+
+LONGEST = 40
+
+
+def quoted(text: str) -> str:
+    """Quote a text: what cannot be printed is shown escaped, and what is longer than `LONGEST` is cut."""
+    shown = "".join(letter if letter.isprintable() else ascii(letter)[1:-1] for letter in text[:LONGEST])
+    return f"'{shown}...'" if len(text) > LONGEST else f"'{shown}'"

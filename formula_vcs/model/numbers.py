@@ -1,0 +1,71 @@
+"""Numbers as text: exact where a decimal can be, a fraction where it cannot, rounded only to be shown."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from fractions import Fraction
+
+
+def exact_text(value: Fraction) -> str:
+    """Write a number at full precision: "70.25", or "290/3" where no finite decimal exists.
+
+    >>> exact_text(Fraction(281, 4)), exact_text(Fraction(290, 3))
+    ('70.25', '290/3')
+    """
+    twos = fives = 0
+    rest = value.denominator
+    while rest % 2 == 0:
+        rest, twos = rest // 2, twos + 1
+    while rest % 5 == 0:
+        rest, fives = rest // 5, fives + 1
+    if rest != 1:
+        return f"{value.numerator}/{value.denominator}"
+    places = max(twos, fives)
+    digits = str(abs(value.numerator) * 10**places // value.denominator).rjust(places + 1, "0")
+    sign = "-" if value < 0 else ""
+    return f"{sign}{digits[:-places]}.{digits[-places:]}" if places else f"{sign}{digits}"
+
+
+def rounded(value: Fraction, places: int) -> Decimal:
+    """Round half to even to some decimals, exactly.
+
+    >>> rounded(Fraction(1, 3), 2), rounded(Fraction(1, 200), 2)
+    (Decimal('0.33'), Decimal('0.00'))
+    """
+    scaled = round(value * 10**places)
+    return Decimal(scaled).scaleb(-places)
+
+
+def shown(value: Fraction, least: int = 2, most: int = 6) -> str:
+    """Write a number as a chemist reads it: at least some decimals, more where they are exact, never more than most.
+
+    >>> shown(Fraction("4")), shown(Fraction("0.125")), shown(Fraction(1, 3))
+    ('4.00', '0.125', '0.33')
+    """
+    for places in range(least, most + 1):
+        text = rounded(value, places)
+        if Fraction(text) == value:
+            return f"{text:f}"
+    return f"{rounded(value, least):f}"
+
+
+def signed(value: Fraction, least: int = 2, most: int = 6) -> str:
+    """Write a difference with its sign, a true minus included."""
+    text = shown(abs(value), least, most)
+    return f"+{text}" if value > 0 else f"\u2212{text}" if value < 0 else text
+
+
+def apportion(values: list[Fraction], places: int) -> list[Decimal]:
+    """Round parts so that they still add up to their rounded whole (largest remainder; a tie goes to the first).
+
+    >>> apportion([Fraction(1, 3)] * 3, 2)
+    [Decimal('0.34'), Decimal('0.33'), Decimal('0.33')]
+    """
+    unit = 10**places
+    floors = [(value * unit).__floor__() for value in values]
+    whole = round(sum(values, Fraction(0)) * unit)
+    order = sorted(range(len(values)), key=lambda i: (floors[i] - values[i] * unit, i))
+    for position in order[: whole - sum(floors)]:
+        floors[position] += 1
+    return [Decimal(part).scaleb(-places) for part in floors]
+

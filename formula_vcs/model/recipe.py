@@ -1,0 +1,225 @@
+"""A recipe: phases, charges, steps and spec, all read off its facts."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import Any, Final
+
+from formula_vcs.model.amount import Accepted, Addition, Amount, BookTotal
+from formula_vcs.model.facts import Facts, Path, readable
+from formula_vcs.model.quantity import Quantity, Range
+
+SHEAR_MODES: Final = ("none", "fold", "low", "medium", "high")
+STEP_ORDER: Final[Path] = ("step-order",)
+PREMIX: Final = "premix"
+
+
+@dataclass(frozen=True, slots=True)
+class Charge:
+    """One ingredient in one phase.  ``more`` holds the facts beside its amount: for, at_most, at_least, rebuilds ..."""
+
+    phase: str
+    ingredient: str
+    amount: Amount | None
+    more: Mapping[str, Any]
+
+    @property
+    def key(self) -> str:
+        """Name the charge as a step does: ``A/glycerin``."""
+        return f"{self.phase}/{self.ingredient}"
+
+    @property
+    def path(self) -> Path:
+        """Give the path of the charge among the facts of its recipe."""
+        return ("phase", self.phase, "charge", self.ingredient)
+
+    @property
+    def balance(self) -> bool:
+        """Say whether the charge fills up to the whole."""
+        return self.amount is not None and self.amount.kind == "balance"
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One process instruction; a fact that is absent or was refused is None or empty."""
+
+    id: str
+    index: int
+    facts: Mapping[str, Any]
+
+    def _of(self, name: str, kind: type | tuple[type, ...]) -> Any:
+        return readable(self.facts.get(name), kind)
+
+    @property
+    def into(self) -> str | None:
+        """Name the vessel that the step works in."""
+        value: str | None = self._of("into", str)
+        return value
+
+    @property
+    def add(self) -> tuple[Addition, ...]:
+        """List what the step adds."""
+        return self._of("add", tuple) or ()
+
+    @property
+    def joins(self) -> tuple[str, ...]:
+        """Name the vessels whose content the step takes."""
+        return self._of("from", tuple) or ()
+
+    @property
+    def shear(self) -> str | None:
+        """Name the shear mode, where the step states one."""
+        value: str | None = self._of("shear", str)
+        return value
+
+    @property
+    def mixer(self) -> str | None:
+        """Name the equipment, where the step states it."""
+        value: str | None = self._of("mixer", str)
+        return value
+
+    @property
+    def measure(self) -> str | None:
+        """Name what the step measures."""
+        value: str | None = self._of("measure", str)
+        return value
+
+    @property
+    def adjust(self) -> tuple[str, ...]:
+        """List the charges kept for adjusting here."""
+        return self._of("adjust", tuple) or ()
+
+    def span(self, name: str) -> Range | None:
+        """Give a range of the step: speed, time, temp, accept or rest."""
+        value: Range | None = self._of(name, Range)
+        return value
+
+    @property
+    def path(self) -> Path:
+        """Give the path of the step among the facts of its recipe."""
+        return ("step", self.id)
+
+
+@dataclass(frozen=True)
+class Recipe:
+    """One product formula.  Equal to another when id and facts are."""
+
+    id: str
+    facts: Facts
+    file: str = field(default="", compare=False)
+
+    def get(self, name: str, kind: type | tuple[type, ...] = str) -> Any:
+        """Give one fact of the header, or None."""
+        return readable(self.facts.get((name,)), kind)
+
+    @property
+    def title(self) -> str:
+        """Give the title, or the id where there is none."""
+        return self.get("title") or self.id
+
+    @property
+    def product(self) -> str | None:
+        """Give the product type."""
+        value: str | None = self.get("product")
+        return value
+
+    @property
+    def is_premix(self) -> bool:
+        """Say whether the recipe is only ever an ingredient of others."""
+        return self.product == PREMIX
+
+    @property
+    def amounts(self) -> str:
+        """Say what bare numbers are: percent, parts or mass."""
+        return self.get("amounts") or "percent"
+
+    @property
+    def total(self) -> BookTotal | None:
+        """Give the sum that the book claims."""
+        value: BookTotal | None = self.get("total", BookTotal)
+        return value
+
+    @property
+    def batch(self) -> Quantity | None:
+        """Give the batch size that costs are quoted for."""
+        value: Quantity | None = self.get("batch", Quantity)
+        return value
+
+    @property
+    def pack(self) -> Quantity | None:
+        """Give the content of one pack, a mass or a volume."""
+        value: Quantity | None = self.get("pack", Quantity)
+        return value
+
+    @cached_property
+    def names(self) -> dict[str, tuple[str, ...]]:
+        """Give the members of the header's sets: markets and claims."""
+        sets: dict[str, list[str]] = {"markets": [], "claims": []}
+        for path, value in self.facts.items():
+            if len(path) == 2 and path[0] in sets and value is True:  # noqa: PLR2004
+                sets[path[0]].append(path[1])
+        return {name: tuple(members) for name, members in sets.items()}
+
+    @cached_property
+    def charges(self) -> tuple[Charge, ...]:
+        """Give the charges in the order of the file."""
+        found: dict[tuple[str, str], tuple[Any, dict[str, Any]]] = {}
+        for path, value in self.facts.items():
+            if path[0] != "phase" or len(path) < 4 or path[2] != "charge":  # noqa: PLR2004
+                continue
+            amount, more = found.get((path[1], path[3]), (None, {}))
+            if len(path) == 4:  # noqa: PLR2004
+                amount = value
+            else:
+                more[path[4]] = value
+            found[path[1], path[3]] = (amount, more)
+        return tuple(
+            Charge(phase, ingredient, readable(amount, Amount), more)
+            for (phase, ingredient), (amount, more) in found.items()
+        )
+
+    @cached_property
+    def phases(self) -> dict[str, str]:
+        """Give the phases in the order of the file, each with its title (empty where it has none)."""
+        found: dict[str, str] = {}
+        for path, value in self.facts.items():
+            if path[0] == "phase" and len(path) > 1:
+                found.setdefault(path[1], "")
+                if path[2:] == ("title",) and isinstance(value, str):
+                    found[path[1]] = value
+        return found
+
+    @cached_property
+    def steps(self) -> tuple[Step, ...]:
+        """Give the steps in their order."""
+        order: tuple[str, ...] = self.facts.get(STEP_ORDER, ())
+        inside: dict[str, dict[str, Any]] = {name: {} for name in order}
+        for path, value in self.facts.items():
+            if path[0] == "step" and len(path) == 3 and path[1] in inside:  # noqa: PLR2004
+                inside[path[1]][path[2]] = value
+        return tuple(Step(name, index, inside[name]) for index, name in enumerate(order))
+
+    @cached_property
+    def spec(self) -> dict[str, Range]:
+        """Give what the finished product must measure."""
+        return {
+            path[1]: value
+            for path, value in self.facts.items()
+            if path[0] == "spec" and len(path) == 2 and isinstance(value, Range)  # noqa: PLR2004
+        }
+
+    @cached_property
+    def accepted(self) -> dict[tuple[str, str], Accepted]:
+        """Give the findings accepted on purpose, by rule and subject."""
+        return {
+            (path[1], path[2]): value
+            for path, value in self.facts.items()
+            if path[0] == "accept" and len(path) == 3 and isinstance(value, Accepted)  # noqa: PLR2004
+        }
+
+    @cached_property
+    def uses(self) -> tuple[str, ...]:
+        """Name the ingredients that the charges name, each once, in the order of the file."""
+        return tuple(dict.fromkeys(charge.ingredient for charge in self.charges))

@@ -1,0 +1,52 @@
+"""The workspace's own facts, and what else stands on its shelves."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any
+
+from formula_vcs.model.facts import Facts, readable
+from formula_vcs.model.quantity import Quantity
+
+
+@dataclass(frozen=True)
+class Workspace:
+    """Defaults for all recipes of a folder: title, currency, markets, batch ..."""
+
+    facts: Facts = field(default_factory=dict)
+    file: str = field(default="workspace.toml", compare=False)
+
+    def get(self, *path: str, kind: type | tuple[type, ...] = str) -> Any:
+        """Give one fact, or None."""
+        return readable(self.facts.get(path), kind)
+
+    @property
+    def batch(self) -> Quantity | None:
+        """Give the batch size that costs are quoted for where a recipe has none."""
+        value: Quantity | None = self.get("batch", kind=Quantity)
+        return value
+
+    @property
+    def currency(self) -> str | None:
+        """Give the currency that costs are shown in."""
+        value: str | None = self.get("currency")
+        return value
+
+
+@dataclass(frozen=True)
+class Record:
+    """A file that has facts and an id and no arithmetic of its own here: equipment, lots, batches, evidence."""
+
+    kind: str
+    id: str
+    facts: Facts
+    file: str = field(default="", compare=False)
+
+
+@dataclass(frozen=True)
+class Shelf:
+    """The ids that references may name."""
+
+    recipes: frozenset[str] = frozenset()
+    ingredients: frozenset[str] = frozenset()
+    equipment: frozenset[str] = frozenset()

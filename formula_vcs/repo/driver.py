@@ -1,0 +1,110 @@
+"""The local configuration that stands behind ``diff=formula``: what each clone sets for itself.
+
+It is never read from a committed file through ``include.path``: a pull request could then change the program
+that `git diff` runs.
+
+Plain `git config` reads and writes here, not GitPython 3.2.1, which gets four cases wrong (each tried): * its
+writer rewrites the whole file: comments are dropped, and an alias like ``!f() { echo "a; b" ; }; f`` of
+another program comes back broken; git changes one key, under a lock; * its reader takes values of
+``include.path`` files as the repository's own, so that undo would try to unset them; * it does not read
+``config.worktree`` (extensions.worktreeConfig), where a linked work tree may set core.hooksPath; * it does
+not see ``git -c`` and GIT_CONFIG_COUNT.
+"""
+
+from __future__ import annotations
+
+import shlex
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+from formula_vcs.repo import process
+from formula_vcs.repo.action import Action
+from formula_vcs.repo.attributes import NAME
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from formula_vcs.repo.process import Repo
+
+COMMAND: Final = f"diff.{NAME}.command"
+_MARK: Final = ": git-formula diff driver "
+_NO_PROGRAM: Final = "git-formula"
+
+# A hunk header shows the nearest of these above: the step by its id, the phase by its table.  Headings of
+# other kinds of table match too.
+XFUNCNAME: Final = r'^[ \t]*(id[ \t]*=[ \t]*"[^"]*"|\[\[?[^]#]+\]\]?)'
+# What is one word: a number with its sign and decimals, an id with its hyphens (a date is one too), a run of
+# the rest.  POSIX takes the longest of the three.  Bytes of a UTF-8 letter stay together in any locale.
+WORD_REGEX: Final = r"[-+]?[0-9]+\.[0-9]+|[[:alnum:]_]+(-[[:alnum:]_]+)*|[^[:space:][:alnum:]_]+"
+
+PRIOR: Final[Mapping[str, frozenset[str]]] = {}
+"""Values that earlier versions of us wrote, by key: replaced without asking (a command has its mark)."""
+
+
+def values(program: str, *, diff_driver: bool) -> dict[str, str]:
+    """Give the keys and the values that an armed clone has."""
+    wanted = {f"diff.{NAME}.xfuncname": XFUNCNAME, f"diff.{NAME}.wordRegex": WORD_REGEX}
+    return wanted | ({COMMAND: command(program)} if diff_driver else {})
+
+
+def command(program: str) -> str:
+    """Give the driver's shell text on one line, with the path of the installed git-formula in it."""
+    source = Path(__file__).with_name("diff-driver.sh").read_text("utf-8")
+    lines = [line.strip() for line in source.splitlines() if not line.startswith("#")]
+    return " ".join(lines).replace("@PROGRAM@", shlex.quote(program or _NO_PROGRAM))
+
+
+def plan(
+    repo: Repo, wanted: Mapping[str, str], *, force: bool, prior: Mapping[str, frozenset[str]] = PRIOR
+) -> list[Action]:
+    """Say what each key needs.  A command that is no longer wanted goes, if it is ours."""
+    actions = [_plan_one(repo, key, new, force=force, prior=prior) for key, new in wanted.items()]
+    if COMMAND not in wanted:
+        actions += _removals(repo, [COMMAND], prior)
+    return actions
+
+
+def plan_removal(repo: Repo, *, prior: Mapping[str, frozenset[str]] = PRIOR) -> list[Action]:
+    """Say what would unset the values that are ours, and no others."""
+    return _removals(repo, list(values("", diff_driver=True)), prior)
+
+
+def local_value(repo: Repo, key: str) -> str | None:
+    """Give what this clone's own configuration file says, without files that it includes."""
+    output = process.run(repo, "config", "--local", "--no-includes", "--null", "--get", key)
+    return None if output.status else process.text(output.out).removesuffix("\0")
+
+
+def _plan_one(repo: Repo, key: str, new: str, *, force: bool, prior: Mapping[str, frozenset[str]]) -> Action:
+    output = process.run(repo, "config", "--null", "--get", key)
+    old = None if output.status else process.text(output.out).removesuffix("\0")
+    action = Action("config", key, _where(repo), "keep", old, new, key=key)
+    if old == new:
+        return action
+    if old is None:
+        return replace(action, state="add")
+    if _ours(key, old, prior):
+        return replace(action, state="update", note="an earlier version of ours")
+    if force:
+        return replace(action, state="update", note="in place of another program's value")
+    return replace(action, state="conflict", note="another program's value; --force replaces it")
+
+
+def _removals(repo: Repo, keys: list[str], prior: Mapping[str, frozenset[str]]) -> list[Action]:
+    found = ((key, local_value(repo, key)) for key in keys)
+    return [
+        Action("config", key, _where(repo), "remove", old, None, key=key)
+        for key, old in found
+        if old is not None and _ours(key, old, prior)
+    ]
+
+
+def _ours(key: str, value: str, prior: Mapping[str, frozenset[str]]) -> bool:
+    if key == COMMAND:
+        return value.startswith(_MARK)
+    return value == values("", diff_driver=False)[key] or value in prior.get(key, frozenset())
+
+
+def _where(repo: Repo) -> str:
+    return str(repo.common_dir / "config")

@@ -1,0 +1,1 @@
+"""How findings, figures and changes are shown: one writer a format."""

@@ -1,0 +1,35 @@
+"""Findings as JSON, by the schema check.json."""
+
+from __future__ import annotations
+
+import json
+from typing import Any, TextIO
+
+from formula_vcs.model.finding import Finding
+
+
+def as_data(finding: Finding) -> dict[str, Any]:
+    """Give one finding as the schema has it."""
+    return {
+        "rule": finding.rule,
+        "severity": finding.severity,
+        "recipe": finding.recipe,
+        "file": finding.file,
+        "line": finding.line,
+        "column": finding.column,
+        "message": finding.message,
+        "source": finding.source,
+        "fingerprint": finding.fingerprint,
+    }
+
+
+def write(findings: list[Finding], *, blocked: bool, recipes: int, out: TextIO) -> None:
+    """Write all findings."""
+    del recipes
+    dump({"findings": [as_data(finding) for finding in findings], "blocked": blocked}, out)
+
+
+def dump(data: Any, out: TextIO) -> None:
+    """Write JSON that any terminal and any encoding survive."""
+    json.dump(data, out, indent=2, ensure_ascii=True)
+    out.write("\n")

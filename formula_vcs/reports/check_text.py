@@ -1,0 +1,38 @@
+"""Findings for a terminal."""
+
+from __future__ import annotations
+
+from collections import Counter
+from typing import TextIO
+
+from formula_vcs.model.finding import SEVERITIES, Finding
+from formula_vcs.reports.harmless import terminal
+from formula_vcs.reports.ink import Ink
+
+CAUTION = "A passing check is arithmetic: the safety assessor, the responsible person and local law decide."
+
+
+def write(findings: list[Finding], *, blocked: bool, recipes: int, out: TextIO) -> None:
+    """Write one finding after the other, then the count and the verdict."""
+    ink = Ink(out)
+    for finding in findings:
+        place(ink, finding)
+    if findings:
+        ink.line()
+    counts = Counter(finding.severity for finding in findings)
+    parts = [f"{counts[severity]} {severity}" for severity in SEVERITIES if counts[severity]]
+    verdict = ink.paint("blocked", "block") if blocked else "nothing blocks"
+    ink.line(f"{_count(recipes)}: {', '.join(parts) or 'no findings'}; {verdict}")
+    if not blocked:
+        ink.wrapped(CAUTION)
+
+
+def place(ink: Ink, finding: Finding, indent: str = "") -> None:
+    """Write one finding: where, how bad, which rule, and the words below."""
+    spot = f"{terminal(finding.file)}:{finding.line}:{finding.column}"
+    ink.line(f"{indent}{spot}: {ink.paint(finding.severity, finding.severity)} [{finding.rule}]")
+    ink.wrapped(finding.message, f"{indent}    ")
+
+
+def _count(recipes: int) -> str:
+    return "1 recipe" if recipes == 1 else f"{recipes} recipes"

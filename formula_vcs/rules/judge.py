@@ -1,0 +1,46 @@
+"""Judge a recipe, an ingredient, a workspace: run the rules and take accepted findings into account."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterable
+from dataclasses import replace
+
+from formula_vcs.figures.sums import Sums
+from formula_vcs.model.finding import Finding
+from formula_vcs.model.formula import Formula
+from formula_vcs.model.ingredient import Ingredient
+from formula_vcs.rules.accepted import matches
+from formula_vcs.rules.rule import Case, Rule
+from formula_vcs.rules.table import OF_INGREDIENTS, OF_RECIPES, RULES
+
+
+def judge(
+    formula: Formula, day: datetime.date, sums: Sums | None = None, rules: Iterable[Rule] = OF_RECIPES
+) -> list[Finding]:
+    """Judge a recipe with all that it rests on; findings that it accepts become notes."""
+    case = Case(formula, day)
+    if sums is not None:
+        case.__dict__["sums"] = sums
+    for rule in rules:
+        case.raised.extend(rule.check(case))
+    if not formula.recipe.accepted:
+        return case.raised
+    return [_accepted(finding, formula, day) for finding in case.raised]
+
+
+def judge_ingredient(ingredient: Ingredient) -> list[Finding]:
+    """Judge an ingredient by itself."""
+    if not ingredient.readable:
+        return []
+    return [finding for rule in OF_INGREDIENTS for finding in rule.check_ingredient(ingredient)]
+
+
+def _accepted(finding: Finding, formula: Formula, day: datetime.date) -> Finding:
+    if not RULES[finding.rule].acceptable:
+        return finding
+    for (rule, about), accepted in formula.recipe.accepted.items():
+        ended = isinstance(accepted.until, datetime.date) and accepted.until < day
+        if matches(finding, rule, about) and not ended:
+            return replace(finding, severity="note", message=f"{finding.message} (accepted: {accepted.why})")
+    return finding

@@ -1,0 +1,135 @@
+"""What a rule is, and what it is given to judge."""
+
+from __future__ import annotations
+
+import datetime
+from collections import defaultdict
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import ClassVar
+
+from formula_vcs.figures.sums import Sums
+from formula_vcs.model.facts import Path, Unread, unread
+from formula_vcs.model.finding import Finding, Severity
+from formula_vcs.model.formula import Formula
+from formula_vcs.model.ingredient import Ingredient
+from formula_vcs.model.recipe import Recipe
+
+COMMON_PRACTICE = "common practice, no source"
+ARITHMETIC = "arithmetic"
+FORMAT = "the file format (README)"
+
+
+@dataclass
+class Case:
+    """A formula on a day, with its sums worked out when a rule asks for them.
+
+    ``raised`` holds what the rules before have said: the rules about accepted findings need it.
+    """
+
+    formula: Formula
+    day: datetime.date
+    raised: list[Finding] = field(default_factory=list)
+
+    @cached_property
+    def sums(self) -> Sums:
+        """Give the sums of the formula."""
+        return Sums(self.formula)
+
+    @property
+    def recipe(self) -> Recipe:
+        """Give the recipe."""
+        return self.formula.recipe
+
+    @cached_property
+    def unread(self) -> Mapping[str, list[tuple[Path, Unread]]]:
+        """Give the values of the recipe's own file that could not be read, by rule."""
+        return by_rule(self.recipe.facts)
+
+
+def by_rule(facts: Mapping[Path, object]) -> Mapping[str, list[tuple[Path, Unread]]]:
+    """Sort the refused values of a file by the rule that refuses them."""
+    found: dict[str, list[tuple[Path, Unread]]] = defaultdict(list)
+    for path, value in unread(facts):
+        found[value.rule].append((path, value))
+    return found
+
+
+class Rule:
+    """One rule.  Its docstring is the page that ``check --explain`` prints.
+
+    ``judges`` says what it looks at: a recipe with all it rests on, one ingredient, or the files as such.
+    ``acceptable`` says whether a recipe may accept a finding of it with ``[[accept]]``.
+    """
+
+    id: ClassVar[str]
+    severity: ClassVar[Severity] = "block"
+    source: ClassVar[str] = ARITHMETIC
+    judges: ClassVar[str] = "recipe"
+    acceptable: ClassVar[bool] = False
+
+    def check(self, case: Case) -> Iterator[Finding]:
+        """Judge a recipe."""
+        del case
+        return iter(())
+
+    def check_ingredient(self, ingredient: Ingredient) -> Iterator[Finding]:
+        """Judge an ingredient."""
+        del ingredient
+        return iter(())
+
+    def say(  # noqa: PLR0913 - a finding has these parts
+        self,
+        case: Case,
+        message: str,
+        at: Path,
+        *,
+        subject: str | None = None,
+        severity: Severity | None = None,
+        on_value: bool = False,
+    ) -> Finding:
+        """Word a finding about the recipe of a case."""
+        return Finding(
+            self.id,
+            severity or self.severity,
+            message,
+            case.recipe.file,
+            at=at,
+            recipe=case.recipe.id,
+            source=self.source,
+            subject="/".join(at) if subject is None else subject,
+            on_value=on_value,
+        )
+
+    def say_of(self, ingredient: Ingredient, message: str, at: Path, *, subject: str | None = None) -> Finding:
+        """Word a finding about an ingredient."""
+        return Finding(
+            self.id, self.severity, message, ingredient.file, at=at, source=self.source,
+            subject="/".join(at) if subject is None else subject,
+        )
+
+
+class ReadingRule(Rule):
+    """A rule about values that could not be read: the reader has the words already."""
+
+    source = FORMAT
+    on_value: ClassVar[bool] = False
+
+    def check(self, case: Case) -> Iterator[Finding]:
+        """Say what the reader refused in the recipe's file."""
+        for path, value in case.unread.get(self.id, ()):
+            yield self.say(case, value.message, path, on_value=self.on_value)
+
+    def check_ingredient(self, ingredient: Ingredient) -> Iterator[Finding]:
+        """Say what the reader refused in the ingredient's file."""
+        for path, value in unread(ingredient.facts):
+            if value.rule == self.id:
+                yield self.say_of(ingredient, value.message, path)
+
+
+class FileRule(Rule):
+    """A rule about a file as a whole: the snapshot has the words, the page is here."""
+
+    judges = "file"
+    source = FORMAT
