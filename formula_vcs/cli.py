@@ -87,7 +87,12 @@ def _parsed(parser: argparse.ArgumentParser, rest: list[str]) -> argparse.Namesp
 
 def usage() -> str:
     """Give the overview that -h prints."""
-    lines = ["usage: git formula COMMAND [options]", "", "Recipes of personal-care products as TOML in git.", ""]
+    lines = [
+        "usage: git formula COMMAND [options]",
+        "",
+        "Recipes of personal-care products as TOML in git.",
+        "",
+    ]
     lines += [f"  {name:<8}{summary}" for name, (_, summary) in COMMANDS.items()]
     lines += [
         "",
@@ -110,7 +115,7 @@ def _bug(error: Exception, arguments: list[str]) -> int:
     where = traceback.extract_tb(error.__traceback__)[-1]
     print(
         f"git formula: this is a bug of ours ({type(error).__name__}: {_harmless(str(error))}).\n"
-        f"  at {os.path.basename(where.filename)}:{where.lineno} in {where.name}, version {__version__}, "
+        f"  at {where.filename.rpartition('/')[2]}:{where.lineno} in {where.name}, version {__version__}, "
         f"Python {platform.python_version()}, command {_harmless(' '.join(arguments[:1]))}\n"
         f"  {ISSUES}; FORMULA_TRACEBACK=1 shows more. Nothing was written.",
         file=sys.stderr,

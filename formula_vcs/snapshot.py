@@ -120,9 +120,7 @@ class Committed:
         self._folder = folder
         under = f"{folder}/" if folder else ""
         entries = index_entries(repo, folder) if revision is None else tree_entries(repo, revision, folder)
-        self._entries = {
-            entry.path[len(under) :]: entry for entry in entries if entry.path.startswith(under)
-        }
+        self._entries = {entry.path[len(under) :]: entry for entry in entries if entry.path.startswith(under)}
         self._blobs = BlobReader(repo)
 
     def folder(self) -> str:
@@ -131,9 +129,7 @@ class Committed:
 
     def listing(self) -> Mapping[str, str]:
         """Give the TOML files; hidden folders and other workspaces inside are left out."""
-        nested = tuple(
-            path[: -len(WORKSPACE_FILE)] for path in self._entries if path.endswith(f"/{WORKSPACE_FILE}")
-        )
+        nested = tuple(path[: -len(WORKSPACE_FILE)] for path in self._entries if path.endswith(f"/{WORKSPACE_FILE}"))
         return {
             path: entry.oid if entry.mode != "120000" else ""
             for path, entry in sorted(self._entries.items())
@@ -189,6 +185,38 @@ class Files:
         """Give one file."""
         content = self._files.get(path)
         return Refused("vanished while it was being read") if content is None else content
+
+
+class Overlay:
+    """Another source with some files put in place of its own; None takes a file away."""
+
+    def __init__(self, under: Source, files: Mapping[str, bytes | None]) -> None:
+        """Take the source below and the files on top."""
+        self.label = under.label
+        self._under = under
+        self._files = files
+
+    def folder(self) -> str:
+        """Stand where the source below stands."""
+        return self._under.folder()
+
+    def close(self) -> None:
+        """Let go of the source below."""
+        self._under.close()
+
+    def listing(self) -> Mapping[str, str]:
+        """Give the files of both."""
+        below = {path: name for path, name in self._under.listing().items() if path not in self._files}
+        return below | {path: "" for path, content in self._files.items() if content is not None}
+
+    def read(self, path: str) -> bytes | Refused:
+        """Give the file on top, else the one below."""
+        if path not in self._files:
+            return self._under.read(path)
+        content = self._files[path]
+        if content is None:
+            return Refused("vanished while it was being read")
+        return content if len(content) <= syntax.LIMIT else Refused(_too_big(len(content)), "too-big")
 
 
 def _too_big(size: int) -> str:
@@ -308,7 +336,12 @@ class Snapshot:
         facts, problems = _parse(kind, content)
         findings = tuple(
             Finding(
-                "syntax", "block", problem.message, path, line=problem.line, column=problem.column,
+                "syntax",
+                "block",
+                problem.message,
+                path,
+                line=problem.line,
+                column=problem.column,
                 subject=problem.message,
             )
             for problem in problems
@@ -428,7 +461,13 @@ def refused(facts: Facts, file: str, recipe: str | None) -> Iterator[Finding]:
 
 def _refusal(path: tuple[str, ...], value: Unread, file: str, recipe: str | None) -> Finding:
     return Finding(
-        value.rule, "block", value.message, file, at=path, recipe=recipe, subject="/".join(path),
+        value.rule,
+        "block",
+        value.message,
+        file,
+        at=path,
+        recipe=recipe,
+        subject="/".join(path),
         on_value=value.rule in ("bad-quantity", "wrong-type"),
     )
 
@@ -446,5 +485,3 @@ def find_workspace(start: Path) -> Path | None:
 def no_workspace(where: str) -> UserError:
     """Say that there is no workspace."""
     return UserError(f"no {WORKSPACE_FILE} in {where}; 'git formula init' writes one to start from")
-
-

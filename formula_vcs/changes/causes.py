@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 import datetime
+from collections.abc import Sequence
 
 from formula_vcs.changes.apply import apply
 from formula_vcs.changes.change import Change

@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
 import datetime
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
+from typing import Final
 
 from formula_vcs.changes.causes import all_findings, causes
-from formula_vcs.changes.change import Change
+from formula_vcs.changes.change import GONE, Change
 from formula_vcs.changes.diff import diff
 from formula_vcs.changes.effects import Effect, effects
-from formula_vcs.changes.materials import differing
+from formula_vcs.changes.materials import differing, ingredient_changes
 from formula_vcs.changes.other import describe
 from formula_vcs.figures.figure import Terms
+from formula_vcs.model.facts import Facts
 from formula_vcs.model.finding import Finding
 from formula_vcs.model.formula import Formula
+from formula_vcs.model.ingredient import Ingredient
 from formula_vcs.model.recipe import Recipe
 from formula_vcs.snapshot import WORKSPACE_FILE, Snapshot, id_of, kind_of
 
@@ -95,13 +98,41 @@ def compare(
     return Comparison(old.label, new.label, tuple(reviews), beside, tuple(sorted(touched)), total - len(reviews))
 
 
+def file_changes(old: Snapshot, new: Snapshot, old_path: str, new_path: str) -> tuple[Change, ...] | None:
+    """Give the changes inside one file, which a rename may have moved; None where a side does not parse."""
+    kind = kind_of(new_path)
+    names = id_of(old_path), id_of(new_path)
+    sides = [
+        snapshot.read(path) if path in snapshot.listing else None
+        for snapshot, path in ((old, old_path), (new, new_path))
+    ]
+    if any(side is not None and not side.whole for side in sides):
+        return None
+    facts = [side.facts if side is not None else {} for side in sides]
+    if kind == "recipe":
+        formulas = [
+            snapshot.formula(Recipe(names[1], own, new_path)) for snapshot, own in zip((old, new), facts, strict=True)
+        ]
+        return tuple(change for change in diff(*formulas) if not change.where.startswith(_OF_OTHERS))
+    if kind == "ingredients":
+        return tuple(ingredient_changes(*(Ingredient(names[1], own, new_path) for own in facts)))
+    prefix = f"{kind.removesuffix('s')}/{names[1]}" if kind != "workspace" else "workspace"
+    return tuple(_free(prefix, "", *facts))
+
+
+_OF_OTHERS: Final = ("ingredient/", "premix/", "workspace/")
+
+
+def _free(prefix: str, lead: str, old: Facts, new: Facts) -> Iterable[Change]:
+    for fact, was, now in differing(old, new):
+        sides = [None if value is GONE else value for value in (was, now)]
+        before, after = (None if value is None else str(value) for value in sides)
+        yield Change("other", "/".join((prefix, *fact)), before, after, f"{lead}{describe(fact, *sides)}")
+
+
 def _touched(old: Snapshot, new: Snapshot) -> set[str]:
     """Name the files whose content differs."""
-    return {
-        path
-        for path in {*old.listing, *new.listing}
-        if old.content_name(path) != new.content_name(path)
-    }
+    return {path for path in {*old.listing, *new.listing} if old.content_name(path) != new.content_name(path)}
 
 
 def _pairs(
@@ -151,7 +182,9 @@ def _review(
         present = replace(present, workspace=past.workspace) if now is None else present
     changes = diff(past, present)
     if not changes and status == "changed":
-        if old.ids("recipe").get(name) == new.ids("recipe").get(name) and old.content_name(file) == new.content_name(file):
+        if old.ids("recipe").get(name) == new.ids("recipe").get(name) and old.content_name(file) == new.content_name(
+            file
+        ):
             return None
         return Review(name, title, "same", file, (), (), (), (), ())
     moved = tuple(effects(past, present, changes, terms)) if status == "changed" else ()
@@ -189,9 +222,7 @@ def _findings(snapshot: Snapshot, recipe: Recipe | None, formula: Formula, day: 
     return found
 
 
-def _sorted_out(
-    before: list[Finding], after: list[Finding]
-) -> tuple[list[Finding], list[Finding], list[Finding]]:
+def _sorted_out(before: list[Finding], after: list[Finding]) -> tuple[list[Finding], list[Finding], list[Finding]]:
     """Sort findings into new, gone and still there; one that got worse is new."""
     known = {(finding.fingerprint, finding.severity) for finding in before}
     now = {(finding.fingerprint, finding.severity) for finding in after}
@@ -216,10 +247,7 @@ def _beside(old: Snapshot, new: Snapshot, touched: set[str], shown: set[str]) ->
         prefix = f"{kind.removesuffix('s')}/{id_of(path)}" if kind != "workspace" else "workspace"
         if before is None or after is None:
             verb = "added" if before is None else "removed"
-            names = (None, path) if before is None else (path, None)
-            yield Change("other", prefix, *names, f"{path}: {verb}")
+            was, now = (None, path) if before is None else (path, None)
+            yield Change("other", prefix, was, now, f"{path}: {verb}")
             continue
-        for fact, was, now in differing(before.facts, after.facts):
-            sides = [None if type(value).__name__ == "_Gone" else value for value in (was, now)]
-            texts = [None if value is None else str(value) for value in sides]
-            yield Change("other", "/".join((prefix, *fact)), texts[0], texts[1], f"{path}: {describe(fact, *sides)}")
+        yield from _free(prefix, f"{path}: ", before.facts, after.facts)

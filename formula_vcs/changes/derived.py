@@ -5,9 +5,10 @@ from __future__ import annotations
 from formula_vcs.changes.change import Change
 from formula_vcs.changes.words import shift
 from formula_vcs.figures.sums import Sums
+from formula_vcs.model.facts import spelled
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.numbers import exact_text
-from formula_vcs.model.recipe import SHEAR_MODES, Recipe
+from formula_vcs.model.recipe import SHEAR_MODES
 
 
 def derived(old: Formula, new: Formula) -> tuple[Change, ...]:
@@ -30,27 +31,25 @@ def _balance(before: Sums, after: Sums) -> list[Change]:
 
 
 def _exposures(before: Sums, after: Sums) -> list[Change]:
-    changes: list[Change] = []
+    """Say what charges with shear limits live through now; a charge at the same place is the same charge."""
     if before.formula.recipe.facts == after.formula.recipe.facts:
-        return changes
-    places = _by_ingredient(before.formula.recipe), _by_ingredient(after.formula.recipe)
-    for ingredient, keys in places[0].items():
-        material = after.formula.ingredients.get(ingredient)
+        return []
+    there = {charge.key: charge for charge in before.formula.recipe.charges}
+    here = {charge.key for charge in after.formula.recipe.charges}
+    changes: list[Change] = []
+    for charge in after.formula.recipe.charges:
+        material = after.formula.ingredients.get(charge.ingredient)
         if material is None or not (material.handling("shear_at_most") or material.handling("shear_at_least")):
             continue
-        for key, partner in zip(keys, places[1].get(ingredient, ()), strict=False):
-            was, now = _history(before, key), _history(after, partner)
-            if was != now:
-                words = f"{ingredient} ({partner.split('/')[0]}) sees {now} (was {was})"
-                changes.append(Change("exposure", f"phase/{key.replace('/', '/charge/', 1)}", was, now, words))
+        partner = there.get(charge.key) or next(
+            (c for c in there.values() if c.ingredient == charge.ingredient and c.key not in here), None
+        )
+        was = None if partner is None else _history(before, partner.key)
+        now = _history(after, charge.key)
+        if was != now:
+            words = f"{charge.ingredient} ({charge.phase}) sees {now} (was {was or 'not there'})"
+            changes.append(Change("exposure", spelled((partner or charge).path), was, now, words))
     return changes
-
-
-def _by_ingredient(recipe: Recipe) -> dict[str, list[str]]:
-    found: dict[str, list[str]] = {}
-    for charge in recipe.charges:
-        found.setdefault(charge.ingredient, []).append(charge.key)
-    return found
 
 
 def _history(sums: Sums, key: str) -> str:
@@ -62,10 +61,11 @@ def _history(sums: Sums, key: str) -> str:
     same = [exposure.step for exposure in seen if exposure.shear == top.shear]
     parts = [
         ", ".join(
-            [f"'{step.id}'", *(str(span) for span in (step.span("speed"), step.span("time")) if span is not None)]
+            [
+                f"'{step.id}'",
+                *(str(span) for span in (step.span("speed"), step.span("time")) if span is not None),
+            ]
         )
         for step in same
     ]
     return f"{top.shear} shear in {' and '.join(parts)}"
-
-

@@ -6,9 +6,10 @@ nothing can be missed.  Formatting, comments and the order of keys are no facts 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
 
-from formula_vcs.changes.change import RECIPE, Change, Whole
+from formula_vcs.changes.change import RECIPE, Change, Edit, Move, Put, Whole
 from formula_vcs.changes.derived import derived
 from formula_vcs.changes.materials import ingredient_changes, workspace_changes
 from formula_vcs.changes.recipes import RecipeDiff
@@ -47,24 +48,21 @@ def _recipe(old: Formula, new: Formula, before: Recipe, after: Recipe, owner: st
         return []
     grades = (lambda name: main_inci(old, name)), (lambda name: main_inci(new, name))
     changes = RecipeDiff(before, after, owner, *grades).changes()
-    return [_with_brings(change, old, new, after) for change in changes]
+    return [_with_brings(change, old, new) for change in changes]
 
 
-def _with_brings(change: Change, old: Formula, new: Formula, after: Recipe) -> Change:
-    del after
+def _with_brings(change: Change, old: Formula, new: Formula) -> Change:
     fresh = new.ingredients.keys() - old.ingredients.keys()
-    named = {
-        edit.path[3] if hasattr(edit, "path") else edit.new[3]
-        for edit in change.edits
-        if (hasattr(edit, "path") and edit.path[:1] == ("phase",) and len(edit.path) > 3)  # noqa: PLR2004
-        or hasattr(edit, "new")
-    }
-    wanted = named & fresh
-    if not wanted:
-        return change
-    return Change(
-        change.kind, change.where, change.old, change.new, change.text, change.edits, closure(new, wanted, old)
-    )
+    wanted = {name for edit in change.edits for name in _names(edit)} & fresh
+    return replace(change, brings=closure(new, wanted, old)) if wanted else change
+
+
+def _names(edit: Edit) -> Iterator[str]:
+    """Name the ingredient of the charge that an edit is about."""
+    if isinstance(edit, Move):
+        yield edit.new[3]
+    elif isinstance(edit, Put) and edit.path[:1] == ("phase",) and len(edit.path) > 3:
+        yield edit.path[3]
 
 
 def closure(new: Formula, names: set[str], old: Formula) -> Mapping[str, Ingredient | Recipe]:
@@ -120,7 +118,7 @@ def _brings_premix(change: Change, after: Ingredient, old: Formula, new: Formula
         return change
     brings: dict[str, Ingredient | Recipe] = {f"recipe:{premix.id}": premix}
     brings.update(closure(new, set(premix.uses), old))
-    return Change(change.kind, change.where, change.old, change.new, change.text, change.edits, brings)
+    return replace(change, brings=brings)
 
 
 def _appeared(old: Formula, new: Formula, known: set[str]) -> list[Change]:
@@ -155,6 +153,14 @@ def _premix_files(old: Formula, new: Formula) -> list[Change]:
         edits = (Whole(f"premix:{recipe}", there),)
         brings = closure(new, set(there.uses), old) if there is not None else {}
         changes.append(
-            Change("premix", f"premix/{recipe}", here and recipe, there and recipe, words, edits, brings)
+            Change(
+                "premix",
+                f"premix/{recipe}",
+                None if here is None else recipe,
+                None if there is None else recipe,
+                words,
+                edits,
+                brings,
+            )
         )
     return list({change.id: change for change in changes}.values())

@@ -89,7 +89,7 @@ def _effect(name: str, before: Figure, after: Figure, changes: Sequence[Change],
 class _Worth:
     """The figures with some of the changes made, each subset worked out once."""
 
-    def __init__(  # noqa: PLR0913 - the two ends are known already
+    def __init__(
         self,
         old: Formula,
         new: Formula,
@@ -134,7 +134,7 @@ def attribute(count: int, worth: Worth, *, bilinear: bool) -> tuple[list[Fractio
     if len(known) < count:
         return None, False
     rest = end - start - sum(known, Fraction(0))
-    if rest == 0 and (bilinear or count <= 2):  # noqa: PLR2004
+    if rest == 0 and (bilinear or count <= 2):
         return known, False
     active = [i for i in range(count) if _matters(i, everything, worth)]
     if len(active) <= MOST_EXACT:

@@ -43,9 +43,7 @@ def match(old: tuple[Charge, ...], new: tuple[Charge, ...], old_grade: Grade, ne
     return result
 
 
-def _of_one(
-    before: list[Charge], after: list[Charge], result: Matching, moved: list[tuple[Charge, Charge]]
-) -> None:
+def _of_one(before: list[Charge], after: list[Charge], result: Matching, moved: list[tuple[Charge, Charge]]) -> None:
     if len(before) != len(after) and before and after and _same_sum(before, after):
         (result.split if len(before) < len(after) else result.joined).append((before, after))
         return
@@ -78,9 +76,7 @@ def _same_sum(before: list[Charge], after: list[Charge]) -> bool:
     return old == new and (len(before) == 1 or len(after) == 1)
 
 
-def _swap_places(
-    moved: list[tuple[Charge, Charge]], result: Matching, old_grade: Grade, new_grade: Grade
-) -> None:
+def _swap_places(moved: list[tuple[Charge, Charge]], result: Matching, old_grade: Grade, new_grade: Grade) -> None:
     """Read two moves in opposite directions as two grade swaps where the amounts stayed at their places."""
     rest = list(moved)
     while rest:
@@ -112,8 +108,7 @@ def _swap_grades(result: Matching, old_grade: Grade, new_grade: Grade) -> None:
             (charge.phase != other.phase, charge.amount != other.amount, i, j)
             for i, charge in enumerate(result.removed)
             for j, other in enumerate(result.added)
-            if old_grade(charge.ingredient) is not None
-            and old_grade(charge.ingredient) == new_grade(other.ingredient)
+            if old_grade(charge.ingredient) is not None and old_grade(charge.ingredient) == new_grade(other.ingredient)
         ),
     )
     gone: set[int] = set()

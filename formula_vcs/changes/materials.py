@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from formula_vcs.changes.change import GONE, Change, Put
+from formula_vcs.changes.change import GONE, Change, Put, Whole
 from formula_vcs.changes.other import describe
 from formula_vcs.changes.words import ARROW, from_to, plain
 from formula_vcs.model.amount import Price
@@ -17,22 +17,14 @@ def ingredient_changes(old: Ingredient, new: Ingredient) -> list[Change]:
     """Give one change a fact; the price list is one fact."""
     owner = f"ingredient:{old.id}"
     if not (old.readable and new.readable) and old.readable != new.readable:
-        from formula_vcs.changes.change import Whole  # noqa: PLC0415
-
         words = f"'{old.id}': its file {'does not parse any more' if old.readable else 'parses again'}"
         return [Change("ingredient", f"ingredient/{old.id}", None, None, words, (Whole(owner, new),))]
-    return [
-        _fact(owner, f"ingredient/{old.id}", old.id, path, was, now)
-        for path, was, now in differing(old.facts, new.facts)
-    ]
+    return [_fact(owner, old.id, path, was, now) for path, was, now in differing(old.facts, new.facts)]
 
 
 def workspace_changes(old: Workspace, new: Workspace) -> list[Change]:
     """Give one change a default that recipes rest on."""
-    return [
-        _fact("workspace", "workspace", "workspace", path, was, now)
-        for path, was, now in differing(old.facts, new.facts)
-    ]
+    return [_fact("workspace", "workspace", path, was, now) for path, was, now in differing(old.facts, new.facts)]
 
 
 def differing(old: Facts, new: Facts) -> list[tuple[Path, Any, Any]]:
@@ -46,18 +38,18 @@ def differing(old: Facts, new: Facts) -> list[tuple[Path, Any, Any]]:
     ]
 
 
-def _fact(owner: str, prefix: str, name: str, path: Path, was: Any, now: Any) -> Change:
+def _fact(owner: str, name: str, path: Path, was: Any, now: Any) -> Change:
     old, new = (None if value is GONE else value for value in (was, now))
-    where = f"{prefix}/{spelled(path)}"
+    where = f"{owner.replace(':', '/')}/{spelled(path)}"
     edits = (Put(owner, path, now),)
-    texts = tuple(None if value is None else plain(value) for value in (old, new))
+    before, after = (None if value is None else plain(value) for value in (old, new))
     kind = "header" if owner == "workspace" else "ingredient"
     if path == ("price",):
-        return Change("price", where, *texts, f"{name}, price: {_prices(old or (), new or ())}", edits)
+        return Change("price", where, before, after, f"{name}, price: {_prices(old or (), new or ())}", edits)
     if isinstance(old, Unread) or isinstance(new, Unread) or isinstance(old, dict | list):
-        return Change(kind, where, *texts, f"{name}, {describe(path, old, new)}", edits)
+        return Change(kind, where, before, after, f"{name}, {describe(path, old, new)}", edits)
     label = " ".join(path).replace("_", " ")
-    return Change(kind, where, *texts, f"{name}, {label}: {from_to(old, new)}", edits)
+    return Change(kind, where, before, after, f"{name}, {label}: {from_to(old, new)}", edits)
 
 
 def _prices(old: tuple[Price, ...], new: tuple[Price, ...]) -> str:

@@ -12,7 +12,7 @@ def moved(old: Sequence[str], new: Sequence[str]) -> list[str]:
 
     >>> moved(["a", "b", "c", "d"], ["a", "d", "b", "c"])
     ['d']
-    """  # noqa: D205
+    """
     place = {name: position for position, name in enumerate(old)}
     shared = [name for name in new if name in place]
     ends: list[int] = []  # ends[k]: the smallest old position that ends a run of length k + 1

@@ -24,7 +24,7 @@ def inside(old: Any, new: Any) -> list[str]:
     """List the differences inside two tables or lists; empty where one of them is a simple value."""
     if not isinstance(old, dict | list | tuple) or not isinstance(new, dict | list | tuple):
         return []
-    from deepdiff import DeepDiff  # noqa: PLC0415 - 88 ms that only such data needs
+    from deepdiff import DeepDiff
 
     found = DeepDiff(old, new, view="tree", ignore_numeric_type_changes=True, verbose_level=2)
     lines: list[str] = []
@@ -40,4 +40,4 @@ def inside(old: Any, new: Any) -> list[str]:
 
 def _short(value: Any) -> str:
     text = "nothing" if value is None or type(value).__name__ == "NotPresent" else plain(value)
-    return "nothing" if text == "not present" else text if len(text) <= 80 else text[:77] + "..."  # noqa: PLR2004
+    return "nothing" if text == "not present" else text if len(text) <= 80 else text[:77] + "..."

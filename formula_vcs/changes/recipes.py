@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Any, Final
 
-from formula_vcs.changes.change import GONE, Change, Drop, Edit, Move, Place, Put
 from formula_vcs.changes.apply import renamed
+from formula_vcs.changes.change import GONE, Change, Drop, Edit, Move, Place, Put
 from formula_vcs.changes.match import Grade, Matching, match
 from formula_vcs.changes.order import moved
 from formula_vcs.changes.other import describe
@@ -216,7 +216,7 @@ class RecipeDiff:
     def _fact(self, path: Path, was: Any, now: Any) -> Change:
         old, new = (None if value is GONE else value for value in (was, now))
         edits = (Put(self.owner, path, now),)
-        if path[0] in _SET_KIND and len(path) == 2 and True in (old, new):  # noqa: PLR2004
+        if path[0] in _SET_KIND and len(path) == 2 and True in (old, new):
             verb = "now" if new else "no longer"
             names = (path[1] if old else None), (path[1] if new else None)
             what = path[0].removesuffix("s")
@@ -237,7 +237,7 @@ class RecipeDiff:
 def _label(path: Path) -> str:
     if path[0] == "phase" and len(path) > 1:
         return " ".join(("phase", path[1], *path[2:]))
-    if path[0] == "accept" and len(path) > 2:  # noqa: PLR2004
+    if path[0] == "accept" and len(path) > 2:
         return f"accepted: '{path[1]}'" + (f" about '{path[2]}'" if path[2] else "")
     return " ".join(path)
 

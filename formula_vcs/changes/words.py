@@ -14,10 +14,8 @@ ARROW = "\u2192"
 
 def plain(value: Any) -> str:
     """Write a value as it is read: a list with commas, true as yes, an exact number as a decimal."""
-    if value is True:
-        return "yes"
-    if value is False:
-        return "no"
+    if isinstance(value, bool):
+        return "yes" if value else "no"
     if isinstance(value, Fraction):
         return exact_text(value)
     if isinstance(value, tuple):

@@ -85,7 +85,7 @@ def _know(snapshot: Snapshot, paths: list[str]) -> None:
 
 
 def _inside(file: str, path: str) -> bool:
-    return path == "." or file == path or file.startswith(f"{path.rstrip('/')}/")
+    return path in (".", file) or file.startswith(f"{path.rstrip('/')}/")
 
 
 def _file(place: where.Place, path: str, args: argparse.Namespace) -> str:

@@ -46,9 +46,9 @@ class Place:
 
     def in_workspace(self, path: str) -> str:
         """Turn a path that a person typed into one of the workspace; files may be gone, so nothing is looked up."""
-        absolute = Path(os.path.abspath(path))
+        absolute = os.path.normpath(Path.cwd() / path)  # a file may be gone, or a link: nothing is resolved
         try:
-            return absolute.relative_to(self.root).as_posix()
+            return Path(absolute).relative_to(self.root).as_posix()
         except ValueError:
             raise UserError(f"'{path}' lies outside the workspace {self.root}") from None
 
@@ -60,7 +60,9 @@ class Place:
 def option(parser: argparse.ArgumentParser) -> None:
     """Add the option that names the workspace."""
     parser.add_argument(
-        "--workspace", metavar="DIR", help="the folder with workspace.toml, where it is not the one around or below"
+        "--workspace",
+        metavar="DIR",
+        help="the folder with workspace.toml, where it is not the one around or below",
     )
 
 
@@ -69,7 +71,7 @@ def places(chosen: str | None, revision: str | None = None, *, staged: bool = Fa
 
     ``revision`` or ``staged`` look for them there as well, so that a commit can bring or remove one.
     """
-    start = Path(os.path.abspath(chosen or "."))
+    start = Path(os.path.normpath(Path.cwd() / (chosen or "")))
     if chosen is not None and not start.is_dir():
         raise UserError(f"'{chosen}' is no folder")
     repo = _repository(start)
@@ -141,7 +143,9 @@ def _recorded(repo: git.Repo, revision: str | None) -> Iterable[str]:
         if entry.path == WORKSPACE_FILE or entry.path.endswith(f"/{WORKSPACE_FILE}")
     ]
     # a workspace inside another belongs to nobody else
-    return [f for f in folders if not any(f != other and f.startswith(f"{other}/" if other else "") for other in folders)]
+    return [
+        f for f in folders if not any(f != other and f.startswith(f"{other}/" if other else "") for other in folders)
+    ]
 
 
 def day(text: str) -> datetime.date:
@@ -169,11 +173,8 @@ def say_arming(place: Place) -> None:
     """Say on stderr, loudly, where this clone is not armed as its .gitattributes expects."""
     if place.repo is None:
         return
-    try:
-        from formula_vcs.repo.arm import armed_line
-    except ImportError:
-        return
+    from formula_vcs.repo.armed import armed_line
 
-    line = armed_line(place.repo)
+    line = armed_line(place.repo, place.root)
     if line is not None:
         print(line, file=sys.stderr)

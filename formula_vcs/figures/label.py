@@ -52,7 +52,7 @@ def _colorants(sums: Sums) -> set[str]:
         for inci in material.substances if material is not None else ():
             key = inci_key(inci)
             here = bool(_COLOUR_INDEX.match(key)) or (
-                material is not None and COLORANT in material.functions and material.substances[inci] > 50  # noqa: PLR2004
+                material is not None and COLORANT in material.functions and material.substances[inci] > 50
             )
             colours[key] = colours.get(key, True) and here
     return {key for key, always in colours.items() if always}

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from functools import cached_property
 from fractions import Fraction
+from functools import cached_property
 
 from formula_vcs.figures.composition import HUNDRED, Composition, compose
 from formula_vcs.figures.walk import Walk, walk

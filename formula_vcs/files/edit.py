@@ -1,7 +1,8 @@
-"""Change one thing in a TOML text and leave every other character as it is, and write files so that they survive.
+"""Change one thing in a TOML text and leave every other character as it is; write files so that they survive.
 
-tomlkit spells texts and dates.  The place of a change comes from `positions` and the text around it is not touched:
-tomlkit's own tree moves comments between tables, reorders split arrays of tables and takes no Decimal.
+tomlkit spells texts and dates.  The place of a change comes from `positions` and the text around it is not
+touched: tomlkit's own tree moves comments between tables, reorders split arrays of tables and takes no
+Decimal.
 """
 
 from __future__ import annotations
@@ -34,7 +35,7 @@ class EditRefused(ValueError):
     """A change that cannot be written; nothing was changed."""
 
 
-def set_value(text: str, path: TextPath, value: Any) -> str:  # noqa: ANN401 - whatever TOML can say
+def set_value(text: str, path: TextPath, value: Any) -> str:
     """Give the text with another value at a path that exists: a pair, or an element of an array.
 
     A Decimal keeps its digits.  Raises `EditRefused`.
@@ -52,9 +53,9 @@ def set_value(text: str, path: TextPath, value: Any) -> str:  # noqa: ANN401 - w
 
 
 def remove(text: str, path: TextPath) -> str:
-    """Give the text without a pair, an element, or a table with all below it; a comment in its line goes with it.
+    """Give the text without a pair, an element, or a table with all below it.
 
-    Raises `EditRefused`.
+    A comment in the line goes with it.  Raises `EditRefused`.
     """
     place = positions(text)
     span = place.span(path)
@@ -71,11 +72,11 @@ def remove(text: str, path: TextPath) -> str:
     return _checked(text, edited, change)
 
 
-def add_pair(text: str, table: TextPath, key: str, value: Any) -> str:  # noqa: ANN401 - as set_value
+def add_pair(text: str, table: TextPath, key: str, value: Any) -> str:
     """Give the text with one more pair at the end of a table, its = under the one above.
 
-    ``table`` is empty for the head of the file.  A table that has no heading yet gets one at the end of the file.
-    Raises `EditRefused`, also where the key is there already.
+    ``table`` is empty for the head of the file.  A table that has no heading yet gets one at the end of the
+    file. Raises `EditRefused`, also where the key is there already.
     """
     place = positions(text)
     if place.key((*table, key)) is not None:
@@ -92,7 +93,7 @@ def add_pair(text: str, table: TextPath, key: str, value: Any) -> str:  # noqa: 
     return _checked(text, edited, change)
 
 
-def spelled(value: Any) -> str:  # noqa: ANN401 - as set_value
+def spelled(value: Any) -> str:
     """Write a value as TOML: a Decimal with its own digits, everything in one line.
 
     Raises `EditRefused` for what TOML cannot say, not-a-number and infinity among it.
@@ -104,7 +105,7 @@ def spelled(value: Any) -> str:  # noqa: ANN401 - as set_value
     if isinstance(value, Decimal) and value.is_finite():
         return f"{value:f}"
     if isinstance(value, (str, date, time)):
-        import tomlkit  # noqa: PLC0415 - 32 ms, and only where something is written
+        import tomlkit
 
         return tomlkit.item(value).as_string()
     if isinstance(value, list):
@@ -237,7 +238,7 @@ def _checked(text: str, edited: str, change: Callable[[Any], None]) -> str:
     return edited
 
 
-def _parent(data: Any, path: TextPath, *, make: bool = False) -> Any:  # noqa: ANN401 - plain TOML data
+def _parent(data: Any, path: TextPath, *, make: bool = False) -> Any:
     for part in path[:-1]:
         if make and isinstance(data, dict):
             data.setdefault(part, {})
@@ -247,6 +248,11 @@ def _parent(data: Any, path: TextPath, *, make: bool = False) -> Any:  # noqa: A
 
 def _drop_empty(data: Any, path: TextPath, left: Positions) -> None:
     """Drop the tables that existed only in the name of what was removed."""
-    while path and not (inner := _parent(data, (*path, ""))) and left.key(path) is None and isinstance(inner, (dict, list)):
+    while (
+        path
+        and not (inner := _parent(data, (*path, "")))
+        and left.key(path) is None
+        and isinstance(inner, (dict, list))
+    ):
         del _parent(data, path)[path[-1]]
         path = path[:-1]

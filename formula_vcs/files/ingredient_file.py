@@ -126,8 +126,6 @@ def read_ingredient(data: dict[str, Any]) -> Facts:
     return sheet.facts
 
 
-
-
 def place(facts: Facts, path: Path) -> tuple[str | int, ...]:
     """Turn a path of facts into the path of keys in the file: rows are numbered from 1 here, from 0 there."""
     del facts

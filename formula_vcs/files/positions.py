@@ -22,8 +22,8 @@ if TYPE_CHECKING:
 Spot = tuple[int, int]
 TextPath = tuple[str | int, ...]
 
-# Characters from which the garbage collector rests while a text is read.  It takes three quarters of the time of a
-# file with 90,000 headings (3.4 s of tomllib against 0.8 s), and there is no garbage.
+# Characters from which the garbage collector rests while a text is read.  It takes three quarters of the
+# time of a file with 90,000 headings (3.4 s of tomllib against 0.8 s), and there is no garbage.
 LARGE: Final = 32 * 1024
 
 _TABLES: Final = ("table", "table_array_element")
@@ -39,7 +39,7 @@ class Span(NamedTuple):
 
 
 class Double(NamedTuple):
-    """A name given twice: its path, where it stands first, and the second: its place, span, whether it is a heading."""
+    """A name given twice: its path, where it stands first, and where again, which may be a heading."""
 
     path: TextPath
     first: Spot
@@ -50,9 +50,10 @@ class Double(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class _Place:
-    """``key`` is the last part of a name (or the element of an array); ``outer`` the pair, table or element.
+    """``key`` is the last part of a name, or an element of an array; ``outer`` the pair, table or element.
 
-    ``value`` is None for a table.  ``stated`` is False for a table that exists only as a part of another's name.
+    ``value`` is None for a table.  ``stated`` is False for a table that exists only as a part of another's
+    name.
     """
 
     key: Node
@@ -126,7 +127,7 @@ class Positions:
         return 1, 1
 
     def span(self, path: TextPath) -> Span | None:
-        """Give the span of a pair (key to value), an element, or a table (heading to the end of its last own pair).
+        """Give the span of a pair (key to value), an element, or a table (heading to its last own pair).
 
         A table without a heading of its own, and an array of tables, span all that lies inside.
         """
@@ -157,7 +158,11 @@ class Positions:
         if path:
             place = self._find(path)
             return None if place is None or not place.stated else self._span(place.outer, _last_of(place)).end
-        pairs = [place for found, place in self._places.items() if place.value is not None and place.outer.parent == self.root]
+        pairs = [
+            place
+            for found, place in self._places.items()
+            if place.value is not None and place.outer.parent == self.root
+        ]
         return max((self._span(place.outer, place.value or place.outer).end for place in pairs), default=None)
 
     def members(self, path: TextPath) -> list[Span]:
@@ -168,7 +173,7 @@ class Positions:
         return sorted({self._span(place.outer, _last_of(place)) for place in places}, key=lambda span: span.start)
 
     def headings(self, path: TextPath) -> list[Span]:
-        """Give the spans of the tables at and below a path, each from its heading to the end of its last own pair."""
+        """Give the spans of the tables at and below a path, each from its heading to its last own pair."""
         places = [place for _, place in self._inside(path) if place.stated and place.value is None]
         return sorted({self._span(place.outer, _last_of(place)) for place in places}, key=lambda span: span.start)
 
@@ -275,12 +280,12 @@ class Positions:
             self._doubles.append((path, place))
 
     def _pair(self, base: TextPath, pair: Node) -> None:
-        """Note a pair and, with a list of its own in place of recursion, the pairs of inline tables inside."""
+        """Note a pair and, with a list in place of recursion, the pairs of inline tables inside."""
         waiting = [(base, pair)]
         while waiting:
             path, node = waiting.pop()
             named = [child for child in node.children if child.is_named and child.type != "comment"]
-            if len(named) < 2:  # noqa: PLR2004 - a broken text: a key without a value
+            if len(named) < 2:
                 continue
             parts = _parts(named[0])
             for name, key in parts[:-1]:
@@ -333,7 +338,7 @@ def _name(key: Node) -> str | None:
 
 
 def _last_of(place: _Place) -> Node:
-    """Give the node that a place ends with.  A pair and a table of the tree end behind comments, so they do not do."""
+    """Give the node that a place ends with: the tree's own pairs and tables end behind comments."""
     if place.value is not None:
         return place.value
     children = [child for child in place.outer.children if child.type in ("pair", "]", "]]")]
@@ -345,7 +350,7 @@ def _last_of(place: _Place) -> Node:
 
 @lru_cache(maxsize=1)
 def _parser() -> Parser:
-    import tree_sitter_toml  # noqa: PLC0415 - only what shows a place pays it
-    from tree_sitter import Language, Parser  # noqa: PLC0415
+    import tree_sitter_toml
+    from tree_sitter import Language, Parser
 
     return Parser(Language(tree_sitter_toml.language()))

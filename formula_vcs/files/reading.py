@@ -71,7 +71,7 @@ def plain(raw: Any) -> Any:
 
 def nearest(name: str, known: Iterable[str]) -> str:
     """Give "; did you mean 'x'?" for the nearest known name, or nothing."""
-    from difflib import get_close_matches  # noqa: PLC0415 - only a mistake needs it
+    from difflib import get_close_matches
 
     # A hostile file can bring names of any length; the distance is quadratic in it.
     found = get_close_matches(name[:NAME_LIMIT].casefold(), {k.casefold(): None for k in known}, n=1, cutoff=0.6)
@@ -84,7 +84,7 @@ def nearest(name: str, known: Iterable[str]) -> str:
 def shown(raw: Any) -> str:
     """Write a raw value shortly for a message."""
     text = raw if isinstance(raw, str) else str(raw)
-    return text if len(text) <= 60 else text[:57] + "..."  # noqa: PLR2004
+    return text if len(text) <= 60 else text[:57] + "..."
 
 
 def kind_of(raw: Any) -> str:
@@ -177,7 +177,7 @@ def percent(sheet: Sheet, path: Path, raw: Any) -> None:
     value = exact(raw)
     if isinstance(value, str):
         sheet.refuse(path, raw, f"'{path[-1]}' is {value}", "bad-quantity")
-    elif value > 100:  # noqa: PLR2004
+    elif value > 100:
         sheet.refuse(path, raw, f"'{path[-1]}' is {value} %, more than the whole", "bad-quantity")
     else:
         sheet.put(path, value)

@@ -10,7 +10,7 @@ from typing import Any, Final
 from formula_vcs.files import reading, units
 from formula_vcs.files.reading import Sheet, kind_of, missing, shown, unknown, wrong_kind
 from formula_vcs.model.amount import Accepted, Addition, Amount, BookTotal
-from formula_vcs.model.facts import Facts, Path
+from formula_vcs.model.facts import Facts, Path, Unread
 from formula_vcs.model.recipe import SHEAR_MODES, STEP_ORDER
 
 FORMS: Final = ("emulsion", "aqueous", "anhydrous", "surfactant", "powder", "paste", "bar")
@@ -242,7 +242,7 @@ def _accepted(sheet: Sheet, position: int, row: dict[str, Any]) -> None:
     known = {"rule": reading.text, "about": reading.text, "why": reading.text, "until": reading.day}
     reading.table(known, required=("rule", "why"), where=place)(part, ("accept", str(position)), row)
     if any(not isinstance(value, str) and key[-1] != "until" for key, value in part.facts.items()) or isinstance(
-        part.facts.get(("accept", str(position), "until")), reading.Unread
+        part.facts.get(("accept", str(position), "until")), Unread
     ):
         sheet.facts.update(part.facts)
         return
@@ -324,7 +324,7 @@ def place(facts: Facts, path: Path) -> tuple[str | int, ...]:
         order = facts.get(STEP_ORDER, ())
         position = order.index(path[1]) if path[1] in order else 0
         return ("step", position, *path[2:])
-    if path[:1] == ("accept",) and len(path) > 2:  # noqa: PLR2004
-        rows = [key for key in facts if key[0] == "accept" and len(key) == 3]  # noqa: PLR2004
+    if path[:1] == ("accept",) and len(path) > 2:
+        rows = [key for key in facts if key[0] == "accept" and len(key) == 3]
         return ("accept", rows.index(path)) if path in rows else ("accept",)
     return path

@@ -53,7 +53,7 @@ class Parsed:
 
 
 def parse(data: bytes) -> Parsed:
-    """Read the bytes of a file.  Nothing is raised: `Parsed.errors` tells all that is wrong, by line and column."""
+    """Read the bytes of a file.  Nothing is raised: `Parsed.errors` tells all that is wrong."""
     refused = _unreadable(data)
     if refused is not None:
         return Parsed("", errors=(refused,))

@@ -1,7 +1,8 @@
 """Every syntax error of a TOML text in one run, in words for a chemist.
 
-tomllib stops at the first error.  So the statement that it stops at is taken out and the rest is read again, with
-care that one slip is reported once: a list or a text that is never closed would make nonsense of all that follows.
+tomllib stops at the first error.  So the statement that it stops at is taken out and the rest is read again,
+with care that one slip is reported once: a list or a text that is never closed would make nonsense of all
+that follows.
 """
 
 from __future__ import annotations
@@ -16,7 +17,7 @@ if TYPE_CHECKING:
     from formula_vcs.files.positions import Double, TextPath
 
 MOST_ERRORS: Final = 20
-# Characters read again and again before we stop looking for more: 20 times an ordinary file, twice the largest.
+# Characters read again before we stop looking for more: 20 times an ordinary file, twice the largest.
 BUDGET: Final = 4 * 1024 * 1024
 
 _LONG_TEXT: Final = (
@@ -54,9 +55,10 @@ class _Stop(NamedTuple):
 
 
 class _Statement(NamedTuple):
-    """The statement that an offset lies in: where it and its first open bracket begin, and how deep its line ends.
+    """The statement around an offset: where it and its first open bracket begin, and how deep its line ends.
 
-    ``unclosed`` is where a text of several lines begins that never ends, ``long_text`` where the last one that does.
+    ``unclosed`` is where a text of several lines begins that never ends, ``long_text`` where the last that
+    does.
     """
 
     start: int
@@ -108,7 +110,9 @@ def _judge(text: str, stop: _Stop, count: int) -> tuple[list[SyntaxProblem], str
     if stop.words.startswith(_TWICE):
         doubles = _doubles(text, stop)
         if doubles:
-            return [_twice(double) for double in doubles], _without(text, [_lines_of(double) for double in doubles], count)
+            return [_twice(double) for double in doubles], _without(
+                text, [_lines_of(double) for double in doubles], count
+            )
     statement = _statement(text, stop.offset)
     lines = text.split("\n")
     first = text.count("\n", 0, statement.start) + 1
@@ -124,7 +128,7 @@ def _judge(text: str, stop: _Stop, count: int) -> tuple[list[SyntaxProblem], str
 
 
 def _statement(text: str, offset: int) -> _Statement:
-    """Find the statement around an offset.  All before it was read without an error, so quotes and brackets pair up."""
+    """Find the statement around an offset.  All before it was read, so its quotes and brackets pair up."""
     start, depth = 0, 0
     bracket, long_text = None, None
     line_end = text.find("\n", offset)
@@ -148,19 +152,19 @@ def _statement(text: str, offset: int) -> _Statement:
 
 
 def _unclosed_text(text: str, statement: _Statement) -> SyntaxProblem | None:
-    """Report a text of several lines without an end.  What follows it cannot be told from it, so all of it goes."""
+    """Report a text of several lines without an end.  What follows cannot be told from it, so it all goes."""
     if statement.unclosed is not None:
         message = "the text that begins here is never closed: its last three quotes are missing"
         return _problem(text, statement.unclosed, message)
     odd = text.count('"""') % 2 or text.count("'''") % 2
     if statement.long_text is not None and (odd or statement.long_text >= statement.start):
-        message = "the text that begins here is perhaps not closed: what follows its last three quotes cannot be read"
+        message = "the text that begins here is perhaps not closed: what follows it cannot be read"
         return _problem(text, statement.long_text, message)
     return None
 
 
 def _end(lines: list[str], line: int, depth: int) -> int:
-    """Give the last line of a broken statement: where a bracket is open, up to the next thing that begins."""
+    """Give the last line of a broken statement: where a bracket is open, up to the next beginning."""
     if depth == 0:
         return line
     while line < len(lines) and lines[line].strip() and not _begins(lines[line]):
@@ -175,7 +179,8 @@ def _begins(line: str) -> bool:
 def _without(text: str, spans: list[tuple[int, int]], count: int) -> str:
     """Empty lines (from 1, both ends included).
 
-    A heading is replaced by one of a name that nobody writes, or its pairs would join those of the table before.
+    A heading is replaced by one of a name that nobody writes, or its pairs would join those of the table
+    before.
     """
     lines = text.split("\n")
     for number, (first, last) in enumerate(spans):
@@ -195,8 +200,8 @@ def _problem(text: str, offset: int, message: str) -> SyntaxProblem:
 
 
 def _doubles(text: str, stop: _Stop) -> list[Double]:
-    """Find the names written twice up to a stop.  tomllib tells neither where the first is nor which name it is."""
-    from formula_vcs.files.positions import positions  # noqa: PLC0415 - only a broken file pays it
+    """Find the names written twice up to a stop.  tomllib tells neither the name nor where it is first."""
+    from formula_vcs.files.positions import positions
 
     end = text.find("\n", stop.offset)
     return positions(text if end < 0 else text[: end + 1]).doubles
@@ -250,11 +255,11 @@ _WORDS: Final = {
     "Expected '=' after": "after a name comes = and then the value; the = is missing",
     "Illegal character '\\n'": "the text is not closed: its last quote is missing in this line",
     "Unterminated string": "the text is not closed: its last quote is missing",
-    "Expected \"'\"": "the text is not closed: its last quote is missing",
+    'Expected "\'"': "the text is not closed: its last quote is missing",
     "Unclosed array": "a comma or the closing ] of the list is missing here",
-    "Unclosed inline table": "a comma or the closing } is missing here; everything up to it stands in one line",
+    "Unclosed inline table": "a comma or the closing } is missing here; all of it stands in one line",
     "Unescaped '\\'": "a backslash in a text is written twice: \\\\",
-    "Invalid hex value": "\\x, \\u and \\U in a text need a number in hexadecimal digits; write a backslash twice: \\\\",
+    "Invalid hex value": "a backslash in a text is written twice: \\\\",
     "Escaped character": "there is no such character",
     "Expected ']'": "the closing ] of the heading is missing",
     "Expected ']]'": "the closing ]] of the heading is missing",

@@ -28,7 +28,7 @@ MOST_DIGITS: Final = 40
 LARGEST: Final = Decimal(10) ** 12
 SMALLEST: Final = Decimal(10) ** -15
 
-# Dimension: an example, which messages show.  The dimensions that people write have a name here; others get pint's.
+# Dimension: an example, which messages show.  What people measure has a name here; the rest gets pint's.
 EXAMPLES: Final[Mapping[str, str]] = {
     "mass": "45 kg",
     "time": "8 min",
@@ -102,7 +102,9 @@ _POWERS: Final[Mapping[frozenset[tuple[str, int]], str]] = {
 
 _NUMBER: Final = re.compile(r"([+-]?[0-9]+(?:\.[0-9]+)?(?:[eE][+-]?[0-9]{1,2})?) ?(.*)", re.DOTALL)
 _NAME: Final = re.compile(r"([A-Za-z_]+)(?:\^?([1-3]))?")
-_EXPRESSION: Final = re.compile(r"(?:1?/)?[A-Za-z_]+(?:\^?[1-3])?(?:\*[A-Za-z_]+(?:\^?[1-3])?){0,3}(?:/[A-Za-z_]+(?:\^?[1-3])?){0,3}")
+_EXPRESSION: Final = re.compile(
+    r"(?:1?/)?[A-Za-z_]+(?:\^?[1-3])?(?:\*[A-Za-z_]+(?:\^?[1-3])?){0,3}(?:/[A-Za-z_]+(?:\^?[1-3])?){0,3}"
+)
 _ODD: Final = re.compile(r"[^A-Za-z0-9_*/^ ]")
 _RANGE: Final = re.compile(r"(?:at (most|least) (.*)|(.*?) to (.*))", re.DOTALL)
 _SPACES: Final = str.maketrans({"\u00a0": " ", "\u2009": " ", "\u202f": " "})
@@ -162,8 +164,8 @@ class _Unit:
 def read_quantity(text: str, wants: Wants = None) -> Quantity:
     """Read one quantity, such as "8 min", "80 %" or "4.80 EUR/kg".
 
-    ``wants`` names the dimension that must come (`EXAMPLES` lists them), or several that may, or None for any.  A
-    bare number is of dimension "number".
+    ``wants`` names the dimension that must come (`EXAMPLES` lists them), or several that may, or None for
+    any. A bare number is of dimension "number".
 
     Raises `BadQuantity`.
     """
@@ -198,7 +200,8 @@ def convert(quantity: Quantity, unit: str) -> Fraction:
     """
     target = _unit_or_raise(" ".join(unit.split()), None, "1")
     if target.dimension != quantity.dimension:
-        message = f"{quoted(str(quantity))} is {_a(quantity.dimension)}, {quoted(unit)} measures {_a(target.dimension)}"
+        other = _a(target.dimension)
+        message = f"{quoted(str(quantity))} is {_a(quantity.dimension)}, {quoted(unit)} measures {other}"
         raise BadQuantity(message)
     if target.currency != quantity.currency:
         message = f"{quantity.currency} is not changed into {target.currency}: there is no rate of exchange here"
@@ -208,7 +211,7 @@ def convert(quantity: Quantity, unit: str) -> Fraction:
 
 def unit_names() -> tuple[str, ...]:
     """Give every name of a unit that can be written, sorted; currencies are not among them."""
-    return tuple(sorted(name for name in _registry()._units if name not in {"", "money"}))  # noqa: SLF001
+    return tuple(sorted(_names()))
 
 
 @lru_cache(maxsize=1)
@@ -318,11 +321,10 @@ def _unit(text: str) -> _Unit | str:
 
 def _meaning(text: str, spelled: str) -> _Unit | str:
     """Ask pint, with the currency replaced by a unit of money."""
-    known = _registry()._units  # noqa: SLF001
     currency = ""
     names = [found.group(1) for found in _NAME.finditer(spelled)]
     for place, name in enumerate(names):
-        if name == "money" or name not in known:
+        if name not in _names():
             if place or name not in currencies():
                 return _unknown(text, name, place, len(names))
             currency = name
@@ -338,23 +340,29 @@ def _ask_pint(text: str, spelled: str, currency: str) -> _Unit | str:
     expression = re.sub(r"([A-Za-z_])\^?([1-3])", r"\1**\2", spelled)
     unit = registry.parse_units(f"1{expression}" if expression.startswith("/") else expression)
     factor = Fraction(registry.get_root_units(unit)[0])
+    offset = Fraction(registry.Quantity(Fraction(0), unit).to_root_units().magnitude)
     powers = {str(name): int(power) for name, power in registry.get_dimensionality(unit).items()}
     if currency and powers.get("[money]") != 1:
         return f'{quoted(text)} is not a price; write e.g. "4.80 {currency}/kg"'
     dimension = _POWERS.get(frozenset(powers.items())) or " ".join(f"{name}^{powers[name]}" for name in sorted(powers))
     if spelled in {"delta_degC", "delta_degF"}:
         dimension = "temperature difference"
-    return _Unit(text, factor, _offset(spelled), dimension, currency)
-
-
-def _offset(name: str) -> Fraction:
-    definition = _registry()._units.get(name)  # noqa: SLF001
-    return Fraction(getattr(definition.converter, "offset", 0)) if definition is not None else Fraction(0)
+    return _Unit(text, factor, offset, dimension, currency)
 
 
 @lru_cache(maxsize=1)
-def _registry() -> Any:  # noqa: ANN401 - pint's registry classes are built at run time and have no useful type
-    import pint  # noqa: PLC0415 - 0.1 s; only what reads a unit pays it
+def _names() -> frozenset[str]:
+    """Read the names off the definitions, as pint would also take guesses: plurals and prefixes."""
+    names = {"delta_degC", "delta_degF"}  # pint adds them to the degrees
+    for line in Path(__file__).with_name("units.txt").read_text(encoding="ascii").split("\n"):
+        name, _, rest = line.partition("#")[0].partition(" = ")
+        names.update((name, *(other.strip() for other in rest.split(" = ")[1:])))
+    return frozenset(names - {"", "_", "money"})
+
+
+@lru_cache(maxsize=1)
+def _registry() -> Any:
+    import pint
 
     return pint.UnitRegistry(str(Path(__file__).with_name("units.txt")), non_int_type=Fraction)
 
@@ -437,20 +445,19 @@ def _unknown(text: str, name: str, place: int, count: int) -> str:
         return f'{quoted(text)} is not a price; write e.g. "4.80 {name}/kg"'
     near = _nearest(name)
     suggestion = f"; did you mean {quoted(near)}?" if near else ""
-    if place == 0 and count > 1 and name.isupper() and len(name) > 2:  # noqa: PLR2004
-        return f"{quoted(name)} in {quoted(text)} is not a currency of ISO 4217{suggestion or '; write e.g. EUR'}"
+    if place == 0 and count > 1 and name.isupper() and len(name) > 2:
+        suggestion = suggestion or "; write e.g. EUR"
+        return f"{quoted(name)} in {quoted(text)} is not a currency of ISO 4217{suggestion}"
     return f"{quoted(name)} is not a unit that is known here{suggestion}"
 
 
 def _nearest(name: str) -> str | None:
-    """Give the known name at most one slip away: a letter more, less, other, swapped, or in the other case."""
-    table = _slips()
-    variants = _variants(name.casefold()) if len(name) > 2 else (name.casefold(),)  # noqa: PLR2004
-    for variant in variants:
-        found = table.get(variant)
-        if found is not None:
-            return found
-    return None
+    """Give the known name at most one slip away: a letter more, less, other, swapped, of the other case."""
+    table, folded = _slips(), name.casefold()
+    # Of two letters, one slip makes anything.
+    variants = _variants(folded) if len(name) > 2 else (folded,)
+    found = [table[variant] for variant in variants if variant in table]
+    return min(found, key=lambda known: (known.casefold() != folded, abs(len(known) - len(name))), default=None)
 
 
 @lru_cache(maxsize=1)

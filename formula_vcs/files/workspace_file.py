@@ -12,10 +12,10 @@ _WORKSPACE: Final[dict[str, Taker]] = {}
 
 
 def _currency(sheet: Sheet, path: Path, raw: Any) -> None:
-    from formula_vcs.files.units import is_currency  # noqa: PLC0415 - the list is read only where needed
+    from formula_vcs.files.units import is_currency
 
     if not isinstance(raw, str):
-        reading.wrong_kind(sheet, path, raw, "a currency code, \"EUR\",")
+        reading.wrong_kind(sheet, path, raw, 'a currency code, "EUR",')
     elif not is_currency(raw):
         sheet.refuse(path, raw, f"'{shown(raw)}' is no currency; write its ISO 4217 code, \"EUR\"")
     else:

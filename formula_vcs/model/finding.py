@@ -37,7 +37,7 @@ class Finding:
     def fingerprint(self) -> str:
         """Name the finding by rule, recipe and subject: the same in every version, whatever its line."""
         owner = self.recipe if self.recipe is not None else self.file
-        return sha256("\0".join((self.rule, owner, self.subject)).encode("utf-8", "replace")).hexdigest()[:16]
+        return sha256(f"{self.rule}\0{owner}\0{self.subject}".encode("utf-8", "replace")).hexdigest()[:16]
 
     def placed(self, line: int, column: int) -> Finding:
         """Give the finding with its line and column, both from 1."""
@@ -54,5 +54,5 @@ def blocks(findings: list[Finding], fail_on: str = "block") -> bool:
     """Say whether any finding is as bad as ``fail_on`` (block, warn, note) or worse; ``never`` never is."""
     if fail_on == "never":
         return False
-    limit = SEVERITIES.index(fail_on)  # type: ignore[arg-type]
+    limit = SEVERITIES.index(fail_on)
     return any(SEVERITIES.index(finding.severity) <= limit for finding in findings)

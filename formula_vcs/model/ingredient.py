@@ -13,7 +13,9 @@ from formula_vcs.model.facts import Facts, readable
 from formula_vcs.model.quantity import Quantity
 
 ORIGIN_INDICES: Final = ("natural", "natural_origin", "organic", "organic_origin")
-_WATER: Final = frozenset({"aqua", "water", "aqua (water)", "water (aqua)", "aqua/water", "water/aqua", "eau", "aqua/water/eau"})
+_WATER: Final = frozenset(
+    {"aqua", "water", "aqua (water)", "water (aqua)", "aqua/water", "water/aqua", "eau", "aqua/water/eau"}
+)
 
 
 def inci_key(name: str) -> str:
@@ -63,7 +65,7 @@ class Ingredient:
         return {
             path[1]: value
             for path, value in self.facts.items()
-            if len(path) == 2 and path[0] == "substances" and isinstance(value, Decimal)  # noqa: PLR2004
+            if len(path) == 2 and path[0] == "substances" and isinstance(value, Decimal)
         }
 
     @cached_property

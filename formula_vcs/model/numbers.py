@@ -68,4 +68,3 @@ def apportion(values: list[Fraction], places: int) -> list[Decimal]:
     for position in order[: whole - sum(floors)]:
         floors[position] += 1
     return [Decimal(part).scaleb(-places) for part in floors]
-

@@ -73,7 +73,7 @@ class Range:
         return self.low is None or self.high is None or self.low.base <= self.high.base
 
     def contains(self, quantity: Quantity) -> bool:
-        """Say whether a quantity lies in the range, its ends included.  Another dimension or currency never does."""
+        """Say whether a quantity of the same dimension and currency lies in the range, its ends included."""
         for end in (self.low, self.high):
             if end is not None and not end.comparable(quantity):
                 return False

@@ -158,7 +158,7 @@ class Recipe:
         """Give the members of the header's sets: markets and claims."""
         sets: dict[str, list[str]] = {"markets": [], "claims": []}
         for path, value in self.facts.items():
-            if len(path) == 2 and path[0] in sets and value is True:  # noqa: PLR2004
+            if len(path) == 2 and path[0] in sets and value is True:
                 sets[path[0]].append(path[1])
         return {name: tuple(members) for name, members in sets.items()}
 
@@ -167,10 +167,10 @@ class Recipe:
         """Give the charges in the order of the file."""
         found: dict[tuple[str, str], tuple[Any, dict[str, Any]]] = {}
         for path, value in self.facts.items():
-            if path[0] != "phase" or len(path) < 4 or path[2] != "charge":  # noqa: PLR2004
+            if path[0] != "phase" or len(path) < 4 or path[2] != "charge":
                 continue
             amount, more = found.get((path[1], path[3]), (None, {}))
-            if len(path) == 4:  # noqa: PLR2004
+            if len(path) == 4:
                 amount = value
             else:
                 more[path[4]] = value
@@ -197,7 +197,7 @@ class Recipe:
         order: tuple[str, ...] = self.facts.get(STEP_ORDER, ())
         inside: dict[str, dict[str, Any]] = {name: {} for name in order}
         for path, value in self.facts.items():
-            if path[0] == "step" and len(path) == 3 and path[1] in inside:  # noqa: PLR2004
+            if path[0] == "step" and len(path) == 3 and path[1] in inside:
                 inside[path[1]][path[2]] = value
         return tuple(Step(name, index, inside[name]) for index, name in enumerate(order))
 
@@ -207,7 +207,7 @@ class Recipe:
         return {
             path[1]: value
             for path, value in self.facts.items()
-            if path[0] == "spec" and len(path) == 2 and isinstance(value, Range)  # noqa: PLR2004
+            if path[0] == "spec" and len(path) == 2 and isinstance(value, Range)
         }
 
     @cached_property
@@ -216,7 +216,7 @@ class Recipe:
         return {
             (path[1], path[2]): value
             for path, value in self.facts.items()
-            if path[0] == "accept" and len(path) == 3 and isinstance(value, Accepted)  # noqa: PLR2004
+            if path[0] == "accept" and len(path) == 3 and isinstance(value, Accepted)
         }
 
     @cached_property

@@ -54,7 +54,7 @@ def plan(repo: Repo, workspace: Path, options: Options) -> list[Action]:
     wanted = driver.values(options.program, diff_driver=options.diff_driver)
     return [
         *driver.plan(repo, wanted, force=options.force),
-        *hooks.plan(repo, workspace, options),
+        *hooks.plan(repo, options),
         attributes.plan(repo, workspace, force=options.force),
     ]
 
@@ -62,7 +62,7 @@ def plan(repo: Repo, workspace: Path, options: Options) -> list[Action]:
 def plan_undo(repo: Repo, workspace: Path) -> list[Action]:
     """Say what taking back our own work would do: nothing of another program, and no recipe.
 
-    Where other workspaces of the repository are armed too, what they share stays.
+    Hooks and drivers are the clone's, so other workspaces of the repository lose them too.
 
     :raises UserError: a bare repository.
     """
@@ -70,10 +70,7 @@ def plan_undo(repo: Repo, workspace: Path) -> list[Action]:
     workspace = workspace.resolve()
     lines = attributes.plan_removal(repo, workspace)
     actions = [] if lines is None else [lines]
-    actions += hooks.plan_removal(repo, workspace)
-    if not hooks.others(repo, workspace):
-        actions += driver.plan_removal(repo)
-    return actions
+    return [*actions, *hooks.plan_removal(repo), *driver.plan_removal(repo)]
 
 
 def status(repo: Repo, workspace: Path, options: Options | None = None) -> list[Action]:

@@ -24,16 +24,17 @@ _INCLUDES: Final = 3
 _LIMIT: Final = 1 << 20
 
 
-def armed_line(repo: Repo, workspace: Path) -> str | None:
+def armed_line(repo: Repo, workspace: Path | None = None) -> str | None:
     """Name in one line what this clone lacks and how to get it; None where nothing is missing.
 
+    The attributes that count are those from the top of the work tree down to the workspace's folder.
     Nothing is said in CI, where each clone is new and the check itself is what runs, and in a bare
     repository. Only text is read: `git -c` and conditional includes are not seen.
     """
     if repo.top is None or os.environ.get("CI"):
         return None
     config = _config(repo)
-    lacking = [*_drivers(repo.top, workspace, config), *_hooks(repo, repo.top, config)]
+    lacking = [*_drivers(repo.top, (workspace or repo.top).resolve(), config), *_hooks(repo, repo.top, config)]
     if not lacking:
         return None
     return f"this clone is not armed: {'; '.join(lacking)}. Run `git formula init` in it once"

@@ -24,9 +24,7 @@ ATTRIBUTES: Final = (f"diff={NAME}",)
 """What a recipe file carries; a merge driver's ``merge=formula`` will stand beside it."""
 
 _LINE: Final = f"*.toml {' '.join(ATTRIBUTES)}\n"
-_MARK: Final = (
-    "# git-formula: recipes get readable hunk headers, word diffs and `git diff` in a chemist's words"
-)
+_MARK: Final = "# git-formula: recipes get readable hunk headers, word diffs and `git diff` in a chemist's words"
 # Says that the line feed in front is ours too, so that taking the lines out gives back every byte.
 _GLUE: Final = " (and the line feed above)"
 # Any line that we ever wrote below our mark.
@@ -49,13 +47,9 @@ def plan(repo: Repo, workspace: Path, *, force: bool) -> Action:
     if driver == NAME and block is not None and block[0].endswith(f"\n{_LINE}"):
         return action
     if driver not in (NAME, "unspecified") and not force:
-        return replace(
-            action, state="conflict", note=f"these files have diff={driver} already; --force takes over"
-        )
+        return replace(action, state="conflict", note=f"these files have diff={driver} already; --force takes over")
     if path.is_symlink():
-        return replace(
-            action, state="conflict", note="git 2.32 and later ignore a .gitattributes that is a symlink"
-        )
+        return replace(action, state="conflict", note="git 2.32 and later ignore a .gitattributes that is a symlink")
     new = added(removed(old or ""))
     return replace(action, state="update" if block else "add", new=new, note="commit this file")
 

@@ -137,9 +137,7 @@ class BlobReader:
         if len(head) == 3:  # id, type, size
             request.answer = _content(stdout, request, head[1], int(head[2]))
         elif head:
-            request.answer = UserError(
-                f"object {request.oid} is missing from this repository (git fsck says more)"
-            )
+            request.answer = UserError(f"object {request.oid} is missing from this repository (git fsck says more)")
         else:
             raise _stopped(request.oid)
 
@@ -193,17 +191,11 @@ def _content(stdout: IO[bytes], request: _Request, kind: bytes, size: int) -> by
         if not chunk:
             raise _stopped(request.oid)
         left -= len(chunk)
-    return (
-        TooBig(size)
-        if kind == b"blob"
-        else UserError(f"object {request.oid} is a {kind.decode()}, not a file")
-    )
+    return TooBig(size) if kind == b"blob" else UserError(f"object {request.oid} is a {kind.decode()}, not a file")
 
 
 def _stopped(oid: str) -> UserError:
-    return UserError(
-        f"git stopped while reading object {oid}; the repository may be damaged (git fsck says more)"
-    )
+    return UserError(f"git stopped while reading object {oid}; the repository may be damaged (git fsck says more)")
 
 
 def _close(pipe: IO[bytes] | None) -> None:

@@ -20,7 +20,7 @@ from typing import TYPE_CHECKING, Final
 
 from formula_vcs.repo import process
 from formula_vcs.repo.action import Action
-from formula_vcs.repo.attributes import NAME
+from formula_vcs.repo.attributes import NAME, shown_path
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -107,4 +107,4 @@ def _ours(key: str, value: str, prior: Mapping[str, frozenset[str]]) -> bool:
 
 
 def _where(repo: Repo) -> str:
-    return str(repo.common_dir / "config")
+    return shown_path(repo, repo.common_dir / "config")

@@ -115,9 +115,7 @@ def _plain(top: Path, dot_git: Path, *, inherit: bool) -> Repo | None:
         config += b"\n" + own.read_bytes() if own.is_file() else b""
     except (OSError, ValueError):
         return None
-    usual = (
-        (git_dir / "HEAD").is_file() and (common_dir / "objects").is_dir() and not _ODD_CONFIG.search(config)
-    )
+    usual = (git_dir / "HEAD").is_file() and (common_dir / "objects").is_dir() and not _ODD_CONFIG.search(config)
     return Repo(top, git_dir.resolve(), common_dir.resolve(), inherit) if usual else None
 
 
@@ -239,9 +237,7 @@ def default_branch(repo: Repo) -> str | None:
     heads = sorted(name for name in found if name.endswith("/HEAD") and found[name])
     named = sorted(heads, key=lambda name: name != "refs/remotes/origin/HEAD")
     first = found[named[0]] if named else next((pattern for pattern in patterns if pattern in found), None)
-    return (
-        None if first is None else first.removeprefix("refs/").removeprefix("heads/").removeprefix("remotes/")
-    )
+    return None if first is None else first.removeprefix("refs/").removeprefix("heads/").removeprefix("remotes/")
 
 
 def head_branch_is_default(repo: Repo) -> bool:
@@ -258,9 +254,7 @@ def log_line(repo: Repo, commit: str) -> LogLine:
     :raises UserError: there is no such commit.
     """
     form = "--format=%h%x00%aN%x00%as%x00%s"
-    out = read(
-        repo, "log", "-1", "--no-show-signature", "--encoding=UTF-8", form, "--end-of-options", commit, "--"
-    )
+    out = read(repo, "log", "-1", "--no-show-signature", "--encoding=UTF-8", form, "--end-of-options", commit, "--")
     short, author, date, subject = text(out).rstrip("\n").split("\0", 3)
     return LogLine(short, author, date, subject)
 
@@ -302,9 +296,7 @@ def index_entries(repo: Repo, under: str = "") -> list[Entry]:
     empty = [entry.path for entry in entries if entry.oid in _EMPTY_BLOBS]
     if not empty or repo.top is None:
         return entries
-    announced = set(
-        _records(read(repo, "diff-files", "--name-only", "--diff-filter=A", *_PLAIN, *_below(under)))
-    )
+    announced = set(_records(read(repo, "diff-files", "--name-only", "--diff-filter=A", *_PLAIN, *_below(under))))
     return [entry for entry in entries if entry.path not in announced]
 
 

@@ -37,7 +37,7 @@ BY_FRAMEWORK: Final = "formula.preCommitTypes"
 """Local configuration: the hook types that we had pre-commit install, so that undo takes no others."""
 
 _USES_US: Final = re.compile(rf"^[ \t-]*id:[ \t]*['\"]?{HOOK_ID}\b", re.MULTILINE)
-_WORKSPACES: Final = re.compile(r"^set --(?P<list>[^\n#]*)(?=#)", re.MULTILINE)
+_PROGRAM: Final = re.compile(r"^installed=''", re.MULTILINE)
 _ASIDE: Final = ".before-formula"
 
 
@@ -47,9 +47,7 @@ def way(repo: Repo, options: Options) -> str:
     :raises UserError: pre-commit was asked for, and cannot be had.
     """
     if options.hooks == "pre-commit" and not uses_framework(repo):
-        msg = (
-            f"{FRAMEWORK_CONFIG} at the top of the repository does not name the hook {HOOK_ID}; add it first"
-        )
+        msg = f"{FRAMEWORK_CONFIG} at the top of the repository does not name the hook {HOOK_ID}; add it first"
         raise UserError(msg)
     if options.hooks != "auto":
         return options.hooks
@@ -70,14 +68,14 @@ def folder(repo: Repo) -> Path:
     return process.place(repo) / out
 
 
-def plan(repo: Repo, workspace: Path, options: Options) -> list[Action]:
+def plan(repo: Repo, options: Options) -> list[Action]:
     """Say what the hooks need."""
     chosen = way(repo, options)
     actions = _plan_choice(repo, chosen)
     if chosen == "plain":
-        actions += [_plan_plain(repo, workspace, name, options) for name in TYPES]
+        actions += [_plan_plain(repo, name, options) for name in TYPES]
     else:
-        actions += _removals(repo, None)
+        actions += _removals(repo)
     if chosen == "pre-commit":
         actions += _plan_framework(repo)
     if chosen == "none":
@@ -85,27 +83,17 @@ def plan(repo: Repo, workspace: Path, options: Options) -> list[Action]:
     return actions
 
 
-def plan_removal(repo: Repo, workspace: Path) -> list[Action]:
-    """Say what would take our hooks out, or only this workspace where others use them."""
-    actions = _removals(repo, workspace)
+def plan_removal(repo: Repo) -> list[Action]:
+    """Say what would take our hooks out, and what we noted about them."""
+    actions = _removals(repo)
     actions += _framework_removals(repo)
     choice = local_value(repo, CHOICE)
     return actions if choice is None else [*actions, _forget(repo, CHOICE, choice)]
 
 
-def others(repo: Repo, workspace: Path) -> list[str]:
-    """Name the other workspaces that our installed hooks check."""
-    text = content(folder(repo) / TYPES[0]) or ""
-    return [name for name in _workspaces(text) if name != _name(repo, workspace)]
-
-
-def script(name: str, workspaces: list[str], program: str) -> str:
-    """Give the text of a hook as it is installed."""
-    text = shipped(name).read_text("utf-8")
-    text = re.sub(
-        r"^installed=''", lambda _: f"installed={shlex.quote(program)}", text, count=1, flags=re.MULTILINE
-    )
-    return _with_workspaces(text, workspaces)
+def script(name: str, program: str) -> str:
+    """Give the text of a hook as it is installed; ``program`` is an absolute path, or empty."""
+    return _PROGRAM.sub(lambda _: f"installed={shlex.quote(program)}", shipped(name).read_text("utf-8"), count=1)
 
 
 def shipped(name: str) -> Path:
@@ -134,22 +122,18 @@ def run_framework(repo: Repo, verb: str, types: str) -> None:
 def _plan_choice(repo: Repo, chosen: str) -> list[Action]:
     """Remember ``none``, and forget it when hooks are wanted after all."""
     old, new = local_value(repo, CHOICE), "none" if chosen == "none" else None
-    action = Action("config", CHOICE, str(repo.common_dir / "config"), "keep", old, new, key=CHOICE)
+    action = Action("config", CHOICE, shown_path(repo, repo.common_dir / "config"), "keep", old, new, key=CHOICE)
     if old == new:
         return [action] if new else []
     return [replace(action, state="add" if new else "remove")]
 
 
-def _plan_plain(repo: Repo, workspace: Path, name: str, options: Options) -> Action:
+def _plan_plain(repo: Repo, name: str, options: Options) -> Action:
     path = folder(repo) / name
     old = content(path)
     ours = old is not None and MARK in old
-    named = _workspaces(old or "") if ours else []
-    mine = _name(repo, workspace)
-    new = script(name, named if mine in named else sorted([*named, mine]), options.program)
-    action = Action(
-        "file", f"hook {name}", shown_path(repo, path), "keep", old, new, path=path, executable=True
-    )
+    new = script(name, options.program)
+    action = Action("file", f"hook {name}", shown_path(repo, path), "keep", old, new, path=path, executable=True)
     elsewhere = _hooks_path(repo)
     if ours and (elsewhere or old == new):
         runs = os.access(path, os.X_OK)
@@ -177,29 +161,21 @@ def _in_the_way(action: Action, path: Path, old: str, *, force: bool, by_framewo
     elif FRAMEWORK_MARK in old:
         note = f"pre-commit's; name {HOOK_ID} in {FRAMEWORK_CONFIG}, then run this again"
     else:
-        note = (
-            "another program's hook; --force keeps it beside and installs ours, or call git-formula from it"
-        )
+        note = "another program's hook; --force keeps it beside and installs ours, or call git-formula from it"
     return replace(action, state="conflict", note=note)
 
 
-def _removals(repo: Repo, workspace: Path | None) -> list[Action]:
-    """Take out our scripts, or one workspace of several from them."""
-    if _hooks_path(repo) and workspace is None:
-        return []
+def _removals(repo: Repo) -> list[Action]:
+    """Take out our scripts; in core.hooksPath only what init wrote: a copy may be committed there."""
     actions = []
     for name in TYPES:
         path = folder(repo) / name
         old = content(path)
-        if old is None or MARK not in old or not _workspaces(old):
-            continue  # not ours, or not written by init, which names workspaces: copied by hand
-        left = [] if workspace is None else [n for n in _workspaces(old) if n != _name(repo, workspace)]
-        new = _with_workspaces(old, left) if left else None
+        if old is None or MARK not in old or (_hooks_path(repo) and _PROGRAM.search(old)):
+            continue
         aside = path.with_name(path.name + _ASIDE)
-        action = Action("file", f"hook {name}", shown_path(repo, path), "remove", old, new, path=path)
-        actions.append(
-            replace(action, executable=True, aside=aside if new is None and aside.exists() else None)
-        )
+        action = Action("file", f"hook {name}", shown_path(repo, path), "remove", old, None, path=path)
+        actions.append(replace(action, executable=True, aside=aside if aside.exists() else None))
     return actions
 
 
@@ -214,18 +190,15 @@ def _plan_framework(repo: Repo) -> list[Action]:
         return [action]
     elsewhere = _hooks_path(repo)
     if elsewhere:
-        note = (
-            f"core.hooksPath is {elsewhere}: pre-commit refuses to install there; use --hooks plain --force"
-        )
+        note = f"core.hooksPath is {elsewhere}: pre-commit refuses to install there; use --hooks plain --force"
         return [replace(action, state="conflict", note=note)]
     before = (local_value(repo, BY_FRAMEWORK) or "").split()
     both = " ".join(name for name in TYPES if name in before or name in missing)
     remember = Action(
-        "config", BY_FRAMEWORK, str(repo.common_dir / "config"), "update" if before else "add",
+        "config", BY_FRAMEWORK, shown_path(repo, repo.common_dir / "config"), "update" if before else "add",
         " ".join(before) or None, both, key=BY_FRAMEWORK,
     )  # fmt: skip
-    # Remembered first: killed in between, undo asks pre-commit to uninstall what is not there, which it
-    # accepts.
+    # Remembered first: killed in between, undo has pre-commit uninstall what is not there: it accepts that.
     return [remember, replace(action, state="add", new=" ".join(missing), key=" ".join(missing))]
 
 
@@ -240,7 +213,7 @@ def _framework_removals(repo: Repo) -> list[Action]:
 
 
 def _forget(repo: Repo, key: str, old: str) -> Action:
-    return Action("config", key, str(repo.common_dir / "config"), "remove", old, None, key=key)
+    return Action("config", key, shown_path(repo, repo.common_dir / "config"), "remove", old, None, key=key)
 
 
 def _hooks_path(repo: Repo) -> str:
@@ -249,16 +222,3 @@ def _hooks_path(repo: Repo) -> str:
     if output.status or folder(repo).resolve() == (repo.common_dir / "hooks").resolve():
         return ""
     return process.text(output.out).removesuffix("\0")
-
-
-def _with_workspaces(text: str, workspaces: list[str]) -> str:
-    return _WORKSPACES.sub(lambda _: f"set -- {shlex.join(workspaces)}  ", text, count=1)
-
-
-def _workspaces(text: str) -> list[str]:
-    match = _WORKSPACES.search(text)
-    return [] if match is None else shlex.split(match["list"])
-
-
-def _name(repo: Repo, workspace: Path) -> str:
-    return "." if repo.top is None else (os.path.relpath(workspace, repo.top))

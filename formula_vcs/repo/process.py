@@ -102,9 +102,7 @@ def call(args: tuple[str, ...], cwd: Path, env: dict[str, str]) -> Output:
     """
     command = [raw(part) for part in (*GIT, *args)]
     try:
-        done = subprocess.run(
-            command, cwd=cwd, env=env, stdin=subprocess.DEVNULL, capture_output=True, check=False
-        )
+        done = subprocess.run(command, cwd=cwd, env=env, stdin=subprocess.DEVNULL, capture_output=True, check=False)
     except (FileNotFoundError, NotADirectoryError, PermissionError) as error:
         raise unstartable(cwd) from error
     return Output(done.returncode, done.stdout, done.stderr.decode("utf-8", "replace"))
@@ -147,14 +145,8 @@ def read(repo: Repo, *args: str) -> bytes:
 def failure(args: tuple[str, ...], output: Output) -> UserError:
     """Put git's complaint into one line."""
     if "dubious ownership" in output.err:
-        return UserError(
-            f"git refuses this repository because it belongs to another user; {_remedy(output.err)}"
-        )
-    lines = [
-        line.removeprefix("fatal: ").removeprefix("error: ")
-        for line in output.err.splitlines()
-        if line.strip()
-    ]
+        return UserError(f"git refuses this repository because it belongs to another user; {_remedy(output.err)}")
+    lines = [line.removeprefix("fatal: ").removeprefix("error: ") for line in output.err.splitlines() if line.strip()]
     because = lines[0] if lines else f"exit status {output.status}"
     return UserError(f"git {args[0]} failed: {because}")
 

@@ -17,7 +17,7 @@ _EXECUTABLE: Final = 0o777
 def write_whole(path: Path, data: bytes, *, executable: bool = False) -> None:
     """Put ``data`` in place of a file: a killed process leaves the old file or the new one.
 
-    An existing file keeps its permissions.
+    An existing file keeps its permissions; a script is made executable.
 
     :raises UserError: the folder or the file cannot be written.
     """
@@ -58,8 +58,9 @@ def unwritable(path: Path, error: OSError) -> UserError:
 
 def _mode(path: Path, *, executable: bool) -> int:
     """Keep the mode of a file; a new one gets what the umask allows (mkstemp would make it private)."""
-    if path.exists():
-        return path.stat().st_mode & 0o7777
     umask = os.umask(0)
     os.umask(umask)
-    return (_EXECUTABLE if executable else _PLAIN) & ~umask
+    wanted = (_EXECUTABLE if executable else _PLAIN) & ~umask
+    if not path.exists():
+        return wanted
+    return path.stat().st_mode & 0o7777 | (wanted & 0o111)

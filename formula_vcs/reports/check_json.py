@@ -29,7 +29,7 @@ def write(findings: list[Finding], *, blocked: bool, recipes: int, out: TextIO) 
     dump({"findings": [as_data(finding) for finding in findings], "blocked": blocked}, out)
 
 
-def dump(data: Any, out: TextIO) -> None:
+def dump(data: object, out: TextIO) -> None:
     """Write JSON that any terminal and any encoding survive."""
     json.dump(data, out, indent=2, ensure_ascii=True)
     out.write("\n")

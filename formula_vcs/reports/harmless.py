@@ -9,7 +9,7 @@ from typing import TextIO
 
 _MARKDOWN = re.compile(r"([\\`*_{}\[\]<>()#+\-.!|~&@:])")
 # directions and joiners that make a line read otherwise than it is
-_INVISIBLE = frozenset("Cc Cf Co Cs Zl Zp".split())
+_INVISIBLE = frozenset(["Cc", "Cf", "Co", "Cs", "Zl", "Zp"])
 
 
 def terminal(text: str) -> str:
@@ -23,7 +23,7 @@ def _visible(character: str) -> str:
     if unicodedata.category(character) not in _INVISIBLE:
         return character
     code = ord(character)
-    return f"\\x{code:02x}" if code < 0x100 else f"\\u{code:04x}"  # noqa: PLR2004
+    return f"\\x{code:02x}" if code < 0x100 else f"\\u{code:04x}"
 
 
 def markdown(text: str) -> str:

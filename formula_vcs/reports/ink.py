@@ -8,7 +8,15 @@ from typing import Final, TextIO
 from formula_vcs.reports.harmless import coloured, terminal
 
 WIDTH: Final = 80
-_CODES: Final = {"block": "31;1", "warn": "33", "note": "36", "strong": "1", "dim": "2", "more": "32", "less": "35"}
+_CODES: Final = {
+    "block": "31;1",
+    "warn": "33",
+    "note": "36",
+    "strong": "1",
+    "dim": "2",
+    "more": "32",
+    "less": "35",
+}
 
 
 class Ink:

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 import datetime
+from collections.abc import Iterator
 
 from formula_vcs.model.finding import Finding
 from formula_vcs.rules.rule import FORMAT, Case, Rule
@@ -14,8 +14,11 @@ def matches(finding: Finding, rule: str, about: str) -> bool:
     if finding.rule != rule:
         return False
     folded = about.casefold()
-    return not folded or folded in finding.subject.casefold().split("/") or folded == finding.subject.casefold() or (
-        f"'{folded}'" in finding.message.casefold()
+    return (
+        not folded
+        or folded in finding.subject.casefold().split("/")
+        or folded == finding.subject.casefold()
+        or (f"'{folded}'" in finding.message.casefold())
     )
 
 
@@ -49,7 +52,7 @@ class AcceptUnused(Rule):
 
     def check(self, case: Case) -> Iterator[Finding]:
         """Look for what every acceptance is about."""
-        from formula_vcs.rules.table import RULES  # noqa: PLC0415 - the table holds this rule too
+        from formula_vcs.rules.table import RULES
 
         for rule, about in case.recipe.accepted:
             known = RULES.get(rule)

@@ -34,20 +34,20 @@ class CompositionAddsUp(Rule):
         """Add the substances up, and the COSMOS classes where they are stated."""
         if ingredient.substances:
             total = sum(ingredient.substances.values(), Decimal(0))
-            if total != 100:  # noqa: PLR2004
+            if total != 100:
                 yield self.say_of(ingredient, _words("the substances", total), ("substances",))
         classes = [
             value
             for path, value in ingredient.facts.items()
-            if len(path) == 2  # noqa: PLR2004
+            if len(path) == 2
             and path[0] == "cosmos"
             and isinstance(value, Decimal)
             and not path[1].endswith("_organic")
         ]
-        if classes and sum(classes) != 100:  # noqa: PLR2004
+        if classes and sum(classes) != 100:
             yield self.say_of(ingredient, _words("the classes in [cosmos]", sum(classes, Decimal(0))), ("cosmos",))
 
 
 def _words(what: str, total: Decimal) -> str:
     difference = abs(total - 100).normalize()
-    return f"{what} add up to {total} %, {difference:f} too {'much' if total > 100 else 'little'}"  # noqa: PLR2004
+    return f"{what} add up to {total} %, {difference:f} too {'much' if total > 100 else 'little'}"

@@ -19,9 +19,7 @@ class Cycle(Rule):
     def check(self, case: Case) -> Iterator[Finding]:
         """Say every closed chain."""
         for chain in case.formula.cycles:
-            charge = next(
-                (c for c in case.recipe.charges if self._leads_into(case, c.ingredient, chain)), None
-            )
+            charge = next((c for c in case.recipe.charges if self._leads_into(case, c.ingredient, chain)), None)
             words = f"the premixes go round in a circle: {' -> '.join(chain)}"
             yield self.say(case, words, charge.path if charge else (), subject="/".join(sorted(set(chain))))
 

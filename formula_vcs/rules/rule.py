@@ -79,7 +79,7 @@ class Rule:
         del ingredient
         return iter(())
 
-    def say(  # noqa: PLR0913 - a finding has these parts
+    def say(
         self,
         case: Case,
         message: str,
@@ -105,7 +105,12 @@ class Rule:
     def say_of(self, ingredient: Ingredient, message: str, at: Path, *, subject: str | None = None) -> Finding:
         """Word a finding about an ingredient."""
         return Finding(
-            self.id, self.severity, message, ingredient.file, at=at, source=self.source,
+            self.id,
+            self.severity,
+            message,
+            ingredient.file,
+            at=at,
+            source=self.source,
             subject="/".join(at) if subject is None else subject,
         )
 

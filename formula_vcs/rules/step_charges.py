@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from fractions import Fraction
 
 from formula_vcs.model.finding import Finding
 from formula_vcs.model.numbers import shown
@@ -34,7 +35,7 @@ class StepCharges(Rule):
             yield from self._of(case, charge)
 
     def _of(self, case: Case, charge: Charge) -> Iterator[Finding]:
-        share = case.sums.walk.shares.get(charge.key, 0)
+        share = case.sums.walk.shares.get(charge.key, Fraction(0))
         if share == 1:
             return
         name = f"phase {charge.phase}, '{charge.ingredient}'"

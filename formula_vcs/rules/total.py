@@ -42,7 +42,7 @@ class Total(Rule):
         if composition.is_open:
             return
         if recipe.amounts == "percent":
-            if not composition.balances and composition.total != 100:  # noqa: PLR2004
+            if not composition.balances and composition.total != 100:
                 difference = composition.total - 100
                 words = (
                     f"the charges add up to {exact_text(composition.total)} %, "

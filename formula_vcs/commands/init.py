@@ -1,0 +1,262 @@
+"""``git formula init``: write a workspace to start from, and arm this clone so that git knows recipes.
+
+The starter's texts are the files in ``starter`` beside this module.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterable
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+from formula_vcs.errors import BLOCKED, OK, UserError
+from formula_vcs.repo import arm, git
+from formula_vcs.repo.process import shown
+from formula_vcs.repo.writing import unwritable, write_whole
+from formula_vcs.snapshot import WORKSPACE_FILE, find_workspace
+
+if TYPE_CHECKING:
+    import argparse
+
+STARTER: Final = Path(__file__).with_name("starter")
+_DONE: Final = {
+    "add": "set",
+    "update": "replaced",
+    "remove": "removed",
+    "keep": "kept",
+    "conflict": "LEFT ALONE",
+}
+_PLANNED: Final = {**_DONE, "add": "would set", "update": "would replace", "remove": "would remove"}
+_ARMED: Final = {"keep": "armed"}
+_NOT_ARMED: Final = "NOT ARMED"
+_WIDTH: Final = 14
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    """Declare what can be typed."""
+    parser.add_argument(
+        "dir",
+        nargs="?",
+        default=".",
+        metavar="DIR",
+        help="a new folder for a workspace, or a folder of a clone",
+    )
+    mode = parser.add_mutually_exclusive_group()
+    mode.add_argument("--undo", action="store_true", help="take out what init wrote for git; recipes stay")
+    mode.add_argument("--status", action="store_true", help="say what is armed here; ends with 1 if something is not")
+    parser.add_argument("--dry-run", action="store_true", help="say what would be done, and do nothing")
+    parser.add_argument(
+        "--force", action="store_true", help="replace values of other programs, keep their hooks beside"
+    )
+    parser.add_argument(
+        "--hooks",
+        choices=("auto", "plain", "pre-commit", "none"),
+        default="auto",
+        help="auto: through pre-commit where .pre-commit-config.yaml names formula-check, else plain scripts",
+    )
+    parser.add_argument(
+        "--no-diff-driver",
+        action="store_true",
+        help="leave `git diff` as it is; hunk headers and word diffs only",
+    )
+    parser.add_argument("--git", action="store_true", help="run `git init` where DIR is in no repository")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Write or find the workspace, then arm, disarm or describe the clone around it."""
+    folder = Path(os.path.abspath(args.dir))  # noqa: PTH100 - resolve() would follow a link that the user stands in
+    repo = _repository(folder)
+    _refuse_bare(repo)
+    if args.undo or args.status:
+        return _existing(folder, repo, args)
+    roots = _workspaces(folder)
+    if not roots:
+        _write_starter(folder, dry_run=args.dry_run)
+        roots = [folder]
+    if repo is None and args.git and not args.dry_run:
+        arm.create_repository(folder)
+        print(f"{'set':<{_WIDTH}}a git repository in {_name(folder)}")
+        repo = git.open_repo(folder)
+    if repo is None:
+        _say_next(folder, git_is_coming=args.git)
+        return OK
+    return _arm(repo, roots, args)
+
+
+def _existing(folder: Path, repo: git.Repo | None, args: argparse.Namespace) -> int:
+    if not folder.is_dir():
+        raise UserError(f"no such folder: {_name(folder)}")
+    if repo is None:
+        raise UserError(f"not a git repository: {_name(folder)} (nor any folder above it)")
+    roots = _workspaces(folder) or [folder]
+    return _say_status(repo, roots) if args.status else _undo(repo, roots, dry_run=args.dry_run)
+
+
+def _arm(repo: git.Repo, roots: list[Path], args: argparse.Namespace) -> int:
+    options = arm.Options(
+        hooks=args.hooks,
+        diff_driver=not args.no_diff_driver,
+        force=args.force,
+        program=arm.installed_program(),
+    )
+    actions = _of_all(arm.plan(repo, root, options) for root in roots)
+    if args.dry_run:
+        _say(actions, _PLANNED)
+    else:
+        _say(_carry_out(repo, actions), _DONE)
+        _say_hints(repo, actions)
+    return BLOCKED if any(action.state == "conflict" for action in actions) else OK
+
+
+def _undo(repo: git.Repo, roots: list[Path], *, dry_run: bool) -> int:
+    actions = _of_all(arm.plan_undo(repo, root) for root in roots)
+    if dry_run:
+        _say(actions, _PLANNED)
+    else:
+        _say(_carry_out(repo, actions), _DONE)
+    if not actions:
+        print("nothing of init's is here")
+    return OK
+
+
+def _carry_out(repo: git.Repo, actions: list[arm.Action]) -> Iterable[arm.Action]:
+    """Carry out one by one, so that each line is printed when it is true."""
+    for action in actions:
+        arm.carry_out(repo, [action])
+        yield action
+
+
+def _say_status(repo: git.Repo, roots: list[Path]) -> int:
+    actions = _of_all(arm.status(repo, root) for root in roots)
+    for action in actions:
+        missing = action.state != "keep"
+        note = f" ({action.note})" if action.note and action.state in ("keep", "conflict") else ""
+        print(f"{_NOT_ARMED if missing else 'armed':<{_WIDTH}}{shown(action.what)}, in {shown(action.where)}{note}")
+    missing = [action for action in actions if action.state != "keep"]
+    print("`git formula init` arms what is not" if missing else "all is armed here")
+    return BLOCKED if missing else OK
+
+
+def _of_all(plans: Iterable[list[arm.Action]]) -> list[arm.Action]:
+    """Join the plans of several workspaces: what they share in the clone is done once."""
+    return list(dict.fromkeys(action for plan in plans for action in plan))
+
+
+def _say(actions: Iterable[arm.Action], words: dict[str, str]) -> None:
+    for action in actions:
+        note = f" ({action.note})" if action.note else ""
+        line = f"{words[action.state]:<{_WIDTH}}{action.what}, in {action.where}{note}"
+        print(shown(line), flush=True)
+
+
+def _say_hints(repo: git.Repo, actions: list[arm.Action]) -> None:
+    if any(action.state == "conflict" for action in actions):
+        print("\nWhat was left alone belongs to another program: see the notes above.")
+    committed = [action.where for action in actions if action.path is not None and action.path.name == ".gitattributes"]
+    changed = [action for action in actions if action.does_something]
+    if any(action.where in committed for action in changed):
+        print(
+            f"\nCommit {shown(' and '.join(committed))}, and every clone knows the driver's name; each runs init once."
+        )
+    uses = any(action.kind == "pre-commit" for action in actions)
+    if changed and not uses and git.read_config(repo, "formula.hooks") != "none":
+        print("A team that uses pre-commit names the hook in .pre-commit-config.yaml instead, and runs init again:\n")
+        print(arm.FRAMEWORK_SNIPPET, end="")
+
+
+def _say_next(folder: Path, *, git_is_coming: bool) -> None:
+    here = _name(folder)
+    if git_is_coming:
+        print(f"would set     a git repository in {here}, and arm it")
+        return
+    print(
+        f"\n{here} is in no git repository, so nothing is armed. Next: `git init {here}`, then `git formula init {here}`"
+    )
+
+
+# The workspace
+
+
+def _workspaces(folder: Path) -> list[Path]:
+    """Find the workspace that a folder lies in, else all below it."""
+    if not folder.is_dir():
+        return []
+    around = find_workspace(folder)
+    if around is not None:
+        return [around]
+    found: list[Path] = []
+    for place, folders, names in os.walk(folder):
+        if WORKSPACE_FILE in names:
+            found.append(Path(place))
+            folders.clear()
+        folders[:] = sorted(name for name in folders if not name.startswith(".") and name != "node_modules")
+    return found
+
+
+def _write_starter(folder: Path, *, dry_run: bool) -> None:
+    """Write the starter workspace, all of it or nothing.
+
+    :raises UserError: a file or a folder stands in the way, or the place cannot be written.
+    """
+    texts = {path.relative_to(STARTER): path.read_bytes() for path in sorted(STARTER.rglob("*.toml"))}
+    _refuse_in_the_way(folder, texts)
+    written: list[Path] = []
+    made = _missing_folders(folder / "ingredients")
+    try:
+        for name, text in texts.items():
+            if not dry_run:
+                written.append(folder / name)
+                write_whole(folder / name, text)
+    except UserError:
+        _take_back(written, made)
+        raise
+    for name in texts:
+        print(f"{'would write' if dry_run else 'wrote':<{_WIDTH}}{_name(folder / name)}")
+
+
+def _refuse_in_the_way(folder: Path, names: Iterable[Path]) -> None:
+    parent = next(place for place in (folder, *folder.parents) if os.path.lexists(place))
+    if not parent.is_dir():
+        raise UserError(f"{_name(parent)} is a file, not a folder")
+    if not os.access(parent, os.W_OK | os.X_OK):
+        raise unwritable(folder, PermissionError(13, "Permission denied"))
+    for name in names:
+        if os.path.lexists(folder / name):
+            raise UserError(f"{_name(folder / name)} is there already, but no {WORKSPACE_FILE}: nothing was written")
+    ingredients = folder / "ingredients"
+    if os.path.lexists(ingredients) and not ingredients.is_dir():
+        raise UserError(f"{_name(ingredients)} is a file, not a folder")
+
+
+def _missing_folders(folder: Path) -> list[Path]:
+    return [place for place in (folder, *folder.parents) if not place.exists()]
+
+
+def _take_back(files: list[Path], folders: list[Path]) -> None:
+    """Remove what was written before something failed, deepest folder first."""
+    for file in files:
+        file.unlink(missing_ok=True)
+    for folder in folders:
+        if folder.is_dir():
+            folder.rmdir()
+
+
+def _repository(folder: Path) -> git.Repo | None:
+    try:
+        return git.open_repo(folder)
+    except UserError as error:
+        if "not a git repository" in str(error):
+            return None
+        raise
+
+
+def _refuse_bare(repo: git.Repo | None) -> None:
+    if repo is not None and repo.top is None:
+        raise UserError(f"{_name(repo.git_dir)} is bare, or inside .git: there are no files here to work on")
+
+
+def _name(path: Path) -> str:
+    """Name a path as seen from here, where that is short."""
+    relative = os.path.relpath(path)
+    return shown(relative if not relative.startswith("..") else str(path))
