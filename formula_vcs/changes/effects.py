@@ -64,7 +64,7 @@ def effects(
     if not moved:
         return []
     real = [change for change in changes if not change.derived]
-    worth = _Worth(old, new, real, terms, before, after)
+    worth = _Worth(old, new, real, terms, (before, after))
     return [_effect(name, before[name], after[name], real, worth) for name in moved]
 
 
@@ -95,9 +95,9 @@ class _Worth:
         new: Formula,
         changes: Sequence[Change],
         terms: Terms,
-        before: dict[str, Figure],
-        after: dict[str, Figure],
+        ends: tuple[dict[str, Figure], dict[str, Figure]],
     ) -> None:
+        before, after = ends
         self._old = old
         self._changes = changes
         self._terms = terms

@@ -51,14 +51,14 @@ def run(args: argparse.Namespace) -> int:
             for finding in everything(snapshot, day):
                 if not paths or any(_inside(finding.file, path) for path in paths):
                     placed = snapshot.place(finding)
-                    findings.append(replace(placed, file=_file(place, placed.file, args)))
+                    findings.append(replace(placed, shown=_file(place, placed.file, args)))
     findings.sort(key=worst_first)
     blocked = blocks(findings, args.fail_on)
     writer = import_module(f"formula_vcs.reports.check_{args.format}")
     if not (args.hook and not findings):
         writer.write(findings, blocked=blocked, recipes=recipes, out=sys.stdout)
-    for place in places:
-        where.say_arming(place)
+    if not args.hook:
+        where.say_arming(*places)
     return BLOCKED if blocked else OK
 
 

@@ -133,9 +133,9 @@ def _say_status(repo: git.Repo, roots: list[Path]) -> int:
         missing = action.state != "keep"
         note = f" ({action.note})" if action.note and action.state in ("keep", "conflict") else ""
         print(f"{_NOT_ARMED if missing else 'armed':<{_WIDTH}}{shown(action.what)}, in {shown(action.where)}{note}")
-    missing = [action for action in actions if action.state != "keep"]
-    print("`git formula init` arms what is not" if missing else "all is armed here")
-    return BLOCKED if missing else OK
+    armed = all(action.state == "keep" for action in actions)
+    print("all is armed here" if armed else "`git formula init` arms what is not")
+    return OK if armed else BLOCKED
 
 
 def _of_all(plans: Iterable[list[arm.Action]]) -> list[arm.Action]:
@@ -157,7 +157,7 @@ def _say_hints(repo: git.Repo, actions: list[arm.Action]) -> None:
     changed = [action for action in actions if action.does_something]
     if any(action.where in committed for action in changed):
         print(
-            f"\nCommit {shown(' and '.join(committed))}, and every clone knows the driver's name; each runs init once."
+            f"\nCommit {shown(' and '.join(committed))}: then each clone knows the driver's name, and runs init once."
         )
     uses = any(action.kind == "pre-commit" for action in actions)
     if changed and not uses and git.read_config(repo, "formula.hooks") != "none":
@@ -170,9 +170,8 @@ def _say_next(folder: Path, *, git_is_coming: bool) -> None:
     if git_is_coming:
         print(f"would set     a git repository in {here}, and arm it")
         return
-    print(
-        f"\n{here} is in no git repository, so nothing is armed. Next: `git init {here}`, then `git formula init {here}`"
-    )
+    print(f"\n{here} is in no git repository, so nothing is armed.")
+    print(f"Next: `git init {here}`, then `git formula init {here}` (or both at once, with --git)")
 
 
 # The workspace
@@ -187,8 +186,10 @@ def _workspaces(folder: Path) -> list[Path]:
         return [around]
     found: list[Path] = []
     for place, folders, names in os.walk(folder):
-        if WORKSPACE_FILE in names:
+        another = Path(place) != folder and (".git" in folders or ".git" in names)
+        if WORKSPACE_FILE in names and not another:
             found.append(Path(place))
+        if WORKSPACE_FILE in names or another:
             folders.clear()
         folders[:] = sorted(name for name in folders if not name.startswith(".") and name != "node_modules")
     return found
@@ -215,15 +216,17 @@ def _write_starter(folder: Path, *, dry_run: bool) -> None:
         print(f"{'would write' if dry_run else 'wrote':<{_WIDTH}}{_name(folder / name)}")
 
 
-def _refuse_in_the_way(folder: Path, names: Iterable[Path]) -> None:
+def _refuse_in_the_way(folder: Path, texts: dict[Path, bytes]) -> None:
     parent = next(place for place in (folder, *folder.parents) if os.path.lexists(place))
     if not parent.is_dir():
         raise UserError(f"{_name(parent)} is a file, not a folder")
     if not os.access(parent, os.W_OK | os.X_OK):
         raise unwritable(folder, PermissionError(13, "Permission denied"))
-    for name in names:
-        if os.path.lexists(folder / name):
-            raise UserError(f"{_name(folder / name)} is there already, but no {WORKSPACE_FILE}: nothing was written")
+    for name, text in texts.items():
+        file = folder / name
+        # A starter that was killed half way is finished: its files are there with our very text.
+        if os.path.lexists(file) and not (file.is_file() and file.read_bytes() == text):
+            raise UserError(f"{_name(file)} is there already, but no {WORKSPACE_FILE}: nothing was written")
     ingredients = folder / "ingredients"
     if os.path.lexists(ingredients) and not ingredients.is_dir():
         raise UserError(f"{_name(ingredients)} is a file, not a folder")

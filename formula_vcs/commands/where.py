@@ -86,7 +86,7 @@ def places(chosen: str | None, revision: str | None = None, *, staged: bool = Fa
         roots += [base / folder for folder in _recorded(repo, revision)]
     found = [_place(root, repo) for root in dict.fromkeys(roots)]
     if not found:
-        raise no_workspace(str(start) if chosen else "this folder, above it or below it")
+        raise no_workspace("this folder, above it or below it")
     return found
 
 
@@ -169,12 +169,10 @@ def terms(as_of: str | None, batch: str | None = None) -> Terms:
         raise UserError(f"--batch: {bad.message}") from None
 
 
-def say_arming(place: Place) -> None:
+def say_arming(*places: Place) -> None:
     """Say on stderr, loudly, where this clone is not armed as its .gitattributes expects."""
-    if place.repo is None:
-        return
     from formula_vcs.repo.armed import armed_line
 
-    line = armed_line(place.repo, place.root)
-    if line is not None:
+    lines = (armed_line(place.repo, place.root) for place in places if place.repo is not None)
+    for line in dict.fromkeys(line for line in lines if line is not None):
         print(line, file=sys.stderr)

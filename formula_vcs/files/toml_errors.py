@@ -71,7 +71,9 @@ class _Statement(NamedTuple):
 def toml_errors(text: str) -> list[SyntaxProblem]:
     """List the errors of a text that tomllib refuses, in the order of the lines; at most `MOST_ERRORS`."""
     found: dict[int, SyntaxProblem] = {}
-    left = text.replace("\r\n", "\n").rstrip("\n") + "\n"
+    left = text.replace("\r\n", "\n")
+    # tomllib says "at end of document" where the last line lacks its end; a line is said better.
+    left += "" if left.endswith(("\n", "\r")) else "\n"
     budget = BUDGET
     while len(found) < MOST_ERRORS and budget > 0:
         stop = _stop(left)
@@ -84,7 +86,7 @@ def toml_errors(text: str) -> list[SyntaxProblem]:
         if mended == left:
             break
         left = mended
-    return sorted(found.values())
+    return sorted(found.values()) or [SyntaxProblem(1, 1, "this is not TOML 1.0")]
 
 
 def _stop(text: str) -> _Stop | None:
@@ -236,6 +238,8 @@ def _words(stop: _Stop, lines: list[str]) -> str:
     """Put tomllib's words into a chemist's, with a look at what stands there."""
     line = lines[stop.line - 1]
     rest = line[stop.column - 1 :].strip()
+    if line[stop.column - 1 : stop.column] == "\r":
+        return "a carriage return stands alone here; lines end with a line feed"
     if re.search(r"=\s*[+-]?[0-9]+,[0-9]+\s*(?:#|$)", line):
         return "a number has a comma: write it with a point, as in 4.00"
     for beginning, words in _WORDS.items():

@@ -457,6 +457,8 @@ def _nearest(name: str) -> str | None:
     # Of two letters, one slip makes anything.
     variants = _variants(folded) if len(name) > 2 else (folded,)
     found = [table[variant] for variant in variants if variant in table]
+    if not name.isupper():
+        found = [known for known in found if known in _names() or known.casefold() == folded]
     return min(found, key=lambda known: (known.casefold() != folded, abs(len(known) - len(name))), default=None)
 
 

@@ -22,7 +22,7 @@ class Unread:
     It stays among the facts, so a diff still sees it move and a rule still reports it.
     """
 
-    raw: str
+    raw: Any
     message: str = field(compare=False)
     rule: str = "bad-value"
 

@@ -17,7 +17,7 @@ class Finding:
     """What a rule says.
 
     ``file`` is relative to the workspace and ``at`` is a path of facts in it; ``line`` and ``column`` (from 1)
-    are filled in when the finding is shown.  ``subject`` says what it is about in a form that does not move when
+    are filled in when the finding is shown, and so is the path to the file from where the reader stands.  ``subject`` says what it is about in a form that does not move when
     numbers or lines do, so that the same finding is known again in another version.
     """
 
@@ -32,6 +32,12 @@ class Finding:
     line: int = 0
     column: int = 0
     on_value: bool = False
+    shown: str = ""
+
+    @property
+    def path(self) -> str:
+        """Give the file as it is found from where the reader stands, else as the workspace has it."""
+        return self.shown or self.file
 
     @property
     def fingerprint(self) -> str:
@@ -47,7 +53,7 @@ class Finding:
 def worst_first(finding: Finding) -> tuple[str, int, int, int, str, str]:
     """Order findings by file and line, the worst first on a line."""
     rank = SEVERITIES.index(finding.severity)
-    return finding.file, finding.line, finding.column, rank, finding.rule, finding.message
+    return finding.path, finding.line, finding.column, rank, finding.rule, finding.message
 
 
 def blocks(findings: list[Finding], fail_on: str = "block") -> bool:

@@ -14,7 +14,7 @@ def as_data(finding: Finding) -> dict[str, Any]:
         "rule": finding.rule,
         "severity": finding.severity,
         "recipe": finding.recipe,
-        "file": finding.file,
+        "file": finding.path,
         "line": finding.line,
         "column": finding.column,
         "message": finding.message,

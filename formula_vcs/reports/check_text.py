@@ -29,7 +29,7 @@ def write(findings: list[Finding], *, blocked: bool, recipes: int, out: TextIO) 
 
 def place(ink: Ink, finding: Finding, indent: str = "") -> None:
     """Write one finding: where, how bad, which rule, and the words below."""
-    spot = f"{terminal(finding.file)}:{finding.line}:{finding.column}"
+    spot = f"{terminal(finding.path)}:{finding.line}:{finding.column}"
     ink.line(f"{indent}{spot}: {ink.paint(finding.severity, finding.severity)} [{finding.rule}]")
     ink.wrapped(finding.message, f"{indent}    ")
 

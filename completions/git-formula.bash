@@ -1,0 +1,201 @@
+# shellcheck shell=bash disable=SC2154
+# (SC2154: cur, prev, words and cword are set by git's completion, which calls this one.)
+# Completion of `git formula ...` and `git-formula ...` for bash.
+# git's own completion calls _git_formula, and loads this file when it is found as
+# share/bash-completion/completions/git-formula. Sourcing it after git's completion does as well.
+
+# The folder of the nearest workspace: here or above; else, at the top of the repository, one folder down.
+__git_formula_workspace ()
+{
+	local dir="$PWD" found
+	while :; do
+		if [ -f "$dir/workspace.toml" ]; then
+			printf '%s' "$dir"
+			return 0
+		fi
+		if [ -e "$dir/.git" ]; then
+			for found in "$dir"/*/workspace.toml; do
+				if [ -f "$found" ]; then
+					printf '%s' "${found%/workspace.toml}"
+					return 0
+				fi
+			done
+			return 1
+		fi
+		[ -n "$dir" ] || return 1
+		dir="${dir%/*}"
+	done
+}
+
+# The ids in a workspace, one a line: `recipes` or `ingredients`, those that begin as the second argument.
+# It runs inside $( ), so what it sets ends with it.
+__git_formula_ids ()
+{
+	local workspace file id
+	workspace="$(__git_formula_workspace)" || return 0
+	cd -- "$workspace" 2>/dev/null || return 0
+	shopt -s nullglob
+	# bash 3 has no globstar: there, ** is * and finds recipes one folder down.
+	shopt -s globstar 2>/dev/null
+	local -a files
+	if [ "$1" = ingredients ]; then
+		files=(ingredients/"$2"*.toml)
+	else
+		files=("$2"*.toml */**/"$2"*.toml)
+	fi
+	for file in "${files[@]}"; do
+		if [ "$1" = recipes ]; then
+			case "$file" in
+			workspace.toml|ingredients/*|equipment/*|rules/*|batches/*|lots/*|evidence/*)
+				continue
+				;;
+			esac
+		fi
+		id="${file##*/}"
+		printf '%s\n' "${id%.toml}"
+	done
+}
+
+# An id, or ID@REV. Without bash-completion, `@` is a word of its own in COMP_WORDS (bash 5.2), though readline
+# replaces it together with what follows.
+__git_formula_complete_id ()
+{
+	local kind ids=""
+	case "$cur" in
+	*@*)
+		__git_complete_refs --pfx="${cur%%@*}@" --cur="${cur#*@}"
+		return
+		;;
+	esac
+	if [ "$prev" = @ ]; then
+		__git_complete_refs --pfx=@
+		return
+	fi
+	for kind in "$@"; do
+		ids="$ids$(__git_formula_ids "$kind" "$cur")"$'\n'
+	done
+	__gitcomp_nl "${ids%$'\n'}"
+}
+
+# Whether the word before the one that is completed is an option that takes it.
+__git_formula_complete_value ()
+{
+	local option="$prev" value="$cur"
+	case "$cur" in
+	--*=*)
+		option="${cur%%=*}"
+		value="${cur#*=}"
+		;;
+	esac
+	case "$option" in
+	--format)
+		__gitcomp "text markdown json" "" "$value"
+		;;
+	--fail-on)
+		__gitcomp "block warn note never" "" "$value"
+		;;
+	--hooks)
+		__gitcomp "auto plain pre-commit none" "" "$value"
+		;;
+	--market)
+		__gitcomp "EU US" "" "$value"
+		;;
+	--rev)
+		__git_complete_refs --cur="$value"
+		;;
+	--as-of|--batch|--explain)
+		# A date, a mass, the name of a rule: typed.
+		;;
+	*)
+		return 1
+		;;
+	esac
+}
+
+_git_formula ()
+{
+	local at command="" c
+	if [ -n "${__git_cmd_idx-}" ]; then
+		at="$__git_cmd_idx"
+	else
+		# git before 2.31 does not say where its command stands.
+		at=0
+		if [ "${words[0]##*/}" = git ]; then
+			while [ "$at" -lt "$cword" ] && [ "${words[at]}" != formula ]; do
+				at=$((at + 1))
+			done
+		fi
+	fi
+	for ((c = at + 1; c < cword; c++)); do
+		case "${words[c]}" in
+		-*)
+			;;
+		*)
+			command="${words[c]}"
+			break
+			;;
+		esac
+	done
+
+	if [ -z "$command" ]; then
+		case "$cur" in
+		-*)
+			__gitcomp "-h --help"
+			;;
+		*)
+			__gitcomp "init check show diff review label uses demo"
+			;;
+		esac
+		return
+	fi
+
+	__git_formula_complete_value && return
+
+	case "$command,$cur" in
+	init,-*)
+		__gitcomp "--dry-run --undo --force --status --hooks= --no-diff-driver"
+		;;
+	check,-*)
+		__gitcomp "--staged --rev= --as-of= --fail-on= --format= --explain="
+		;;
+	show,-*)
+		__gitcomp "--format= --as-of= --batch="
+		;;
+	diff,-*|review,-*)
+		__gitcomp "--staged --format= --exit-code"
+		;;
+	label,-*)
+		__gitcomp "--market= --format="
+		;;
+	uses,-*)
+		__gitcomp "--format="
+		;;
+	show,*)
+		__git_formula_complete_id recipes ingredients
+		;;
+	label,*)
+		__git_formula_complete_id recipes
+		;;
+	uses,*)
+		__git_formula_complete_id ingredients
+		;;
+	diff,*|review,*)
+		# Nothing offered, as after `--`, leaves the word to bash, which completes the names of files.
+		if ! __git_has_doubledash; then
+			__git_complete_revlist
+		fi
+		;;
+	esac
+}
+
+# `git-formula` typed as one word, where git's completion is there, or can be fetched.
+if ! declare -F __git_complete >/dev/null; then
+	if declare -F _comp_load >/dev/null; then
+		_comp_load git
+	elif declare -F _completion_loader >/dev/null; then
+		_completion_loader git
+	fi
+fi
+if declare -F __git_complete >/dev/null; then
+	__git_complete git-formula _git_formula
+fi

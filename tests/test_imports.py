@@ -1,0 +1,90 @@
+"""What the commands on the hot path load: a hook runs at every commit, a diff driver once a file."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[1]
+# Measured with CPython 3.11: tomlkit 32 ms, GitPython 85, deepdiff 88, tree-sitter 23, asyncio 46, jinja2 54.
+HEAVY = (
+    "asyncio",
+    "deepdiff",
+    "difflib",
+    "git",
+    "importlib.metadata",
+    "jinja2",
+    "json",
+    "numpy",
+    "pint",
+    "pre_commit",
+    "pydantic",
+    "scipy",
+    "tomlkit",
+    "tree_sitter",
+    "tree_sitter_toml",
+    "unittest",
+)
+# pint brings these by itself, as far as they are installed.
+OF_PINT = {"importlib.metadata", "json", "numpy", "scipy", "unittest", "difflib", "pint"}
+
+_WORKSPACE = {
+    "workspace.toml": 'title = "Small"\n',
+    "gel.toml": (
+        'title = "Gel"\nproduct = "gel"\n\n[phase.A.charge]\nwater = "to 100"\nglycerin = 4.00\n\n'
+        '[[step]]\nid = "mix"\ninto = "main"\nadd = ["A"]\nshear = "low"\ntime = "8 min"\n'
+    ),
+    "ingredients/water.toml": 'title = "Water"\n\n[substances]\nAqua = 100\n',
+    "ingredients/glycerin.toml": 'title = "Glycerin"\n\n[substances]\nGlycerin = 100\n',
+}
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    """Give a small workspace in a repository."""
+    for name, text in _WORKSPACE.items():
+        file = tmp_path / name
+        file.parent.mkdir(exist_ok=True)
+        file.write_text(text, encoding="utf-8")
+    subprocess.run(["git", "init", "-q"], cwd=tmp_path, check=True)
+    subprocess.run(["git", "add", "-A"], cwd=tmp_path, check=True)
+    return tmp_path
+
+
+def loaded(folder: Path, *arguments: str) -> set[str]:
+    """Run a command in a process of its own and name the heavy modules that it has loaded by its end."""
+    script = (
+        "import sys; sys.path.insert(0, sys.argv[1]); from formula_vcs.cli import main;"
+        "status = main(sys.argv[2:]); print(*sorted(sys.modules), file=sys.stderr); sys.exit(status)"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", script, str(ROOT), *arguments], cwd=folder, capture_output=True, text=True, check=False
+    )
+
+    assert 0 == done.returncode, done.stderr[-500:]
+
+    return set(done.stderr.split()) & set(HEAVY)
+
+
+def test_check_loads_pint_and_nothing_else_that_is_heavy(folder: Path) -> None:
+    """A check of a recipe without findings reads quantities with pint and needs no other heavy library."""
+    assert loaded(folder, "check") <= OF_PINT
+    assert loaded(folder, "check", "--staged", "--hook") <= OF_PINT
+
+
+def test_the_diff_driver_loads_pint_and_nothing_else_that_is_heavy(folder: Path) -> None:
+    """The driver runs once a file: it must not read git's history or load a second TOML library."""
+    old = folder / "old.txt"
+    old.write_text(_WORKSPACE["gel.toml"].replace("4.00", "5.00"), encoding="utf-8")
+
+    heavy = loaded(folder, "diff-driver", "gel.toml", str(old), "1" * 40, "100644", "gel.toml", "0" * 40, "100644")
+
+    assert heavy <= OF_PINT
+
+
+def test_the_overview_loads_nothing(folder: Path) -> None:
+    """-h answers from a table."""
+    assert loaded(folder, "-h") <= {"json", "importlib.metadata"}
