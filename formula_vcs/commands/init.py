@@ -5,6 +5,7 @@ The starter's texts are the files in ``starter`` beside this module.
 
 from __future__ import annotations
 
+import errno
 import os
 from collections.abc import Iterable
 from pathlib import Path
@@ -70,18 +71,22 @@ def run(args: argparse.Namespace) -> int:
     _refuse_bare(repo)
     if args.undo or args.status:
         return _existing(folder, repo, args)
-    roots = _workspaces(folder)
-    if not roots:
+    found = _workspaces(folder)
+    roots = found or [folder]
+    actions = [] if repo is None else _plan(repo, roots, args)
+    if repo is not None and not args.dry_run:
+        arm.refuse_unwritable(repo, actions)
+    if not found:
         _write_starter(folder, dry_run=args.dry_run)
-        roots = [folder]
     if repo is None and args.git and not args.dry_run:
         arm.create_repository(folder)
         print(f"{'set':<{_WIDTH}}a git repository in {_name(folder)}")
         repo = git.open_repo(folder)
+        actions = _plan(repo, roots, args)
     if repo is None:
         _say_next(folder, git_is_coming=args.git)
         return OK
-    return _arm(repo, roots, args)
+    return _arm(repo, actions, dry_run=args.dry_run)
 
 
 def _existing(folder: Path, repo: git.Repo | None, args: argparse.Namespace) -> int:
@@ -93,15 +98,18 @@ def _existing(folder: Path, repo: git.Repo | None, args: argparse.Namespace) -> 
     return _say_status(repo, roots) if args.status else _undo(repo, roots, dry_run=args.dry_run)
 
 
-def _arm(repo: git.Repo, roots: list[Path], args: argparse.Namespace) -> int:
+def _plan(repo: git.Repo, roots: list[Path], args: argparse.Namespace) -> list[arm.Action]:
     options = arm.Options(
         hooks=args.hooks,
         diff_driver=not args.no_diff_driver,
         force=args.force,
         program=arm.installed_program(),
     )
-    actions = _of_all(arm.plan(repo, root, options) for root in roots)
-    if args.dry_run:
+    return _of_all(arm.plan(repo, root, options) for root in roots)
+
+
+def _arm(repo: git.Repo, actions: list[arm.Action], *, dry_run: bool) -> int:
+    if dry_run:
         _say(actions, _PLANNED)
     else:
         _say(_carry_out(repo, actions), _DONE)
@@ -114,6 +122,7 @@ def _undo(repo: git.Repo, roots: list[Path], *, dry_run: bool) -> int:
     if dry_run:
         _say(actions, _PLANNED)
     else:
+        arm.refuse_unwritable(repo, actions)
         _say(_carry_out(repo, actions), _DONE)
     if not actions:
         print("nothing of init's is here")
@@ -200,7 +209,10 @@ def _write_starter(folder: Path, *, dry_run: bool) -> None:
 
     :raises UserError: a file or a folder stands in the way, or the place cannot be written.
     """
-    texts = {path.relative_to(STARTER): path.read_bytes() for path in sorted(STARTER.rglob("*.toml"))}
+    # named *.toml.txt in the package, so that the package itself does not look like a workspace
+    texts = {
+        path.relative_to(STARTER).with_suffix(""): path.read_bytes() for path in sorted(STARTER.rglob("*.toml.txt"))
+    }
     _refuse_in_the_way(folder, texts)
     written: list[Path] = []
     made = _missing_folders(folder / "ingredients")
@@ -221,7 +233,7 @@ def _refuse_in_the_way(folder: Path, texts: dict[Path, bytes]) -> None:
     if not parent.is_dir():
         raise UserError(f"{_name(parent)} is a file, not a folder")
     if not os.access(parent, os.W_OK | os.X_OK):
-        raise unwritable(folder, PermissionError(13, "Permission denied"))
+        raise unwritable(folder, PermissionError(errno.EACCES, os.strerror(errno.EACCES)))
     for name, text in texts.items():
         file = folder / name
         # A starter that was killed half way is finished: its files are there with our very text.

@@ -29,6 +29,18 @@ LARGE: Final = 32 * 1024
 _TABLES: Final = ("table", "table_array_element")
 
 
+# Of one file, so that a file which is no TOML at all is not reported line by line.
+MOST_ERRORS: Final = 20
+
+
+class SyntaxProblem(NamedTuple):
+    """What is wrong, at which line and column (both from 1; columns in characters)."""
+
+    line: int
+    column: int
+    message: str
+
+
 class Span(NamedTuple):
     """From the first character to just behind the last: lines from 1, offsets from 0."""
 

@@ -12,14 +12,14 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Any, Final
 
-from formula_vcs.files.positions import LARGE, Positions, collector_at_rest, first_error, positions
-from formula_vcs.files.toml_errors import (
-    HEADING,
+from formula_vcs.files.positions import (
+    LARGE,
     MOST_ERRORS,
-    STATEMENT,
-    TEXTS_AND_COMMENTS,
+    Positions,
     SyntaxProblem,
-    toml_errors,
+    collector_at_rest,
+    first_error,
+    positions,
 )
 
 __all__ = ["LIMIT", "Parsed", "Positions", "SyntaxProblem", "parse", "positions"]
@@ -131,6 +131,8 @@ def _hostile(text: str) -> list[SyntaxProblem]:
     """Find what no person writes and a parser could hang or crash on."""
     if not _suspicious(text):
         return []
+    from formula_vcs.files.toml_errors import HEADING, STATEMENT, TEXTS_AND_COMMENTS
+
     depth = 0
     for number, line in enumerate(TEXTS_AND_COMMENTS.sub(_emptied, text).split("\n"), start=1):
         if STATEMENT.match(line) is not None or HEADING.match(line) is not None:
@@ -167,6 +169,8 @@ def _load(text: str) -> tuple[dict[str, Any], list[SyntaxProblem]]:
         with collector_at_rest(text):
             values = tomllib.loads(text, parse_float=Decimal)
     except tomllib.TOMLDecodeError:
+        from formula_vcs.files.toml_errors import toml_errors  # its patterns take 3 ms; a sound file needs none
+
         return {}, toml_errors(text)
     except (ValueError, ArithmeticError, RecursionError):
         return {}, [SyntaxProblem(1, 1, "the file holds numbers or brackets that cannot be read")]

@@ -11,12 +11,12 @@ import re
 import tomllib
 from typing import TYPE_CHECKING, Final, NamedTuple
 
+from formula_vcs.files.positions import MOST_ERRORS, SyntaxProblem, positions
 from formula_vcs.files.quoting import quoted
 
 if TYPE_CHECKING:
     from formula_vcs.files.positions import Double, TextPath
 
-MOST_ERRORS: Final = 20
 # Characters read again before we stop looking for more: 20 times an ordinary file, twice the largest.
 BUDGET: Final = 4 * 1024 * 1024
 
@@ -34,14 +34,6 @@ STATEMENT: Final = re.compile(rf"\s*{_PART}(?:\s*\.\s*{_PART})*\s*=")
 HEADING: Final = re.compile(rf"\s*\[\[?\s*{_PART}(?:\s*\.\s*{_PART})*\s*\]\]?\s*(?:#.*)?$")
 _WHERE: Final = re.compile(r" \(at (?:line (\d+), column (\d+)|end of document)\)$")
 _TWICE: Final = ("Cannot ", "Duplicate ")
-
-
-class SyntaxProblem(NamedTuple):
-    """What is wrong, at which line and column (both from 1; columns in characters)."""
-
-    line: int
-    column: int
-    message: str
 
 
 class _Stop(NamedTuple):
@@ -203,8 +195,6 @@ def _problem(text: str, offset: int, message: str) -> SyntaxProblem:
 
 def _doubles(text: str, stop: _Stop) -> list[Double]:
     """Find the names written twice up to a stop.  tomllib tells neither the name nor where it is first."""
-    from formula_vcs.files.positions import positions
-
     end = text.find("\n", stop.offset)
     return positions(text if end < 0 else text[: end + 1]).doubles
 

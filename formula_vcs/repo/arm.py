@@ -7,6 +7,8 @@ so a killed run is finished by the next one.
 
 from __future__ import annotations
 
+import errno
+import os
 import shutil
 import sys
 from dataclasses import replace
@@ -26,7 +28,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "FRAMEWORK_SNIPPET", "Action", "Options", "armed_line", "carry_out", "create_repository",
-    "installed_program", "plan", "plan_undo", "status",
+    "installed_program", "plan", "plan_undo", "refuse_unwritable", "status",
 ]  # fmt: skip
 
 FRAMEWORK_SNIPPET: Final = """\
@@ -95,6 +97,19 @@ def carry_out(repo: Repo, actions: Iterable[Action]) -> list[Action]:
             _DO[action.kind](repo, action)
             done.append(action)
     return done
+
+
+def refuse_unwritable(repo: Repo, actions: Iterable[Action]) -> None:
+    """Ask before the first write whether all of them are allowed, so that nothing is done by halves.
+
+    :raises UserError: a folder that would be written to cannot be.
+    """
+    for action in actions:
+        # git writes its configuration through a lock file beside it
+        target = repo.common_dir / "config" if action.path is None else action.path
+        parent = next(folder for folder in target.parents if folder.exists())
+        if action.does_something and not (parent.is_dir() and os.access(parent, os.W_OK | os.X_OK)):
+            raise unwritable(target, PermissionError(errno.EACCES, os.strerror(errno.EACCES)))
 
 
 def installed_program() -> str:

@@ -32,7 +32,7 @@ text() {
     elif [ "$5" = /dev/null ]; then to=/dev/null; printf 'deleted file mode %s\n' "$4";
     elif [ "$4" != "$7" ]; then printf 'old mode %s\nnew mode %s\n' "$4" "$7";
     fi;
-    if [ -n "$9" ]; then printf '%s\n' "$9"; fi;
+    if [ -n "$9" ]; then printf '%s' "$9"; fi;
     if cmp -s "$2" "$5"; then return 0; fi;
     printf '%s %s\n' --- "$from" +++ "$to";
     hunks "$2" "$5";

@@ -3,12 +3,11 @@
 It is never read from a committed file through ``include.path``: a pull request could then change the program
 that `git diff` runs.
 
-Plain `git config` reads and writes here, not GitPython 3.2.1, which gets four cases wrong (each tried): * its
-writer rewrites the whole file: comments are dropped, and an alias like ``!f() { echo "a; b" ; }; f`` of
-another program comes back broken; git changes one key, under a lock; * its reader takes values of
-``include.path`` files as the repository's own, so that undo would try to unset them; * it does not read
-``config.worktree`` (extensions.worktreeConfig), where a linked work tree may set core.hooksPath; * it does
-not see ``git -c`` and GIT_CONFIG_COUNT.
+Plain `git config` reads and writes here, not GitPython 3.2.1.  Tried: its writer rewrites the whole file, and an
+alias like ``!f() { echo "a; b" ; }; f`` of another program comes back broken, where git changes one key under a
+lock; its reader takes values of ``include.path`` files as the repository's own, so that undo would try to unset
+them.  Read in its source: it does not read ``config.worktree`` (extensions.worktreeConfig), where a linked work
+tree may set core.hooksPath, and does not see ``git -c`` and GIT_CONFIG_COUNT.
 """
 
 from __future__ import annotations
@@ -29,14 +28,15 @@ if TYPE_CHECKING:
 
 COMMAND: Final = f"diff.{NAME}.command"
 _MARK: Final = ": git-formula diff driver "
-_NO_PROGRAM: Final = "git-formula"
+NO_PROGRAM: Final = "/dev/null"
+"""Stands for a path that is not known.  A bare name would run a file of the work tree: a pull request's."""
 
 # A hunk header shows the nearest of these above: the step by its id, the phase by its table.  Headings of
 # other kinds of table match too.
 XFUNCNAME: Final = r'^[ \t]*(id[ \t]*=[ \t]*"[^"]*"|\[\[?[^]#]+\]\]?)'
 # What is one word: a number with its sign and decimals, an id with its hyphens (a date is one too), a run of
 # the rest.  POSIX takes the longest of the three.  Bytes of a UTF-8 letter stay together in any locale.
-WORD_REGEX: Final = r"[-+]?[0-9]+\.[0-9]+|[[:alnum:]_]+(-[[:alnum:]_]+)*|[^[:space:][:alnum:]_]+"
+WORD_REGEX: Final = r"[-+]?[0-9]+\.[0-9]+|[[:alnum:]_]+(-[[:alnum:]_]+)*|[-+]|[^[:space:][:alnum:]_+-]+"
 
 PRIOR: Final[Mapping[str, frozenset[str]]] = {}
 """Values that earlier versions of us wrote, by key: replaced without asking (a command has its mark)."""
@@ -52,7 +52,7 @@ def command(program: str) -> str:
     """Give the driver's shell text on one line, with the path of the installed git-formula in it."""
     source = Path(__file__).with_name("diff-driver.sh").read_text("utf-8")
     lines = [line.strip() for line in source.splitlines() if not line.startswith("#")]
-    return " ".join(lines).replace("@PROGRAM@", shlex.quote(program or _NO_PROGRAM))
+    return " ".join(lines).replace("@PROGRAM@", shlex.quote(program or NO_PROGRAM))
 
 
 def plan(

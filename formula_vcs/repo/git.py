@@ -181,7 +181,9 @@ def resolve(repo: Repo, rev: str) -> str:
     unknown = f"unknown revision '{shown(rev)}'"
     if not rev or "\0" in rev:
         raise UserError(unknown)
-    output = run(repo, "rev-parse", "--verify", "--end-of-options", f"{rev}^{{commit}}")
+    # ":/words" finds a commit by its message, and takes all that follows for words.
+    wanted = rev if rev.startswith(":/") else f"{rev}^{{commit}}"
+    output = run(repo, "rev-parse", "--verify", "--end-of-options", wanted)
     if not output.status:
         return output.out.decode("ascii").strip()
     if "is ambiguous" in output.err:

@@ -21,7 +21,7 @@ from formula_vcs.errors import UserError
 from formula_vcs.repo import process
 from formula_vcs.repo.action import Action, Options
 from formula_vcs.repo.attributes import content, shown_path
-from formula_vcs.repo.driver import local_value
+from formula_vcs.repo.driver import NO_PROGRAM, local_value
 
 if TYPE_CHECKING:
     from formula_vcs.repo.process import Repo
@@ -93,7 +93,9 @@ def plan_removal(repo: Repo) -> list[Action]:
 
 def script(name: str, program: str) -> str:
     """Give the text of a hook as it is installed; ``program`` is an absolute path, or empty."""
-    return _PROGRAM.sub(lambda _: f"installed={shlex.quote(program)}", shipped(name).read_text("utf-8"), count=1)
+    return _PROGRAM.sub(
+        lambda _: f"installed={shlex.quote(program or NO_PROGRAM)}", shipped(name).read_text("utf-8"), count=1
+    )
 
 
 def shipped(name: str) -> Path:

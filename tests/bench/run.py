@@ -115,7 +115,9 @@ def main() -> None:
             },
             3,
         )
-        rates = {n: c / (many[n] - empty) for n, c in (("check, 1,000 recipes", 1000), ("check, 10,000 recipes", 10_000))}
+        rates = {
+            n: c / (many[n] - empty) for n, c in (("check, 1,000 recipes", 1000), ("check, 10,000 recipes", 10_000))
+        }
         for name, rate in rates.items():
             print(f"| {name} | {many[name]:.2f} | {rate:.0f} recipes a second after start-up | at least 400 |")
         ratio = many["diff, 100 changed recipes"] / many["check of those 100"]

@@ -62,9 +62,9 @@ class TestOpening:
 
         assert repo.top / ".git" == found.common_dir
         assert repo.top / ".git" / "worktrees" / "linked" == found.git_dir
-        assert ["recipes/a.toml", "recipes/b.toml"] == [e.path for e in git.index_entries(found)]
-        assert ["recipes/a.toml"] == [e.path for e in git.index_entries(opened(repo))]
-        assert "other" == git.current_branch(found)
+        assert [e.path for e in git.index_entries(found)] == ["recipes/a.toml", "recipes/b.toml"]
+        assert [e.path for e in git.index_entries(opened(repo))] == ["recipes/a.toml"]
+        assert git.current_branch(found) == "other"
 
     def test_a_bare_repository_has_no_top_and_its_commits_are_read(self, repo: Scratch, tmp_path: Path) -> None:
         commit = repo.commit({"a.toml": "1"})
@@ -73,7 +73,7 @@ class TestOpening:
         found = git.open_repo(tmp_path / "bare.git")
 
         assert found.top is None
-        assert ["a.toml"] == [e.path for e in git.tree_entries(found, git.resolve(found, "main"))]
+        assert [e.path for e in git.tree_entries(found, git.resolve(found, "main"))] == ["a.toml"]
         assert commit == git.resolve(found, "HEAD")
 
     def test_inside_the_git_folder_there_is_no_work_tree(self, repo: Scratch) -> None:
@@ -129,9 +129,9 @@ class TestRevisions:
         found = opened(repo)
 
         assert not git.has_commits(found)
-        assert [] == git.index_entries(found)
-        assert [] == git.staged_paths(found)
-        assert "main" == git.current_branch(found)
+        assert git.index_entries(found) == []
+        assert git.staged_paths(found) == []
+        assert git.current_branch(found) == "main"
         assert git.default_branch(found) is None
         assert git.head_branch_is_default(found)
         with pytest.raises(UserError, match="unknown revision 'HEAD': this repository has no commits yet"):
@@ -141,7 +141,7 @@ class TestRevisions:
         repo.write("recipes/a.toml", "1")
         repo.git("add", ".")
 
-        assert ["recipes/a.toml"] == git.staged_paths(opened(repo), "recipes")
+        assert git.staged_paths(opened(repo), "recipes") == ["recipes/a.toml"]
 
     @pytest.mark.parametrize(
         "rev", ["no-such", "-h", "--all", "--help", "HEAD~9", "", "a\nb", "a\0b", "HEAD:a.toml", "\udcff"]
@@ -190,7 +190,7 @@ class TestRevisions:
         found = opened(repo)
 
         assert first == git.merge_base(found, "main", "side")
-        with pytest.raises(UserError, match="^'main' and 'lone' have no commit in common$"):
+        with pytest.raises(UserError, match=r"^'main' and 'lone' have no commit in common$"):
             git.merge_base(found, "main", "lone")
 
     def test_a_detached_head_has_no_branch(self, repo: Scratch) -> None:
@@ -199,7 +199,7 @@ class TestRevisions:
         found = opened(repo)
 
         assert git.current_branch(found) is None
-        assert "main" == git.default_branch(found)
+        assert git.default_branch(found) == "main"
         assert not git.head_branch_is_default(found)
 
     def test_the_default_branch_is_the_remotes_head_then_the_configured_one_then_main(
@@ -207,18 +207,18 @@ class TestRevisions:
     ) -> None:
         repo.commit({"a.toml": "1"})
         repo.git("branch", "trunk")
-        assert "main" == git.default_branch(opened(repo))
+        assert git.default_branch(opened(repo)) == "main"
         repo.git("config", "init.defaultBranch", "trunk")
-        assert "trunk" == git.default_branch(opened(repo))
+        assert git.default_branch(opened(repo)) == "trunk"
         assert not git.head_branch_is_default(opened(repo))
 
         repo.git("clone", "-q", str(repo.top), str(tmp_path / "clone"))
         found = git.open_repo(tmp_path / "clone")
-        assert "origin/main" == git.default_branch(found)
+        assert git.default_branch(found) == "origin/main"
         assert git.head_branch_is_default(found)
         Scratch(tmp_path / "clone").git("checkout", "-q", "-b", "idea")
         assert not git.head_branch_is_default(found)
-        assert "origin/main" == git.default_branch(found)
+        assert git.default_branch(found) == "origin/main"
 
     def test_a_remote_without_a_head_still_gives_its_main(self, repo: Scratch, tmp_path: Path) -> None:
         repo.commit({"a.toml": "1"})
@@ -226,14 +226,14 @@ class TestRevisions:
         clone.git("remote", "add", "origin", str(repo.top))
         clone.git("fetch", "-q", "origin")
 
-        assert "origin/main" == git.default_branch(opened(clone))
+        assert git.default_branch(opened(clone)) == "origin/main"
 
     def test_a_commit_is_described(self, repo: Scratch) -> None:
         commit = repo.commit({"a.toml": "1"}, "Less gum\n\nReason: tack")
 
         line = git.log_line(opened(repo), commit)
 
-        assert ("Ada Formulator", "2026-05-02", "Less gum") == line[1:]
+        assert line[1:] == ("Ada Formulator", "2026-05-02", "Less gum")
         assert commit.startswith(line.short)
 
     @pytest.mark.parametrize(
@@ -266,8 +266,8 @@ class TestListings:
 
         for entries in (git.tree_entries(found, commit, "recipes"), git.index_entries(found, "recipes")):
             assert expected == sorted(e.path.encode("utf-8", "surrogateescape") for e in entries)
-        assert ["recipes/*.toml"] == [e.path for e in git.index_entries(found, "recipes/*.toml")]
-        assert ["recipes/\udcff.toml"] == [e.path for e in git.tree_entries(found, commit, "recipes/\udcff.toml")]
+        assert [e.path for e in git.index_entries(found, "recipes/*.toml")] == ["recipes/*.toml"]
+        assert [e.path for e in git.tree_entries(found, commit, "recipes/\udcff.toml")] == ["recipes/\udcff.toml"]
 
     def test_modes_tell_links_and_submodules(self, repo: Scratch) -> None:
         (repo.top / "link.toml").symlink_to("/etc/passwd")
@@ -277,7 +277,7 @@ class TestListings:
 
         modes = {e.path: e.mode for e in git.index_entries(opened(repo))}
 
-        assert {"link.toml": git.SYMLINK, "run.toml": "100755", "sub": git.SUBMODULE} == modes
+        assert modes == {"link.toml": git.SYMLINK, "run.toml": "100755", "sub": git.SUBMODULE}
 
     def test_a_conflict_is_one_marked_entry_ours_first(self, repo: Scratch) -> None:
         first = repo.commit({"a.toml": "base", "b.toml": "base", "c.toml": "same"})
@@ -291,7 +291,7 @@ class TestListings:
         entries = {e.path: e for e in git.index_entries(found)}
 
         assert git.merging(found)
-        assert {"a.toml": True, "b.toml": True, "c.toml": False} == {p: e.unmerged for p, e in entries.items()}
+        assert {p: e.unmerged for p, e in entries.items()} == {"a.toml": True, "b.toml": True, "c.toml": False}
         assert git.blob_id(b"ours") == entries["a.toml"].oid
         assert git.blob_id(b"theirs") == entries["b.toml"].oid
 
@@ -300,18 +300,18 @@ class TestListings:
         repo.write("later.toml", "1")
         repo.git("add", "--intent-to-add", "later.toml")
 
-        assert ["empty.toml"] == [e.path for e in git.index_entries(opened(repo))]
-        assert [] == git.staged_paths(opened(repo))
+        assert [e.path for e in git.index_entries(opened(repo))] == ["empty.toml"]
+        assert git.staged_paths(opened(repo)) == []
 
     def test_changed_and_staged_paths_count_deletions_and_both_names_of_a_rename(self, repo: Scratch) -> None:
         old = repo.commit({"r/a.toml": "x\n" * 20, "r/b.toml": "1", "other": "1"})
         repo.git("mv", "r/a.toml", "r/z.toml")
         repo.git("rm", "-q", "r/b.toml", "other")
-        assert ["r/a.toml", "r/b.toml", "r/z.toml"] == git.staged_paths(opened(repo), "r")
+        assert git.staged_paths(opened(repo), "r") == ["r/a.toml", "r/b.toml", "r/z.toml"]
         new = repo.commit({})
 
-        assert ["r/a.toml", "r/b.toml", "r/z.toml"] == git.changed_paths(opened(repo), old, new, "r")
-        assert [] == git.changed_paths(opened(repo), new, new)
+        assert git.changed_paths(opened(repo), old, new, "r") == ["r/a.toml", "r/b.toml", "r/z.toml"]
+        assert git.changed_paths(opened(repo), new, new) == []
 
     def test_configured_diff_programs_and_colours_take_no_part(self, repo: Scratch) -> None:
         old = repo.commit({"a.toml": "1", ".gitattributes": "*.toml diff=boom\n"})
@@ -319,7 +319,7 @@ class TestListings:
             repo.git("config", key, value)
         new = repo.commit({"a.toml": "2"})
 
-        assert ["a.toml"] == git.changed_paths(opened(repo), old, new)
+        assert git.changed_paths(opened(repo), old, new) == ["a.toml"]
 
 
 class TestInsideHooks:
@@ -369,7 +369,7 @@ class TestBlobs:
         (entry,) = git.index_entries(opened(modern))
 
         assert entry.oid == git.blob_id(file.read_bytes(), len(entry.oid))
-        assert [] == git.staged_paths(opened(modern))
+        assert git.staged_paths(opened(modern)) == []
         with git.BlobReader(opened(modern)) as blobs:
             assert file.read_bytes() == blobs.read(entry.oid, LIMIT)
 
@@ -385,15 +385,15 @@ class TestBlobs:
             peak = tracemalloc.get_traced_memory()[1]
             tracemalloc.stop()
             assert peak < 2_000_000
-            assert b"1" == blobs.read(small.oid, LIMIT)
+            assert blobs.read(small.oid, LIMIT) == b"1"
 
     def test_the_limit_is_the_largest_size_that_is_read(self, repo: Scratch) -> None:
         repo.commit({"a": "12345", "empty": ""})
         five, empty = git.index_entries(opened(repo))
         with git.BlobReader(opened(repo)) as blobs:
-            assert b"12345" == blobs.read(five.oid, 5)
+            assert blobs.read(five.oid, 5) == b"12345"
             assert git.TooBig(5) == blobs.read(five.oid, 4)
-            assert b"" == blobs.read(empty.oid, 0)
+            assert blobs.read(empty.oid, 0) == b""
 
     def test_what_is_no_blob_is_said_and_the_reader_goes_on(self, repo: Scratch) -> None:
         commit = repo.commit({"a": "1"})
@@ -406,7 +406,7 @@ class TestBlobs:
             ):
                 with pytest.raises(UserError, match=words):
                     blobs.read(oid, LIMIT)
-            assert b"1" == blobs.read(entry.oid, LIMIT)
+            assert blobs.read(entry.oid, LIMIT) == b"1"
 
     def test_5_000_blobs_do_not_deadlock_and_keep_their_order(self, repo: Scratch) -> None:
         """Each is larger than a pipe holds in part, so git and we would wait for each other if we wrote on."""
@@ -434,7 +434,7 @@ class TestBlobs:
                 if n == 150:
                     break
 
-            assert b"text 7" == blobs.read(entries[7].oid, LIMIT)
+            assert blobs.read(entries[7].oid, LIMIT) == b"text 7"
             second = blobs.read_many([e.oid for e in entries[:2]], 2)
             assert [(e.oid, git.TooBig(6)) for e in entries[:2]] == list(second)
 
