@@ -39,6 +39,7 @@ class SyntaxProblem(NamedTuple):
     line: int
     column: int
     message: str
+    rule: str = "syntax"
 
 
 class Span(NamedTuple):

@@ -80,14 +80,14 @@ _ENDS: Final = frozenset({_TOO_DEEP, _TOO_MANY_PARTS, _TOO_LONG})
 def _unreadable(data: bytes) -> SyntaxProblem | None:
     """Refuse what is no text at all."""
     if len(data) > LIMIT:
-        return SyntaxProblem(1, 1, f"the file has more than {LIMIT // 1024 // 1024} MB and is not read")
+        return SyntaxProblem(1, 1, f"the file has more than {LIMIT // 1024 // 1024} MB and is not read", "too-big")
     if data.startswith((b"\xff\xfe", b"\xfe\xff")):
-        return SyntaxProblem(1, 1, "the file is saved as UTF-16; save it as UTF-8")
+        return SyntaxProblem(1, 1, "the file is saved as UTF-16; save it as UTF-8", "unreadable")
     nul = data.find(b"\0")
     if nul < 0:
         return None
     before = data[:nul].decode("utf-8", "replace")
-    return SyntaxProblem(*_spot(before, len(before)), "the file is binary, not text")
+    return SyntaxProblem(*_spot(before, len(before)), "the file is binary, not text", "unreadable")
 
 
 def _decoded(data: bytes) -> tuple[str, list[SyntaxProblem]]:
@@ -95,7 +95,8 @@ def _decoded(data: bytes) -> tuple[str, list[SyntaxProblem]]:
     problems = []
     if data.startswith(b"\xef\xbb\xbf"):
         data = data[3:]
-        problems.append(SyntaxProblem(1, 1, "the file begins with a byte-order mark; save it as UTF-8 without one"))
+        words = "the file begins with a byte-order mark; save it as UTF-8 without one"
+        problems.append(SyntaxProblem(1, 1, words, "unreadable"))
     try:
         return data.decode("utf-8"), problems
     except UnicodeDecodeError:
@@ -110,7 +111,7 @@ def _bad_bytes(data: bytes) -> list[SyntaxProblem]:
         except UnicodeDecodeError as error:
             column = len(line[: error.start].decode("utf-8")) + 1
             message = f"the byte 0x{line[error.start]:02X} is not UTF-8; save the file as UTF-8"
-            problems.append(SyntaxProblem(number, column, message))
+            problems.append(SyntaxProblem(number, column, message, "unreadable"))
         if len(problems) == MOST_ERRORS:
             break
     return problems
@@ -124,7 +125,7 @@ def _conflict(text: str) -> SyntaxProblem | None:
     if first is None or _MARKER.search(text) is None:
         return None
     message = f"git left a conflict here: {first.group()[:7]}; choose between the two sides and remove the markers"
-    return SyntaxProblem(*_spot(text, first.start()), message)
+    return SyntaxProblem(*_spot(text, first.start()), message, "conflict")
 
 
 def _hostile(text: str) -> list[SyntaxProblem]:

@@ -17,8 +17,9 @@ class Finding:
     """What a rule says.
 
     ``file`` is relative to the workspace and ``at`` is a path of facts in it; ``line`` and ``column`` (from 1)
-    are filled in when the finding is shown, and so is the path to the file from where the reader stands.  ``subject`` says what it is about in a form that does not move when
-    numbers or lines do, so that the same finding is known again in another version.
+    are filled in when the finding is placed, ``shown`` (the file from where the reader stands) when it is printed.
+    ``subject`` says what it is about in a form that does not move when numbers or lines do, so that the same finding
+    is known again in another version.
     """
 
     rule: str

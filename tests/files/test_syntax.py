@@ -231,7 +231,7 @@ def test_later_toml_is_refused() -> None:
     assert first_error("a = { b = 1, }\n") is not None
     assert first_error('a = "\\e"\n') is not None
     assert first_error(RECIPE) is None
-    assert [(line, column) for line, column, _ in syntax._later_toml("a = { b = 1, }\n")] == [(1, 12)]
+    assert [(line, column) for line, column, *_ in syntax._later_toml("a = { b = 1, }\n")] == [(1, 12)]
 
 
 HOSTILE = {
