@@ -65,21 +65,37 @@ def effects(
         return []
     real = [change for change in changes if not change.derived]
     worth = _Worth(old, new, real, terms, (before, after))
-    return [_effect(name, before[name], after[name], real, worth) for name in moved]
+    linear = BILINEAR if _quantities_are_linear(old, new, real) else frozenset()
+    return [_effect(name, (before[name], after[name]), real, worth, bilinear=name in linear) for name in moved]
+
+
+def _quantities_are_linear(old: Formula, new: Formula, changes: Sequence[Change]) -> bool:
+    """Say whether each change moves the materials' shares by itself, whatever other changes are made.
+
+    Then a sum of quantity times property has no terms of third order.  It is not so where the inside of a premix
+    changes along with its amount, where another charge becomes the balance, and on the real sum of a book's parts.
+    """
+    percent = old.recipe.amounts == new.recipe.amounts == "percent"
+    balances = [{charge.ingredient for charge in side.recipe.charges if charge.balance} for side in (old, new)]
+    inside = any(change.kind == "premix" or change.where.endswith("/recipe") for change in changes)
+    return percent and balances[0] == balances[1] and not inside
 
 
 def _differs(before: Figure, after: Figure) -> bool:
     return before.value != after.value or before.unit != after.unit
 
 
-def _effect(name: str, before: Figure, after: Figure, changes: Sequence[Change], worth: _Worth) -> Effect:
+def _effect(
+    name: str, ends: tuple[Figure, Figure], changes: Sequence[Change], worth: _Worth, *, bilinear: bool
+) -> Effect:
+    before, after = ends
     if before.value is None or after.value is None or before.unit != after.unit or not changes:
         return Effect(name, before, after)
 
     def of(chosen: frozenset[int]) -> Fraction | None:
         return worth(name, chosen)
 
-    values, grouped = attribute(len(changes), of, bilinear=name in BILINEAR)
+    values, grouped = attribute(len(changes), of, bilinear=bilinear)
     if values is None:
         return Effect(name, before, after)
     shares = tuple(Share(change.id, value) for change, value in zip(changes, values, strict=True) if value)

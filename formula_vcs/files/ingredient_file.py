@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import datetime
+from fractions import Fraction
 from typing import Any, Final
 
 from formula_vcs.files import reading
@@ -38,12 +40,24 @@ def _prices(sheet: Sheet, path: Path, raw: Any) -> None:
     if not isinstance(raw, list) or not all(isinstance(row, dict) for row in raw):
         wrong_kind(sheet, path, raw, "an array of tables, [[price]],")
         return
-    prices: list[Price] = []
+    prices: dict[Any, Price] = {}
     for position, row in enumerate(raw, 1):
         price = _price(sheet, ("price", str(position)), row)
-        if price is not None:
-            prices.append(price)
-    sheet.put(path, tuple(sorted(prices, key=str)))
+        if price is None:
+            continue
+        name = _rank(price)
+        if name in prices:
+            words = f"[[price]] number {position} is for the same quantity and day as an earlier one"
+            sheet.refuse(("price", str(position), "again"), row, words)
+        else:
+            prices[name] = price
+    sheet.put(path, tuple(prices[name] for name in sorted(prices)))
+
+
+def _rank(price: Price) -> tuple[str, Fraction, datetime.date]:
+    """Order prices by what they mean, so that their spelling and their order in the file do not count."""
+    since = price.since if isinstance(price.since, datetime.date) else datetime.date.min
+    return ("", Fraction(0), since) if price.least is None else (price.least.dimension, price.least.base, since)
 
 
 def _price(sheet: Sheet, path: Path, row: dict[str, Any]) -> Price | None:

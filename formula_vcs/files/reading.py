@@ -260,6 +260,9 @@ def members(sheet: Sheet, path: Path, raw: Any) -> None:
         return
     for item in items:
         name = item.strip()
+        if not name:
+            sheet.refuse((*path, "empty"), item, f"'{path[-1]}' holds an empty text")
+            continue
         if (*path, name) in sheet.facts:
             sheet.refuse((*path, name, "again"), item, f"'{shown(item)}' stands twice in '{path[-1]}'")
         sheet.put((*path, name), True)

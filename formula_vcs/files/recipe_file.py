@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from decimal import Decimal, InvalidOperation
+from itertools import count
 from typing import Any, Final
 
 from formula_vcs.files import reading, units
@@ -75,7 +76,7 @@ def _amount(raw: Any, mode: str) -> Amount | str:
         return f"the amount is {value}"
     if mode == "mass":
         return f"'{shown(raw)}' has no unit; write a mass, \"12 g\""
-    return Amount("percent" if mode == "percent" else "parts", value=value, text=str(raw))
+    return Amount("percent" if mode == "percent" else "parts", value=value, text=f"{value:f}")
 
 
 def _charge_taker(mode: str) -> reading.Taker:
@@ -325,6 +326,15 @@ def place(facts: Facts, path: Path) -> tuple[str | int, ...]:
         position = order.index(path[1]) if path[1] in order else 0
         return ("step", position, *path[2:])
     if path[:1] == ("accept",) and len(path) > 2:
-        rows = [key for key in facts if key[0] == "accept" and len(key) == 3]
-        return ("accept", rows.index(path)) if path in rows else ("accept",)
+        return _accept_place(facts, path)
     return path
+
+
+def _accept_place(facts: Facts, path: Path) -> tuple[str | int, ...]:
+    """Find the row of an accepted finding; those that were refused are known by their numbers, from 1."""
+    if path[1].isdigit() and not isinstance(facts.get(path), Accepted):
+        return ("accept", int(path[1]) - 1, *path[2:])
+    refused = {key[1] for key, value in facts.items() if key[0] == "accept" and not isinstance(value, Accepted)}
+    good = [key for key, value in facts.items() if key[0] == "accept" and isinstance(value, Accepted)]
+    numbers = (number for number in count() if str(number + 1) not in refused)
+    return next((("accept", number) for key, number in zip(good, numbers, strict=False) if key == path), ("accept",))

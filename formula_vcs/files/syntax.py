@@ -21,6 +21,7 @@ from formula_vcs.files.positions import (
     first_error,
     positions,
 )
+from formula_vcs.files.quoting import quoted
 
 __all__ = ["LIMIT", "Parsed", "Positions", "SyntaxProblem", "parse", "positions"]
 
@@ -165,14 +166,33 @@ def _emptied(found: re.Match[str]) -> str:
     return "" if inside[0] == "#" else '""' + "\n" * inside.count("\n")
 
 
+class _OutOfRange(Exception):
+    """A number that no decimal can hold, as it is written."""
+
+    def __init__(self, number: str) -> None:
+        self.number = number
+        super().__init__(number)
+
+
+def _number(text: str) -> Decimal:
+    try:
+        return Decimal(text)
+    except ArithmeticError:
+        raise _OutOfRange(text) from None
+
+
 def _load(text: str) -> tuple[dict[str, Any], list[SyntaxProblem]]:
     try:
         with collector_at_rest(text):
-            values = tomllib.loads(text, parse_float=Decimal)
+            values = tomllib.loads(text, parse_float=_number)
     except tomllib.TOMLDecodeError:
         from formula_vcs.files.toml_errors import toml_errors  # its patterns take 3 ms; a sound file needs none
 
         return {}, toml_errors(text)
+    except _OutOfRange as error:
+        spot = re.search(rf"(?<![\w.+-]){re.escape(error.number)}(?![\w.])", text)
+        words = f"{quoted(error.number)} is a number out of all range"
+        return {}, [SyntaxProblem(*_spot(text, spot.start() if spot else 0), words)]
     except (ValueError, ArithmeticError, RecursionError):
         return {}, [SyntaxProblem(1, 1, "the file holds numbers or brackets that cannot be read")]
     return values, _later_toml(text) if _MAY_READ_LATER_TOML else []
