@@ -21,7 +21,7 @@ from formula_vcs.reports.harmless import terminal
 
 COMPOSITION: Final = frozenset({"amount", "added", "removed", "moved", "grade-swap", "split", "joined", "premix"})
 _TRAILER: Final = re.compile(r"^Reason:[ \t]*\S", re.MULTILINE | re.IGNORECASE)
-_CARRIES_ITS_OWN: Final = re.compile(r"(?:Merge|Revert|fixup!|squash!|amend!)\b")
+_CARRIES_ITS_OWN: Final = re.compile(r"Merge\b|Revert\b|fixup!|squash!|amend!")
 _MOST: Final = 3
 
 
