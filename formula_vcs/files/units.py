@@ -1,7 +1,8 @@
 """Quantities from text: "8 min", "72 degC", "18 to 28 Pa*s", "4.80 EUR/kg".
 
 Number and unit are told apart here; pint reads the unit, once for each spelling, and the arithmetic is exact.
-pint costs 0.1 s to import, so it is imported when the first unit is read and not before.
+pint costs 0.1 s to import, so its answers for the trade's common units are kept in ``unit_table``, and it is
+imported when the first other unit is read.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from formula_vcs.files.quoting import quoted
+from formula_vcs.files.unit_table import NAMES, TABLE
 from formula_vcs.model.quantity import Quantity, Range
 
 if TYPE_CHECKING:
@@ -211,7 +213,7 @@ def convert(quantity: Quantity, unit: str) -> Fraction:
 
 def unit_names() -> tuple[str, ...]:
     """Give every name of a unit that can be written, sorted; currencies are not among them."""
-    return tuple(sorted(_names()))
+    return tuple(sorted(NAMES))
 
 
 @lru_cache(maxsize=1)
@@ -331,7 +333,7 @@ def _meaning(text: str, spelled: str) -> _Unit | str:
     currency = ""
     names = [found.group(1) for found in _NAME.finditer(spelled)]
     for place, name in enumerate(names):
-        if name not in _names():
+        if name not in NAMES:
             if place or name not in currencies():
                 return _unknown(text, name, place, len(names))
             currency = name
@@ -339,26 +341,32 @@ def _meaning(text: str, spelled: str) -> _Unit | str:
     if len(names) > 1:
         # A degree in a rate is a difference: 1 degC/min is 1 K/min.
         spelled = re.sub(r"\bdeg([CF])\b", r"delta_deg\1", spelled)
-    return _ask_pint(" ".join(text.split()), spelled, currency)
+    known = TABLE.get(spelled)
+    if known is not None and not (currency and spelled == "money"):
+        over, under, offset, offset_under, dimension = known
+        factor, shift = Fraction(over, under), Fraction(offset, offset_under)
+        return _Unit(" ".join(text.split()), factor, shift, dimension, currency)
+    found = ask_pint(" ".join(text.split()), spelled, currency)
+    if currency and found.dimension not in ("price", "price by volume", "money"):
+        return f'{quoted(text)} is not a price; write e.g. "4.80 {currency}/kg"'
+    return found
 
 
-def _ask_pint(text: str, spelled: str, currency: str) -> _Unit | str:
+def ask_pint(text: str, spelled: str, currency: str) -> _Unit:
+    """Ask pint what a unit means: its exact factor and offset to the base unit, and its dimension."""
     registry = _registry()
     expression = re.sub(r"([A-Za-z_])\^?([1-3])", r"\1**\2", spelled)
     unit = registry.parse_units(f"1{expression}" if expression.startswith("/") else expression)
     factor = Fraction(registry.get_root_units(unit)[0])
     offset = Fraction(registry.Quantity(Fraction(0), unit).to_root_units().magnitude)
     powers = {str(name): int(power) for name, power in registry.get_dimensionality(unit).items()}
-    if currency and powers.get("[money]") != 1:
-        return f'{quoted(text)} is not a price; write e.g. "4.80 {currency}/kg"'
     dimension = _POWERS.get(frozenset(powers.items())) or " ".join(f"{name}^{powers[name]}" for name in sorted(powers))
     if spelled in {"delta_degC", "delta_degF"}:
         dimension = "temperature difference"
     return _Unit(text, factor, offset, dimension, currency)
 
 
-@lru_cache(maxsize=1)
-def _names() -> frozenset[str]:
+def defined_names() -> frozenset[str]:
     """Read the names off the definitions, as pint would also take guesses: plurals and prefixes."""
     names = {"delta_degC", "delta_degF"}  # pint adds them to the degrees
     for line in Path(__file__).with_name("units.txt").read_text(encoding="ascii").split("\n"):
@@ -465,7 +473,7 @@ def _nearest(name: str) -> str | None:
     variants = _variants(folded) if len(name) > 2 else (folded,)
     found = [table[variant] for variant in variants if variant in table]
     if not name.isupper():
-        found = [known for known in found if known in _names() or known.casefold() == folded]
+        found = [known for known in found if known in NAMES or known.casefold() == folded]
     return min(found, key=lambda known: (known.casefold() != folded, abs(len(known) - len(name))), default=None)
 
 
