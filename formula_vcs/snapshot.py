@@ -10,7 +10,8 @@ from pathlib import Path
 from typing import Any, Final, Protocol, Self
 
 from formula_vcs.errors import UserError
-from formula_vcs.files import ingredient_file, recipe_file, syntax, workspace_file
+from formula_vcs.files import ingredient_file, recipe_file, rules_file, syntax, workspace_file
+from formula_vcs.model.equipment import Equipment
 from formula_vcs.model.facts import Facts, Unread, unread
 from formula_vcs.model.finding import Finding
 from formula_vcs.model.formula import Formula, close
@@ -23,6 +24,10 @@ WORKSPACE_FILE: Final = "workspace.toml"
 FOLDERS: Final = ("ingredients", "equipment", "rules", "batches", "lots", "evidence")
 # Files of other tools that a repository's top often holds; they are nobody's recipe.
 _FOREIGN: Final = frozenset({"pyproject.toml", "taplo.toml", "ruff.toml", "Cargo.toml", "netlify.toml", "uv.toml"})
+
+
+_OUTSIDE: Final = "is a link that leads out of the workspace; it is not followed"
+_LINKED_FOLDER: Final = "is a link to a folder; links to folders are not followed, so what is in it is missing here"
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,10 +90,8 @@ class WorkTree:
             prefix = Path(folder).relative_to(self.root).as_posix()
             for name in sorted([*names, *(n for n in folders if Path(folder, n).is_symlink())]):
                 path = name if prefix == "." else f"{prefix}/{name}"
-                if name.endswith(".toml"):
+                if name.endswith(".toml") or (name in folders and name in FOLDERS and not inside):
                     found[path] = ""
-                elif name in folders and name in FOLDERS and not inside:
-                    found[f"{path}.toml"] = ""
         return found
 
     def read(self, path: str) -> bytes | Refused:
@@ -97,7 +100,9 @@ class WorkTree:
         try:
             real = file.resolve(strict=True)
             if not real.is_relative_to(self._resolved):
-                return Refused("is a link that leads out of the workspace; it is not followed", "link-outside")
+                return Refused(_OUTSIDE, "link-outside")
+            if real.is_dir() and path in FOLDERS:
+                return Refused(_LINKED_FOLDER, "link-outside")
             if not real.is_file():
                 return Refused("is no plain file")
             size = real.stat().st_size
@@ -133,7 +138,7 @@ class Committed:
         return {
             path: entry.oid if entry.mode != "120000" else ""
             for path, entry in sorted(self._entries.items())
-            if path.endswith(".toml")
+            if (path.endswith(".toml") or (path in FOLDERS and entry.mode == "120000"))
             and entry.mode != "160000"
             and not any(part.startswith(".") for part in path.split("/")[:-1])
             and not (nested and path.startswith(nested))
@@ -148,9 +153,12 @@ class Committed:
         entry = self._entries.get(path)
         for _ in range(8):
             if entry is None:
-                return Refused("is a link that leads out of the workspace; it is not followed", "link-outside")
+                inside = not path.startswith(("/", "../"))
+                return Refused("is a link to nothing") if inside else Refused(_OUTSIDE, "link-outside")
             if entry.unmerged:
                 return Refused("is not merged yet: git holds two versions of it", "conflict")
+            if path in FOLDERS:
+                return Refused(_LINKED_FOLDER, "link-outside")
             content = self._blobs.read(entry.oid, syntax.LIMIT)
             if isinstance(content, TooBig):
                 return Refused(_too_big(content.size), "too-big")
@@ -250,6 +258,7 @@ _READERS: Final[Mapping[str, Callable[[dict[str, Any]], Facts]]] = {
     "recipe": recipe_file.read_recipe,
     "ingredients": ingredient_file.read_ingredient,
     "equipment": workspace_file.read_equipment,
+    "rules": rules_file.read_rules,
 }
 # One parse a content for all snapshots of a run.  Recipes are many and each is judged once, so only what is
 # asked for again stays: ingredients, equipment and premixes.
@@ -267,7 +276,9 @@ class Snapshot:
         self._twins: dict[str, list[str]] = {}
         self._ingredients: dict[str, Ingredient | None] = {}
         self._premixes: dict[str, Recipe | None] = {}
+        self._equipment: dict[str, Equipment | None] = {}
         self._positions: dict[str, syntax.Positions | None] = {}
+        self._placing: tuple[str, Facts] = ("", {})
         self._workspace: Workspace | None = None
         self._shelf: Shelf | None = None
 
@@ -336,7 +347,7 @@ class Snapshot:
         facts, problems = _parse(kind, content)
         findings = tuple(
             Finding(
-                "syntax",
+                problem.rule,
                 "block",
                 problem.message,
                 path,
@@ -373,6 +384,17 @@ class Snapshot:
                 self._ingredients[name] = Ingredient(name, read.facts, path, readable=read.whole)
         return self._ingredients[name]
 
+    def equipment(self, name: str) -> Equipment | None:
+        """Read a piece of equipment, and keep it."""
+        if name not in self._equipment:
+            path = self.ids("equipment").get(name)
+            if path is None:
+                self._equipment[name] = None
+            else:
+                read = self.read(path)
+                self._equipment[name] = Equipment(name, read.facts, path, readable=read.whole)
+        return self._equipment[name]
+
     def record(self, kind: str, name: str) -> Record | None:
         """Read a file of another kind: equipment, lots, batches, evidence, rules."""
         path = self.ids(kind).get(name)
@@ -380,9 +402,11 @@ class Snapshot:
 
     @property
     def workspace(self) -> Workspace:
-        """Give the workspace's own facts."""
+        """Give the workspace's own facts, and those of the house's rules among them."""
         if self._workspace is None:
-            facts = self.read(WORKSPACE_FILE).facts if self.exists else {}
+            facts = dict(self.read(WORKSPACE_FILE).facts) if self.exists else {}
+            for name, path in self.ids("rules").items():
+                facts.update({("rules", name, *key): value for key, value in self.read(path).facts.items()})
             self._workspace = Workspace(facts)
         return self._workspace
 
@@ -396,7 +420,7 @@ class Snapshot:
 
     def formula(self, recipe: Recipe) -> Formula:
         """Gather what a recipe rests on."""
-        return close(recipe, self.ingredient, self.premix, self.workspace, self.shelf)
+        return close(recipe, self.ingredient, self.premix, self.workspace, self.shelf, equipment=self.equipment)
 
     def formula_of(self, name: str, path: str, read: Read) -> Formula:
         """Gather what a recipe that was read already rests on."""
@@ -422,7 +446,11 @@ class Snapshot:
         return finding.placed(line, column)
 
     def _facts_for_place(self, finding: Finding) -> Facts:
-        return self.read(finding.file).facts if finding.at[:1] in (("step",), ("accept",)) else {}
+        if finding.at[:1] not in (("step",), ("accept",), ("rule",)):
+            return {}
+        if self._placing[0] != finding.file:  # findings come file by file, and a file can have thousands
+            self._placing = finding.file, self.read(finding.file).facts
+        return self._placing[1]
 
     def _positions_of(self, path: str) -> syntax.Positions | None:
         if path not in self._positions:
@@ -434,6 +462,8 @@ class Snapshot:
 
 def _place(finding: Finding) -> Callable[[Facts, tuple[str, ...]], tuple[str | int, ...]]:
     kind = kind_of(finding.file)
+    if kind == "rules":
+        return rules_file.place
     return recipe_file.place if kind == "recipe" else ingredient_file.place
 
 

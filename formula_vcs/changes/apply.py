@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import Any
 
-from formula_vcs.changes.change import GONE, RECIPE, Change, Drop, Edit, Move, Place, Put, Whole
+from formula_vcs.changes.change import GONE, RECIPE, Brought, Change, Drop, Edit, Move, Place, Put, Whole
 from formula_vcs.model.amount import Addition
+from formula_vcs.model.equipment import Equipment
 from formula_vcs.model.facts import Facts, Path
 from formula_vcs.model.formula import Formula, close
 from formula_vcs.model.ingredient import Ingredient
-from formula_vcs.model.recipe import STEP_ORDER, Recipe
-from formula_vcs.model.workspace import Workspace
+from formula_vcs.model.recipe import STEP_ORDER
+from formula_vcs.model.workspace import Shelf, Workspace
 
 
 def apply(formula: Formula, changes: Iterable[Change]) -> Formula:
@@ -24,16 +25,20 @@ def apply(formula: Formula, changes: Iterable[Change]) -> Formula:
     edits: dict[str, list[Edit]] = defaultdict(list)
     ingredients = dict(formula.ingredients)
     premixes = dict(formula.premixes)
+    equipment = dict(formula.equipment)
     for change in changes:
         for edit in change.edits:
             edits[edit.owner].append(edit)
         for name, brought in change.brings.items():
             if isinstance(brought, Ingredient):
                 ingredients.setdefault(name, brought)
+            elif isinstance(brought, Equipment):
+                equipment.setdefault(brought.id, brought)
             else:
                 premixes.setdefault(brought.id, brought)
     recipe = formula.recipe
     workspace = formula.workspace
+    shelves: dict[str, dict[str, Any]] = {"ingredient": ingredients, "premix": premixes, "equipment": equipment}
     for owner, own in edits.items():
         kind, _, name = owner.partition(":")
         whole = next((edit for edit in own if isinstance(edit, Whole)), None)
@@ -42,15 +47,25 @@ def apply(formula: Formula, changes: Iterable[Change]) -> Formula:
         elif kind == "workspace":
             workspace = Workspace(edited(workspace.facts, own), workspace.file)
         elif whole is not None:
-            _set_whole(ingredients if kind == "ingredient" else premixes, name, whole.value)
-        elif kind == "ingredient":
-            ingredients[name] = replace(ingredients[name], facts=edited(ingredients[name].facts, own))
-        elif kind == "premix":
-            premixes[name] = replace(premixes[name], facts=edited(premixes[name].facts, own))
-    return close(recipe, ingredients.get, premixes.get, workspace, formula.shelf)
+            _set_whole(shelves[kind], name, whole.value)
+        elif kind in shelves:
+            there = shelves[kind]
+            there[name] = replace(there[name], facts=edited(there[name].facts, own))
+    shelf = Shelf(
+        _stocked(formula.shelf.recipes, formula.premixes, premixes),
+        _stocked(formula.shelf.ingredients, formula.ingredients, ingredients),
+        _stocked(formula.shelf.equipment, formula.equipment, equipment),
+    )
+    premixes[recipe.id] = recipe  # where a premix names the recipe itself, the circle is to be found again
+    return close(recipe, ingredients.get, premixes.get, workspace, shelf, equipment=equipment.get)
 
 
-def _set_whole(shelf: dict[str, Any], name: str, value: Ingredient | Recipe | None) -> None:
+def _stocked(names: frozenset[str], before: Mapping[str, Brought], after: Mapping[str, Brought]) -> frozenset[str]:
+    """Give the ids that references may name, with what the changes brought and without what they took away."""
+    return names - (before.keys() - after.keys()) | after.keys()
+
+
+def _set_whole(shelf: dict[str, Any], name: str, value: Brought | None) -> None:
     if value is None:
         shelf.pop(name, None)
     else:

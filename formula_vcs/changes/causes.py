@@ -15,13 +15,19 @@ from formula_vcs.rules.judge import judge, judge_ingredient
 def causes(old: Formula, changes: Sequence[Change], finding: Finding, day: datetime.date) -> tuple[str, ...]:
     """Give a smallest set of changes that together bring a new finding: without any one of them it goes.
 
-    Two changes that break only together are both named.
+    Two changes that break only together are both named.  Whole halves are taken away first, then smaller pieces, as
+    most changes have no part in a finding (delta debugging: Zeller and Hildebrandt, IEEE TSE 28 (2002) 183).
     """
     needed = [change for change in changes if not change.derived]
-    for change in list(needed):
-        without = [other for other in needed if other is not change]
-        if raises(apply(old, without), finding, day):
-            needed = without
+    size = len(needed)
+    while size:
+        before = len(needed)
+        for start in reversed(range(0, before, size)):
+            without = needed[:start] + needed[start + size :]
+            if raises(apply(old, without), finding, day):
+                needed = without
+        # change by change, until none of them can be done without
+        size = size // 2 if size > 1 else int(len(needed) < before)
     return tuple(change.id for change in needed)
 
 

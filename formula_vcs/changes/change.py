@@ -6,11 +6,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any, Final
 
+from formula_vcs.model.equipment import Equipment
 from formula_vcs.model.facts import Path
 from formula_vcs.model.ingredient import Ingredient
 from formula_vcs.model.recipe import Recipe
 
-RECIPE: Final = ""  # the owner of an edit: the recipe itself, "premix:ID", "ingredient:ID" or "workspace"
+# the owner of an edit: the recipe itself, "premix:ID", "ingredient:ID", "equipment:ID" or "workspace"
+RECIPE: Final = ""
 
 
 class _Gone:
@@ -61,12 +63,13 @@ class Drop:
 
 @dataclass(frozen=True, slots=True)
 class Whole:
-    """Set or take away a whole ingredient or premix."""
+    """Set or take away a whole ingredient, premix or piece of equipment."""
 
     owner: str
-    value: Ingredient | Recipe | None
+    value: Brought | None
 
 
+Brought = Ingredient | Recipe | Equipment
 Edit = Put | Move | Place | Drop | Whole
 
 
@@ -75,8 +78,9 @@ class Change:
     """A change.
 
     ``where`` names the place in the old version, or in the new one for what was not there before; kind and where
-    are its id.  ``old`` and ``new`` are for reading; ``edits`` are what makes it.  ``brings`` are ingredients and
-    premixes that the old version did not use.  A derived change (balance, exposure) has no edits: it follows.
+    are its id.  ``old`` and ``new`` are for reading; ``edits`` are what makes it.  ``brings`` are ingredients,
+    premixes ("recipe:ID") and equipment ("equipment:ID") that the old version did not use.  A derived change (balance,
+    exposure) has no edits: it follows.
     """
 
     kind: str
@@ -85,7 +89,7 @@ class Change:
     new: str | None
     text: str
     edits: tuple[Edit, ...] = field(default=(), compare=False, repr=False)
-    brings: Mapping[str, Ingredient | Recipe] = field(default_factory=dict, compare=False, repr=False)
+    brings: Mapping[str, Brought] = field(default_factory=dict, compare=False, repr=False)
 
     @property
     def id(self) -> str:
@@ -95,4 +99,4 @@ class Change:
     @property
     def derived(self) -> bool:
         """Say whether the change only follows from others."""
-        return not self.edits
+        return not self.edits and self.kind != "header"  # a renamed file has nothing to edit in it

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -13,6 +13,7 @@ from formula_vcs.changes.diff import diff
 from formula_vcs.changes.effects import Effect, effects
 from formula_vcs.changes.materials import differing, ingredient_changes
 from formula_vcs.changes.other import describe
+from formula_vcs.changes.rules import touching
 from formula_vcs.figures.figure import Terms
 from formula_vcs.model.facts import Facts
 from formula_vcs.model.finding import Finding
@@ -83,18 +84,26 @@ def compare(
     progress: Callable[[int, int], None] = lambda _done, _all: None,
     *,
     findings: bool = True,
+    why: bool = True,
 ) -> Comparison:
-    """Compare two snapshots of a workspace; ``only`` names recipes, all of them where it is empty."""
+    """Compare two snapshots of a workspace; ``only`` names recipes, all of them where it is empty.
+
+    ``findings`` says whether both versions are judged, ``why`` whether the causes of new findings are looked for
+    and findings that are gone are wanted where no finding is left.
+    """
     touched = _touched(old, new)
-    pairs = list(_pairs(old, new, touched, only))
+    renames = _renamed(old, new)
+    pairs = list(_pairs(old, new, touched, only, renames))
     reviews: list[Review] = []
     for done, (name, before, after) in enumerate(pairs):
         progress(done, len(pairs))
-        review = _review(name, (old, before), (new, after), terms, findings=findings)
+        review = _review(
+            name, (old, before), (new, after), terms, findings=findings, why=why, was_called=renames.get(name)
+        )
         if review is not None:
             reviews.append(review)
-    beside = () if only else tuple(_beside(old, new, touched, {r.recipe for r in reviews}))
-    total = len({*old.ids("recipe"), *new.ids("recipe")})
+    beside = () if only else tuple(_beside(old, new, touched, reviews))
+    total = len({*old.ids("recipe"), *new.ids("recipe")} - set(renames.values()))
     return Comparison(old.label, new.label, tuple(reviews), beside, tuple(sorted(touched)), total - len(reviews))
 
 
@@ -120,7 +129,7 @@ def file_changes(old: Snapshot, new: Snapshot, old_path: str, new_path: str) -> 
     return tuple(_free(prefix, "", *facts))
 
 
-_OF_OTHERS: Final = ("ingredient/", "premix/", "workspace/")
+_OF_OTHERS: Final = ("rule/", "ingredient/", "premix/", "equipment/", "workspace/")
 
 
 def _free(prefix: str, lead: str, old: Facts, new: Facts) -> Iterable[Change]:
@@ -136,18 +145,56 @@ def _touched(old: Snapshot, new: Snapshot) -> set[str]:
 
 
 def _pairs(
-    old: Snapshot, new: Snapshot, touched: set[str], only: Sequence[str]
+    old: Snapshot, new: Snapshot, touched: set[str], only: Sequence[str], renames: Mapping[str, str]
 ) -> Iterable[tuple[str, Recipe | None, Recipe | None]]:
     before, after = old.ids("recipe"), new.ids("recipe")
     materials = {id_of(path) for path in touched if kind_of(path) == "ingredients"}
     premixes = {id_of(path) for path in touched if kind_of(path) == "recipe"}
-    deep = bool(materials) or WORKSPACE_FILE in touched or _made_by(new, premixes)
+    machines = any(kind_of(path) == "equipment" for path in touched)
+    deep = bool(materials) or machines or _for_all(touched) or _made_by(new, premixes)
     for name in dict.fromkeys([*sorted({*before, *after})]):
-        if only and name not in only:
+        if (only and name not in only) or name in renames.values():
+            continue
+        if name in renames:
+            was = old.recipe(renames[name])
+            yield name, None if was is None else replace(was, id=name), new.recipe(name)
             continue
         own = before.get(name) in touched or after.get(name) in touched or before.get(name) != after.get(name)
         if own or deep:
             yield name, old.recipe(name), new.recipe(name)
+
+
+def _renamed(old: Snapshot, new: Snapshot) -> dict[str, str]:
+    """Give recipes whose file got another name, and so the recipe another id: ``{new id: old id}``.
+
+    As git does it, by likeness: most facts of the one that came are those of the one that went.
+    """
+    went = [name for name in old.ids("recipe") if name not in new.ids("recipe")]
+    came = [name for name in new.ids("recipe") if name not in old.ids("recipe")]
+    if not went or not came or len(went) * len(came) > _MOST_PAIRS:
+        return {}
+    ranked: list[tuple[float, str, str]] = []
+    for before in went:
+        was = old.recipe(before)
+        for after in came:
+            now = new.recipe(after)
+            if was is not None and now is not None:
+                alike = sum(now.facts.get(path) == value for path, value in was.facts.items())
+                ranked.append((alike / max(len(was.facts), len(now.facts), 1), after, before))
+    found: dict[str, str] = {}
+    for likeness, after, before in sorted(ranked, reverse=True):
+        if likeness >= _ALIKE and after not in found and before not in found.values():
+            found[after] = before
+    return found
+
+
+_ALIKE: Final = 0.6
+_MOST_PAIRS: Final = 400
+
+
+def _for_all(touched: set[str]) -> bool:
+    """Say whether something moved that every recipe rests on: the workspace's defaults, or a rule of the house."""
+    return WORKSPACE_FILE in touched or any(kind_of(path) == "rules" for path in touched)
 
 
 def _made_by(snapshot: Snapshot, premixes: set[str]) -> bool:
@@ -167,6 +214,8 @@ def _review(
     terms: Terms,
     *,
     findings: bool,
+    why: bool,
+    was_called: str | None = None,
 ) -> Review | None:
     (old, was), (new, now) = before, after
     status = "changed"
@@ -180,7 +229,9 @@ def _review(
         # a side that is not there has no workspace of its own to differ in
         past = replace(past, workspace=present.workspace) if was is None else past
         present = replace(present, workspace=past.workspace) if now is None else present
-    changes = diff(past, present)
+    changes = touching(past, present, diff(past, present))
+    if was_called is not None:
+        changes = (Change("header", "id", was_called, name, f"renamed, was '{was_called}'"), *changes)
     if not changes and status == "changed":
         if old.ids("recipe").get(name) == new.ids("recipe").get(name) and old.content_name(file) == new.content_name(
             file
@@ -190,12 +241,16 @@ def _review(
     moved = tuple(effects(past, present, changes, terms)) if status == "changed" else ()
     if not findings:
         return Review(name, title, status, file, changes, moved, (), (), ())
-    sides = _findings(old, was, past, terms.day), _findings(new, now, present, terms.day)
+    after_all = _findings(new, now, present, terms.day)
+    # where only new findings count and there are none, the old version need not be judged
+    sides = _findings(old, was, past, terms.day) if why or after_all else [], after_all
     if status in ("removed", "unread") and now is None:
         sides = sides[0], [finding for finding in sides[1] if finding.line]
     fresh, gone, still = _sorted_out(*sides)
     named = tuple(
-        NewFinding(new.place(finding), _causes(past, changes, finding, terms.day) if status == "changed" else ())
+        NewFinding(
+            new.place(finding), _causes(past, changes, finding, terms.day) if why and status == "changed" else ()
+        )
         for finding in fresh
     )
     return Review(
@@ -236,18 +291,31 @@ def _causes(past: Formula, changes: Sequence[Change], finding: Finding, day: dat
     return () if finding.rule in ("syntax", "unreadable") else causes(past, changes, finding, day)
 
 
-def _beside(old: Snapshot, new: Snapshot, touched: set[str], shown: set[str]) -> Iterable[Change]:
+def _beside(old: Snapshot, new: Snapshot, touched: set[str], reviews: Sequence[Review]) -> Iterable[Change]:
     """Give the changes in files that stand under no recipe here: equipment, lots, unused ingredients, titles."""
+    recipes = {review.recipe for review in reviews}
+    shown = {change.where for review in reviews for change in review.changes}
     for path in sorted(touched):
-        kind = kind_of(path)
-        if kind == "recipe" and id_of(path) in shown:
+        if kind_of(path) == "recipe" and id_of(path) in recipes:
             continue
-        before = old.read(path) if path in old.listing else None
-        after = new.read(path) if path in new.listing else None
-        prefix = f"{kind.removesuffix('s')}/{id_of(path)}" if kind != "workspace" else "workspace"
-        if before is None or after is None:
-            verb = "added" if before is None else "removed"
-            was, now = (None, path) if before is None else (path, None)
-            yield Change("other", prefix, was, now, f"{path}: {verb}")
-            continue
+        for change in _of_file(old, new, path):
+            if change.where not in shown:
+                yield change
+
+
+def _of_file(old: Snapshot, new: Snapshot, path: str) -> Iterable[Change]:
+    kind = kind_of(path)
+    before = old.read(path) if path in old.listing else None
+    after = new.read(path) if path in new.listing else None
+    prefix = f"{kind.removesuffix('s')}/{id_of(path)}" if kind != "workspace" else "workspace"
+    if before is None or after is None:
+        verb = "added" if before is None else "removed"
+        was, now = (None, path) if before is None else (path, None)
+        yield Change("other", prefix, was, now, f"{path}: {verb}")
+    elif not (before.whole and after.whole):
+        words = "does not parse any more" if before.whole else "parses again" if after.whole else "does not parse"
+        yield Change("other", prefix, None, None, f"{path}: {words}")
+    elif kind == "ingredients":
+        yield from ingredient_changes(*(Ingredient(id_of(path), read.facts, path) for read in (before, after)))
+    else:
         yield from _free(prefix, f"{path}: ", before.facts, after.facts)

@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
+import datetime
+
 from formula_vcs.changes.change import Change
-from formula_vcs.changes.words import shift
-from formula_vcs.figures.sums import Sums
-from formula_vcs.model.facts import spelled
+from formula_vcs.changes.exposures import exposures, reorder
+from formula_vcs.changes.words import ARROW, shift
+from formula_vcs.figures.preservation import free_acids
+from formula_vcs.figures.sums import Sums, sums_of
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.numbers import exact_text
-from formula_vcs.model.recipe import SHEAR_MODES
+from formula_vcs.model.recipe import STEP_ORDER
 
 
 def derived(old: Formula, new: Formula) -> tuple[Change, ...]:
-    """Give the shift of the balance, and the changed exposure of charges whose ingredient states shear limits."""
-    before, after = Sums(old), Sums(new)
-    return (*_balance(before, after), *_exposures(before, after))
+    """Give the shift of the balance, the changed exposure of charges, and free acid where the pH of the spec moved."""
+    before, after = sums_of(old), sums_of(new)
+    return (*_balance(before, after), *exposures(before, after), *_reorder(before, after), *_free_acids(before, after))
 
 
 def _balance(before: Sums, after: Sums) -> list[Change]:
@@ -30,42 +33,37 @@ def _balance(before: Sums, after: Sums) -> list[Change]:
     return changes
 
 
-def _exposures(before: Sums, after: Sums) -> list[Change]:
-    """Say what charges with shear limits live through now; a charge at the same place is the same charge."""
-    if before.formula.recipe.facts == after.formula.recipe.facts:
+def _reorder(before: Sums, after: Sums) -> list[Change]:
+    """Judge the process of both sides only where steps changed places."""
+    orders = [sums.formula.recipe.facts.get(STEP_ORDER, ()) for sums in (before, after)]
+    if orders[0] == orders[1] or not set(orders[0]) & set(orders[1]):
         return []
-    there = {charge.key: charge for charge in before.formula.recipe.charges}
-    here = {charge.key for charge in after.formula.recipe.charges}
+    broken = [_broken(sums) for sums in (before, after)]
+    return reorder(before, after, breaks=bool(broken[1] - broken[0]))
+
+
+def _broken(sums: Sums) -> set[str]:
+    """Name what the process of a recipe breaks.  No rule about a process asks for the day."""
+    from formula_vcs.rules.judge import judge
+    from formula_vcs.rules.table import OF_PROCESS
+
+    found = judge(sums.formula, datetime.date.min, sums, OF_PROCESS)
+    return {finding.fingerprint for finding in found if finding.severity != "note"}
+
+
+def _free_acids(before: Sums, after: Sums) -> list[Change]:
+    """Say how the free acid of each preservative moved with the pH of the spec."""
+    old, new = (sums.formula.recipe.spec.get("pH") for sums in (before, after))
+    if old is None or new is None or old == new:
+        return []
+    was, now = ({free.acid.name: free for free in free_acids(sums)} for sums in (before, after))
     changes: list[Change] = []
-    for charge in after.formula.recipe.charges:
-        material = after.formula.ingredients.get(charge.ingredient)
-        if material is None or not (material.handling("shear_at_most") or material.handling("shear_at_least")):
-            continue
-        partner = there.get(charge.key) or next(
-            (c for c in there.values() if c.ingredient == charge.ingredient and c.key not in here), None
-        )
-        was = None if partner is None else _history(before, partner.key)
-        now = _history(after, charge.key)
-        if was != now:
-            words = f"{charge.ingredient} ({charge.phase}) sees {now} (was {was or 'not there'})"
-            changes.append(Change("exposure", spelled((partner or charge).path), was, now, words))
+    for name, free in now.items():
+        if name in was:
+            past, present = ((one.in_water[1], one.pH[1]) for one in (was[name], free))
+            words = (
+                f"free {free.acid.title} at the highest pH of the spec: {past[0]:.3f} {ARROW} {present[0]:.3f} % of "
+                f"the water phase (pH {past[1]:g} {ARROW} {present[1]:g}; estimate)"
+            )
+            changes.append(Change("exposure", f"spec/pH/{name}", f"{past[0]:.3f}", f"{present[0]:.3f}", words))
     return changes
-
-
-def _history(sums: Sums, key: str) -> str:
-    """Say the highest shear that a charge has seen, with the step, its speed and its time."""
-    seen = [exposure for exposure in sums.walk.exposures.get(key, ()) if exposure.shear != "none"]
-    if not seen:
-        return "no shear"
-    top = max(seen, key=lambda exposure: SHEAR_MODES.index(exposure.shear))
-    same = [exposure.step for exposure in seen if exposure.shear == top.shear]
-    parts = [
-        ", ".join(
-            [
-                f"'{step.id}'",
-                *(str(span) for span in (step.span("speed"), step.span("time")) if span is not None),
-            ]
-        )
-        for step in same
-    ]
-    return f"{top.shear} shear in {' and '.join(parts)}"

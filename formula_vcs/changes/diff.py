@@ -9,8 +9,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
-from formula_vcs.changes.change import RECIPE, Change, Edit, Move, Put, Whole
+from formula_vcs.changes.change import RECIPE, Brought, Change, Edit, Move, Put, Whole
 from formula_vcs.changes.derived import derived
+from formula_vcs.changes.machines import equipment_changes, with_equipment
 from formula_vcs.changes.materials import ingredient_changes, workspace_changes
 from formula_vcs.changes.recipes import RecipeDiff
 from formula_vcs.model.formula import Formula
@@ -39,6 +40,8 @@ def diff(old: Formula, new: Formula) -> tuple[Change, ...]:
             changes += _premix(old, new, premix, other)
     known = {name for change in changes for name in change.brings}
     changes += _materials(old, new, known)
+    changes = [with_equipment(change, old, new) for change in changes]
+    changes += equipment_changes(old, new, changes)
     changes += workspace_changes(old.workspace, new.workspace)
     return (*changes, *derived(old, new))
 
@@ -65,9 +68,9 @@ def _names(edit: Edit) -> Iterator[str]:
         yield edit.path[3]
 
 
-def closure(new: Formula, names: set[str], old: Formula) -> Mapping[str, Ingredient | Recipe]:
+def closure(new: Formula, names: set[str], old: Formula) -> Mapping[str, Brought]:
     """Give ingredients, and the premixes behind them, that the old formula did not use."""
-    found: dict[str, Ingredient | Recipe] = {}
+    found: dict[str, Brought] = {}
     waiting = list(names)
     while waiting:
         name = waiting.pop()
@@ -87,7 +90,8 @@ def _premix(old: Formula, new: Formula, before: Recipe, after: Recipe) -> list[C
     return [
         Change(
             "premix",
-            f"premix/{before.id}/{change.where}",
+            # a charge can be moved and have its amount changed, and here both are of one kind
+            f"premix/{before.id}/{change.where}{'/place' if change.kind in ('moved', 'grade-swap') else ''}",
             change.old,
             change.new,
             f"premix '{before.id}': {change.text}",
@@ -111,12 +115,13 @@ def _materials(old: Formula, new: Formula, known: set[str]) -> list[Change]:
 
 
 def _brings_premix(change: Change, after: Ingredient, old: Formula, new: Formula) -> Change:
-    if change.where != f"ingredient/{after.id}/recipe" or after.recipe is None:
+    here = f"ingredient/{after.id}"
+    if change.where not in (here, f"{here}/recipe") or after.recipe is None:
         return change
     premix = new.premixes.get(after.recipe)
     if premix is None or premix.id in old.premixes:
         return change
-    brings: dict[str, Ingredient | Recipe] = {f"recipe:{premix.id}": premix}
+    brings: dict[str, Brought] = {f"recipe:{premix.id}": premix}
     brings.update(closure(new, set(premix.uses), old))
     return replace(change, brings=brings)
 

@@ -17,11 +17,12 @@ from typing import Final
 from formula_vcs.changes.apply import apply
 from formula_vcs.changes.change import Change
 from formula_vcs.figures.figure import Figure, Terms
-from formula_vcs.figures.sums import Sums
+from formula_vcs.figures.sums import Sums, sums_of
 from formula_vcs.figures.table import BILINEAR, FIGURES, figures
 from formula_vcs.model.formula import Formula
 
 MOST_EXACT: Final = 10
+MOST_SHARED: Final = 500  # two formulas a change are worked out: of thousands nobody waits for the shares
 Worth = Callable[[frozenset[int]], Fraction | None]
 
 
@@ -59,11 +60,13 @@ def effects(
 ) -> list[Effect]:
     """Give the figures that differ, each with the shares of the changes."""
     names = tuple(names)
-    before, after = figures(Sums(old), terms, names), figures(Sums(new), terms, names)
+    before, after = figures(sums_of(old), terms, names), figures(sums_of(new), terms, names)
     moved = [name for name in names if _differs(before[name], after[name])]
     if not moved:
         return []
     real = [change for change in changes if not change.derived]
+    if len(real) > MOST_SHARED:
+        real = []
     worth = _Worth(old, new, real, terms, (before, after))
     linear = BILINEAR if _quantities_are_linear(old, new, real) else frozenset()
     return [_effect(name, (before[name], after[name]), real, worth, bilinear=name in linear) for name in moved]
@@ -123,9 +126,9 @@ class _Worth:
             self._known[name, frozenset()] = figure.value
             if changes:
                 self._known[name, everything] = after[name].value
-        self._sums: dict[frozenset[int], Sums] = {frozenset(): Sums(old)}
+        self._sums: dict[frozenset[int], Sums] = {frozenset(): sums_of(old)}
         if changes:
-            self._sums[everything] = Sums(new)
+            self._sums[everything] = sums_of(new)
 
     def __call__(self, name: str, chosen: frozenset[int]) -> Fraction | None:
         if (name, chosen) not in self._known:
@@ -138,27 +141,29 @@ class _Worth:
 def attribute(count: int, worth: Worth, *, bilinear: bool) -> tuple[list[Fraction] | None, bool]:
     """Share worth(all) - worth(none) among ``count`` changes.
 
-    Gives the shares, or None where some combination has no worth, and whether they are evened out rather than
-    exact averages over all orders.
+    Gives the shares, or None where an end has no worth, and whether they are evened out rather than exact averages
+    over all orders.  Changes that give the figure no worth one without the other (a currency and its prices) share
+    evenly what the rest leaves.
     """
     everything = frozenset(range(count))
     start, end = worth(frozenset()), worth(everything)
     ends = [_two_ends(i, everything, worth) for i in range(count)]
     if start is None or end is None:
         return None, False
-    known = [value for value in ends if value is not None]
-    if len(known) < count:
-        return None, False
+    known = [value or Fraction(0) for value in ends]
     rest = end - start - sum(known, Fraction(0))
+    entangled = [i for i, value in enumerate(ends) if value is None]
+    if entangled:
+        return _evened(known, entangled, rest), True
     if rest == 0 and (bilinear or count <= 2):
         return known, False
     active = [i for i in range(count) if _matters(i, everything, worth)]
-    if len(active) <= MOST_EXACT:
-        values = _shapley(active, worth)
-        if values is None:
-            return None, False
-        return [values.get(i, Fraction(0)) for i in range(count)], False
-    return _evened(known, active, rest), True
+    if worth(frozenset(active)) != end:
+        active = list(everything)  # some count only together: none may be left out
+    values = _shapley(active, worth) if len(active) <= MOST_EXACT else None
+    if values is None:
+        return _evened(known, active, rest), True
+    return [values.get(i, Fraction(0)) for i in range(count)], False
 
 
 def _two_ends(i: int, everything: frozenset[int], worth: Worth) -> Fraction | None:

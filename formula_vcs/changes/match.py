@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from fractions import Fraction
+from typing import Final
 
 from formula_vcs.model.recipe import Charge
 
@@ -72,51 +74,51 @@ def _same_sum(before: list[Charge], after: list[Charge]) -> bool:
     amounts = [charge.amount for charge in (*before, *after)]
     if any(amount is None or amount.kind not in ("percent", "parts") for amount in amounts):
         return False
-    old, new = (sum(c.amount.value for c in side if c.amount is not None) for side in (before, after))
+    old, new = (sum(Fraction(c.amount.value) for c in side if c.amount is not None) for side in (before, after))
     return old == new and (len(before) == 1 or len(after) == 1)
 
 
 def _swap_places(moved: list[tuple[Charge, Charge]], result: Matching, old_grade: Grade, new_grade: Grade) -> None:
     """Read two moves in opposite directions as two grade swaps where the amounts stayed at their places."""
-    rest = list(moved)
-    while rest:
-        here, there = rest.pop(0)
-        mirror = next(
-            (
-                pair
-                for pair in rest
-                if pair[0].phase == there.phase
-                and pair[1].phase == here.phase
-                and here.amount != there.amount
-                and here.amount == pair[1].amount
-                and pair[0].amount == there.amount
-                and old_grade(here.ingredient) is not None
-                and old_grade(here.ingredient) == new_grade(pair[1].ingredient)
-            ),
-            None,
-        )
-        if mirror is None:
-            result.same.append((here, there))
-        else:
-            rest.remove(mirror)
+    left = dict(enumerate(moved))
+    at: dict[object, list[int]] = defaultdict(list)
+    for number, (here, there) in reversed(left.items()):
+        at[here.phase, there.phase, here.amount, there.amount, new_grade(there.ingredient)].append(number)
+    for number, (here, there) in enumerate(moved):
+        if left.pop(number, None) is None:
+            continue
+        grade = old_grade(here.ingredient)
+        mirrors = at.get((there.phase, here.phase, there.amount, here.amount, grade), [])
+        while mirrors and mirrors[-1] not in left:
+            mirrors.pop()
+        if mirrors and grade is not None and here.amount != there.amount:
+            mirror = left.pop(mirrors.pop())
             result.same += [(here, mirror[1]), (mirror[0], there)]
+        else:
+            result.same.append((here, there))
+
+
+# What two grades may have in common besides their name, the closest first.
+_CLOSE: Final[tuple[Callable[[Charge], object], ...]] = (
+    lambda charge: (charge.phase, charge.amount),
+    lambda charge: charge.phase,
+    lambda charge: charge.amount,
+    lambda _: None,
+)
 
 
 def _swap_grades(result: Matching, old_grade: Grade, new_grade: Grade) -> None:
-    ranked = sorted(
-        (
-            (charge.phase != other.phase, charge.amount != other.amount, i, j)
-            for i, charge in enumerate(result.removed)
-            for j, other in enumerate(result.added)
-            if old_grade(charge.ingredient) is not None and old_grade(charge.ingredient) == new_grade(other.ingredient)
-        ),
-    )
-    gone: set[int] = set()
-    come: set[int] = set()
-    for _, _, i, j in ranked:
-        if i not in gone and j not in come:
-            gone.add(i)
-            come.add(j)
-            result.same.append((result.removed[i], result.added[j]))
-    result.removed = [charge for i, charge in enumerate(result.removed) if i not in gone]
-    result.added = [charge for j, charge in enumerate(result.added) if j not in come]
+    for close in _CLOSE:
+        come: dict[object, list[Charge]] = defaultdict(list)
+        for other in reversed(result.added):
+            come[new_grade(other.ingredient), close(other)].append(other)
+        gone: set[str] = set()
+        for charge in result.removed:
+            grade = old_grade(charge.ingredient)
+            others = come[grade, close(charge)]
+            if grade is not None and others:
+                other = others.pop()
+                gone |= {f"-{charge.key}", f"+{other.key}"}
+                result.same.append((charge, other))
+        result.removed = [charge for charge in result.removed if f"-{charge.key}" not in gone]
+        result.added = [other for other in result.added if f"+{other.key}" not in gone]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 from formula_vcs.changes.change import GONE, Change, Put, Whole
@@ -9,7 +10,7 @@ from formula_vcs.changes.other import describe
 from formula_vcs.changes.words import ARROW, from_to, plain
 from formula_vcs.model.amount import Price
 from formula_vcs.model.facts import Facts, Path, Unread, spelled
-from formula_vcs.model.ingredient import Ingredient
+from formula_vcs.model.ingredient import ORIGIN_INDICES, Ingredient
 from formula_vcs.model.workspace import Workspace
 
 
@@ -24,7 +25,20 @@ def ingredient_changes(old: Ingredient, new: Ingredient) -> list[Change]:
 
 def workspace_changes(old: Workspace, new: Workspace) -> list[Change]:
     """Give one change a default that recipes rest on."""
-    return [_fact("workspace", "workspace", path, was, now) for path, was, now in differing(old.facts, new.facts)]
+    return [
+        _rule(path, was, now) if path[0] == "rules" else _fact("workspace", "workspace", path, was, now)
+        for path, was, now in differing(old.facts, new.facts)
+    ]
+
+
+def _rule(path: Path, was: Any, now: Any) -> Change:
+    """Give the change of one fact of a house rule; its place is the one in its own file."""
+    found = _fact("workspace", "workspace", path, was, now)
+    row = path[3] if len(path) > 3 else path[1]
+    words = " ".join(path[4:] or path[2:]).replace("_", " ")
+    old, new = (None if value is GONE else value for value in (was, now))
+    text = f"house rule {row}, {describe((words,), old, new)}"
+    return replace(found, kind="other", where=f"rule/{spelled(path[1:])}", text=text)
 
 
 def differing(old: Facts, new: Facts) -> list[tuple[Path, Any, Any]]:
@@ -44,18 +58,27 @@ def _fact(owner: str, name: str, path: Path, was: Any, now: Any) -> Change:
     edits = (Put(owner, path, now),)
     before, after = (None if value is None else plain(value) for value in (old, new))
     kind = "header" if owner == "workspace" else "ingredient"
-    if path == ("price",):
+    unread = isinstance(old, Unread) or isinstance(new, Unread)
+    if path == ("price",) and not unread:
         return Change("price", where, before, after, f"{name}, price: {_prices(old or (), new or ())}", edits)
-    if isinstance(old, Unread) or isinstance(new, Unread) or isinstance(old, dict | list):
+    if unread or isinstance(old, dict | list):
         return Change(kind, where, before, after, f"{name}, {describe(path, old, new)}", edits)
-    label = " ".join(path).replace("_", " ")
+    label = f"{path[-1]} index" if path[0] == "origin" and path[-1] in ORIGIN_INDICES else " ".join(path)
+    label = label.replace("_", " ")
     return Change(kind, where, before, after, f"{name}, {label}: {from_to(old, new)}", edits)
 
 
 def _prices(old: tuple[Price, ...], new: tuple[Price, ...]) -> str:
+    """Say a price list by what differs: the same quantity and day at another price, new lines, lines that went."""
     went = [price for price in old if price not in new]
     came = [price for price in new if price not in old]
     if len(went) == len(came) == 1:
         return f"{went[0]} {ARROW} {came[0]}"
-    parts = [f"{'+ ' if came else ''}{price}" for price in came] + [f"\u2212 {price}" for price in went]
-    return "; ".join(parts)
+    parts: list[str] = []
+    for price in [*came]:
+        before = next((other for other in went if (other.least, other.since) == (price.least, price.since)), None)
+        if before is not None:
+            parts.append(f"{before.cost} {ARROW} {price}")
+            went.remove(before)
+            came.remove(price)
+    return "; ".join(parts + [f"+ {price}" for price in came] + [f"\u2212 {price}" for price in went])

@@ -8,9 +8,11 @@ from fractions import Fraction
 
 from formula_vcs.model.amount import Amount
 from formula_vcs.model.ingredient import Ingredient
+from formula_vcs.model.numbers import dot
 from formula_vcs.model.recipe import Charge, Recipe
 
 HUNDRED = Fraction(100)
+ONE = Fraction(1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +69,8 @@ class Composition:
         """Give the % w/w of each ingredient, all its charges together."""
         sums: dict[str, Fraction] = {}
         for line in self.lines:
-            sums[line.charge.ingredient] = sums.get(line.charge.ingredient, Fraction(0)) + line.pct
+            name = line.charge.ingredient
+            sums[name] = sums[name] + line.pct if name in sums else line.pct
         return sums
 
 
@@ -88,11 +91,11 @@ def compose(recipe: Recipe, ingredient: Callable[[str], Ingredient | None]) -> C
         if value is None:
             unknown.append(charge)
         known.append((charge, value or Fraction(0)))
-    fixed = sum((value for _, value in known), Fraction(0))
+    fixed = dot((value, ONE) for _, value in known)
     whole = _whole(balances[0].amount) if balances else None
     total = fixed if whole is None else whole
     scale = _scale(recipe.amounts, total)
-    shares = {id(charge): value * scale for charge, value in known}
+    shares = {id(charge): value if scale == 1 else value * scale for charge, value in known}
     for position, charge in enumerate(balances):
         shares[id(charge)] = (total - fixed) * scale if position == 0 else Fraction(0)
     return Composition(

@@ -30,6 +30,12 @@ def choose(ingredient: Ingredient, day: datetime.date, needed: Fraction | None) 
     A later ``since`` replaces the earlier price of the same break.  Of the breaks, the highest that the need
     reaches is taken; below the lowest, or where the need is not known, the lowest break's price, and said.
     """
+    in_force = ingredient.once(("prices", day), lambda: _in_force(ingredient, day))
+    return in_force if isinstance(in_force, str) else _of_break(ingredient, in_force, needed)
+
+
+def _in_force(ingredient: Ingredient, day: datetime.date) -> dict[Fraction, Price] | str:
+    """Give the price of each quantity break (kg) on a day."""
     in_force: dict[Fraction, Price] = {}
     for price in ingredient.prices:
         since = price.since
@@ -43,7 +49,7 @@ def choose(ingredient: Ingredient, day: datetime.date, needed: Fraction | None) 
             in_force[least] = price
     if not in_force:
         return f"no price in force on {day}" if ingredient.prices else "no price"
-    return _of_break(ingredient, in_force, needed)
+    return in_force
 
 
 def _of_break(ingredient: Ingredient, in_force: dict[Fraction, Price], needed: Fraction | None) -> Chosen | str:
@@ -91,6 +97,10 @@ def batch_mass(sums: Sums, terms: Terms) -> Fraction | None:
 
 def costing(sums: Sums, terms: Terms) -> Costing:
     """Price every material that is bought; a premix that states a price of its own is bought too."""
+    return sums.once(("costing", terms), lambda: _costing(sums, terms))
+
+
+def _costing(sums: Sums, terms: Terms) -> Costing:
     shares = sums.spread(lambda material: bool(material.prices))
     batch = batch_mass(sums, terms)
     chosen: dict[str, Chosen] = {}

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 
 from formula_vcs.figures.sums import Sums
+from formula_vcs.model.numbers import dot
 from formula_vcs.model.quantity import Quantity
 
 
@@ -47,16 +48,16 @@ class Mixed:
 
 def mean(shares: dict[str, Fraction], of: Callable[[str], Fraction | str]) -> Mixed:
     """Add up share times property; a str says what a material lacks."""
-    mixed = Mixed()
+    missing: list[str] = []
+    parts: list[tuple[Fraction, Fraction]] = []
     for name, share in shares.items():
-        if not share:
-            continue
-        value = of(name)
-        if isinstance(value, str):
-            mixed.missing.append(f"{name}: {value}")
-        else:
-            mixed.value += share * value
-    return mixed
+        if share:
+            value = of(name)
+            if isinstance(value, str):
+                missing.append(f"{name}: {value}")
+            else:
+                parts.append((share, value))
+    return Mixed(dot(parts), missing)
 
 
 def unsettled(sums: Sums) -> list[str]:

@@ -9,11 +9,12 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from decimal import Decimal
 from fractions import Fraction
 from typing import Final
 
 from formula_vcs.figures.sums import Sums
-from formula_vcs.model.ingredient import inci_key
+from formula_vcs.model.ingredient import Ingredient, inci_key
 
 _COLOUR_INDEX: Final = re.compile(r"ci \d{5}(?::\d)?(?:$|[ (,])")
 COLORANT: Final = "colorant"
@@ -51,8 +52,16 @@ def _colorants(sums: Sums) -> set[str]:
         material = sums.formula.ingredients.get(name)
         for inci in material.substances if material is not None else ():
             key = inci_key(inci)
-            here = bool(_COLOUR_INDEX.match(key)) or (
-                material is not None and COLORANT in material.functions and material.substances[inci] > 50
-            )
+            here = material is not None and (colour_index(inci) or colorant_of(material, material.substances[inci]))
             colours[key] = colours.get(key, True) and here
     return {key for key, always in colours.items() if always}
+
+
+def colour_index(inci: str) -> bool:
+    """Say whether a name is a colour index number."""
+    return bool(_COLOUR_INDEX.match(inci_key(inci)))
+
+
+def colorant_of(material: Ingredient, pct: Decimal) -> bool:
+    """Say whether a substance that is some % of a material is what makes the material a colorant."""
+    return COLORANT in material.functions and pct > 50

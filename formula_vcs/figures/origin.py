@@ -2,7 +2,9 @@
 
 Formulas: content = sum(w_i x index_i); without water, the sum runs over what is not formulation water and is
 taken on the rest of the product (ISO 16128-2:2017, clause 5).  Water inside a bought solution stays in, as that
-standard leaves it open; only material marked ``formulation_water`` goes out.
+standard leaves it open; only material marked ``formulation_water`` goes out.  Water that rebuilds a concentrate is
+reconstitution water: up to the cap it counts as its plant does and is no formulation water (Annex B).  An extract
+without declared indices takes those of its making, marked as computed (`making.py`).
 """
 
 from __future__ import annotations
@@ -10,6 +12,10 @@ from __future__ import annotations
 from fractions import Fraction
 
 from formula_vcs.figures.figure import Figure, Terms, mean, unsettled
+from formula_vcs.figures.making import COMPUTED, Making, made
+from formula_vcs.figures.making import index as computed
+from formula_vcs.figures.rebuilt import rebuilt
+from formula_vcs.figures.span import Between
 from formula_vcs.figures.sums import Sums
 from formula_vcs.model.ingredient import is_water
 
@@ -21,18 +27,62 @@ def _index(sums: Sums, name: str, index: str) -> Fraction | str:
     if found is None or not found.readable:
         return NOT_READ
     value = found.index(index)
-    return value if value is not None else f"no {index.replace('_', '-')} index in [origin]"
+    if value is not None:
+        return value
+    making = made(found)
+    if isinstance(making, Making):
+        return computed(making, index)
+    return making or f"no {index.replace('_', '-')} index in [origin]"
 
 
 def _contents(sums: Sums, index: str) -> tuple[Fraction, list[str]]:
+    return sums.once(("contents", index), lambda: _summed(sums, index))
+
+
+def _summed(sums: Sums, index: str) -> tuple[Fraction, list[str]]:
     mixed = mean(sums.leaves, lambda name: _index(sums, name, index))
+    for concentrate, (water_name, share) in rebuilt(sums).items():
+        plant, plain = _index(sums, concentrate, index), _index(sums, water_name, index)
+        if isinstance(plant, Fraction) and isinstance(plain, Fraction):
+            mixed.value += share * (plant - plain)
     return mixed.value * 100, mixed.missing + unsettled(sums)
+
+
+def content_between(sums: Sums, index: str, *, water_in: bool = True) -> Between:
+    """Give a content in % of the product, or of what is not formulation water, between what missing data leave open."""
+    low, missing = _contents(sums, index)
+    open_share = sum(
+        (share for name, share in sums.leaves.items() if share and isinstance(_index(sums, name, index), str)),
+        Fraction(0),
+    )
+    high = low + open_share * 100
+    if water_in:
+        return Between(low, min(high, Fraction(100)), tuple(missing))
+    water_share = _formulation_water(sums)
+    if water_share == 1:
+        return Between(Fraction(0), Fraction(100), (*missing, "nothing is left without formulation water"))
+    off = _from_water(sums, index) * 100
+    return Between(
+        (low - off) / (1 - water_share), min((high - off) / (1 - water_share), Fraction(100)), tuple(missing)
+    )
+
+
+def _made(sums: Sums, index: str) -> tuple[str, ...]:
+    """Say which materials' index was computed from their making."""
+    return tuple(
+        f"{name}: {COMPUTED}"
+        for name, share in sums.leaves.items()
+        if share
+        and (found := sums.formula.ingredients.get(name)) is not None
+        and found.index(index) is None
+        and isinstance(made(found), Making)
+    )
 
 
 def content(sums: Sums, _: Terms, index: str) -> Figure:
     """Give an ISO 16128 content in % of the product."""
     value, missing = _contents(sums, index)
-    return Figure(index, None if missing else value, "%", tuple(missing))
+    return Figure(index, None if missing else value, "%", tuple(missing), _made(sums, index))
 
 
 def content_without_water(sums: Sums, _: Terms, index: str) -> Figure:
@@ -40,19 +90,27 @@ def content_without_water(sums: Sums, _: Terms, index: str) -> Figure:
     name = f"{index}_without_water"
     value, missing = _contents(sums, index)
     water = _formulation_water(sums)
-    from_water = sum(
-        (
-            share * (sums.formula.ingredients[material].index(index) or 0)
-            for material, share in sums.leaves.items()
-            if _is_formulation_water(sums, material)
-        ),
-        Fraction(0),
-    )
+    from_water = _from_water(sums, index)
     if missing:
         return Figure(name, None, "%", tuple(missing))
     if water == 1:
         return Figure(name, None, "%", ("nothing is left without formulation water",))
-    return Figure(name, (value - from_water * 100) / (1 - water), "%")
+    return Figure(name, (value - from_water * 100) / (1 - water), "%", basis=_made(sums, index))
+
+
+def _from_water(sums: Sums, index: str) -> Fraction:
+    waters = [name for name in sums.leaves if _is_formulation_water(sums, name)]
+    whole = sum(
+        (sums.leaves[name] * (sums.formula.ingredients[name].index(index) or 0) for name in waters), Fraction(0)
+    )
+    return whole - sum(
+        (
+            share * (sums.formula.ingredients[name].index(index) or 0)
+            for name, share in rebuilt(sums).values()
+            if name in waters
+        ),
+        Fraction(0),
+    )
 
 
 def _is_formulation_water(sums: Sums, name: str) -> bool:
@@ -61,7 +119,9 @@ def _is_formulation_water(sums: Sums, name: str) -> bool:
 
 
 def _formulation_water(sums: Sums) -> Fraction:
-    return sum((share for name, share in sums.leaves.items() if _is_formulation_water(sums, name)), Fraction(0))
+    added = sum((share for name, share in sums.leaves.items() if _is_formulation_water(sums, name)), Fraction(0))
+    tied = (share for name, share in rebuilt(sums).values() if _is_formulation_water(sums, name))
+    return added - sum(tied, Fraction(0))
 
 
 def formulation_water(sums: Sums, _: Terms) -> Figure:

@@ -2,16 +2,29 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Hashable, Mapping
 from fractions import Fraction
 from functools import cached_property
+from typing import Any, Final, TypeVar
 
 from formula_vcs.figures.composition import HUNDRED, Composition, compose
+from formula_vcs.figures.step_numbers import Numbers, numbers
 from formula_vcs.figures.walk import Walk, walk
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.ingredient import Ingredient, inci_key
+from formula_vcs.model.numbers import dot
+from formula_vcs.model.recipe import Step
 
-ONE = Fraction(1)
+ONE: Final = Fraction(1)
+T = TypeVar("T")
+
+
+def sums_of(formula: Formula) -> Sums:
+    """Give the sums of a formula, the same for everybody who asks."""
+    if "sums" not in formula.kept:
+        formula.kept["sums"] = Sums(formula)
+    found: Sums = formula.kept["sums"]
+    return found
 
 
 class Sums:
@@ -21,6 +34,8 @@ class Sums:
         """Take the formula."""
         self.formula = formula
         self._premixes: dict[str, Composition] = {}
+        self._known: dict[Hashable, Any] = {}
+        self._numbers: dict[str, Numbers] = {}
 
     @cached_property
     def composition(self) -> Composition:
@@ -32,11 +47,29 @@ class Sums:
         """Give the process as the factory would walk it."""
         return walk(self.formula.recipe)
 
+    def numbers(self, step: Step) -> Numbers:
+        """Give the tip speed, the shear rates and the class of shear of a step."""
+        if step.id not in self._numbers:
+            device = None if step.mixer is None else self.formula.equipment.get(step.mixer)
+            self._numbers[step.id] = numbers(step, device)
+        return self._numbers[step.id]
+
     def premix(self, recipe: str) -> Composition:
         """Give the percentages of a premix."""
         if recipe not in self._premixes:
             self._premixes[recipe] = compose(self.formula.premixes[recipe], self.formula.ingredients.get)
         return self._premixes[recipe]
+
+    def once(self, key: Hashable, compute: Callable[[], T]) -> T:
+        """Give what several figures are read off, worked out when first asked for."""
+        if key not in self._known:
+            self._known[key] = compute()
+        found: T = self._known[key]
+        return found
+
+    @cached_property
+    def _shares(self) -> dict[str, Fraction]:
+        return {name: pct / HUNDRED for name, pct in self.composition.by_ingredient().items()}
 
     @cached_property
     def leaves(self) -> dict[str, Fraction]:
@@ -48,7 +81,7 @@ class Sums:
 
         Works from the recipe inwards, each premix once, however often and deep it is used.
         """
-        shares = {name: pct / HUNDRED for name, pct in self.composition.by_ingredient().items()}
+        shares = dict(self._shares)
         for name in reversed(self.formula.order):
             recipe = self.formula.premix_of(name)
             if recipe is None or name not in shares or closed(self.formula.ingredients[name]):
@@ -56,19 +89,19 @@ class Sums:
             share = shares.pop(name)
             inside = self.premix(recipe.id)
             for inner, pct in inside.by_ingredient().items():
-                shares[inner] = shares.get(inner, Fraction(0)) + share * pct / HUNDRED
+                more = share * pct / HUNDRED
+                shares[inner] = shares[inner] + more if inner in shares else more
         return shares
 
     @cached_property
     def substances(self) -> dict[str, Fraction]:
         """Give each substance's % w/w in the product by folded INCI name, merged over all raw materials."""
-        merged: dict[str, Fraction] = {}
+        parts: dict[str, list[tuple[Fraction, Fraction]]] = {}
         for name, share in self.leaves.items():
             found = self.formula.ingredients.get(name)
-            for inci, pct in found.substances.items() if found is not None else ():
-                key = inci_key(inci)
-                merged[key] = merged.get(key, Fraction(0)) + share * Fraction(pct)
-        return merged
+            for inci, pct in found.contents if found is not None else ():
+                parts.setdefault(inci, []).append((share, pct))
+        return {inci: dot(pairs) for inci, pairs in parts.items()}
 
     @cached_property
     def names(self) -> Mapping[str, tuple[str, str]]:

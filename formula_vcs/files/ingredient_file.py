@@ -13,6 +13,10 @@ from formula_vcs.model.facts import Facts, Path, Unread
 from formula_vcs.model.ingredient import ORIGIN_INDICES
 from formula_vcs.model.recipe import SHEAR_MODES
 
+# What an ingredient list leaves out: Regulation (EC) No 1223/2009, Article 19(1)(g); 21 CFR 701.3(l).
+ROLES: Final = ("impurity", "processing aid")
+# Parts of a plant, as ISO 16128-2 and COSMOS tell them apart by their water.
+PARTS: Final = ("wood", "bark", "seed", "nut", "root", "leaf", "flower", "aerial part", "fruit", "watery fruit")
 COSMOS_CLASSES: Final = ("water", "mineral", "ppai", "cpai", "pemo", "nni")
 
 
@@ -25,10 +29,13 @@ def _substance(sheet: Sheet, path: Path, raw: Any) -> None:
             reading.percent(sheet, path, value)
         elif key == "cas":
             reading.text(sheet, (*path, key), value)
-        elif key == "organic":
+        elif key in ("organic", "nano"):
             reading.yes_no(sheet, (*path, key), value)
+        elif key == "role":
+            reading.one_of(*ROLES)(sheet, (*path, key), value)
         else:
-            unknown(sheet, (*path, key), value, ("pct", "cas", "organic"), f"substance '{shown(path[-1])}'")
+            known = ("pct", "cas", "organic", "nano", "role")
+            unknown(sheet, (*path, key), value, known, f"substance '{shown(path[-1])}'")
     if "pct" not in raw:
         missing(sheet, path, "pct", f"substance '{shown(path[-1])}'")
 
@@ -80,10 +87,12 @@ _HANDLING: Final[dict[str, Taker]] = {
     "temp_at_most": reading.quantity("temperature"),
     "temp_at_least": reading.quantity("temperature"),
     "add_below": reading.quantity("temperature"),
+    "shear_with": reading.members,
     "wet_with": reading.members,
     "after": reading.members,
     "before": reading.members,
     "rest": reading.quantity("time"),
+    "because": reading.text,
     "hazards": reading.members,
     "note": reading.text,
 }
@@ -105,6 +114,22 @@ _CERTIFICATE: Final[dict[str, Taker]] = {
     "valid_from": reading.day,
     "note": reading.text,
 }
+_SOLVENT: Final[dict[str, Taker]] = {
+    "mass": reading.quantity("mass"),
+    "kind": reading.one_of("natural", "derived", "non-natural"),
+    "organic": reading.index,
+}
+_MADE: Final[dict[str, Taker]] = {
+    "part": reading.one_of(*PARTS),
+    "dry_plant": reading.quantity("mass"),
+    "fresh_plant": reading.quantity("mass"),
+    "water": reading.quantity("mass"),
+    "extract": reading.quantity("mass"),
+    "organic": reading.yes_no,
+    "solvents": reading.each(reading.table(_SOLVENT, required=("mass",))),
+    "source": reading.text,
+    "note": reading.text,
+}
 _KNOWN: Final[dict[str, Taker]] = {
     "title": reading.text,
     "supplier": reading.text,
@@ -121,9 +146,12 @@ _KNOWN: Final[dict[str, Taker]] = {
     "allergens": reading.each(reading.percent),
     "certificate": reading.rows(reading.table(_CERTIFICATE)),
     "price": _prices,
-    "made": reading.each(reading.anything),
+    "made": reading.table(_MADE),
     "concentrate": reading.table({"ratio": reading.number, "of": reading.text, "note": reading.text}),
     "spec": reading.each(reading.span()),
+    "active": reading.percent,
+    "hlb": reading.number,
+    "required_hlb": reading.number,
 }
 
 

@@ -220,15 +220,9 @@ def _measured(read: Callable[..., Any], dimensions: tuple[str, ...]) -> Taker:
                 sheet.refuse(path, raw, f"{hint}{_wanted(dimensions)}, in quotes, is wanted here", rule)
                 return
         try:
-            value = read(raw, single)
+            sheet.put(path, read(raw, dimensions or None))
         except units.BadQuantity as bad:
             sheet.refuse(path, raw, f"'{path[-1]}': {bad.message}", "bad-quantity")
-            return
-        if dimensions and value.dimension not in dimensions:
-            words = f"'{path[-1]}': '{shown(raw)}' is a {value.dimension}; {_wanted(dimensions)} is wanted here"
-            sheet.refuse(path, raw, words, "bad-quantity")
-        else:
-            sheet.put(path, value)
 
     return take
 
@@ -241,6 +235,15 @@ def quantity(*dimensions: str) -> Taker:
 def span(*dimensions: str) -> Taker:
     """Take a quantity or a range of one of some dimensions; of any, where none is named."""
     return _measured(units.read_range, dimensions)
+
+
+def difference(sheet: Sheet, path: Path, raw: Any) -> None:
+    """Take a difference of temperatures: "5 K" or "5 delta_degC", but not "5 degC", which is a temperature."""
+    _measured(units.read_quantity, ("temperature difference", "temperature"))(sheet, path, raw)
+    value = sheet.facts[path]
+    if getattr(value, "dimension", "") == "temperature" and value.unit != "K":
+        words = f"'{path[-1]}': '{shown(raw)}' is a temperature; a difference is written \"5 K\""
+        sheet.refuse(path, raw, words, "bad-quantity")
 
 
 def listed(sheet: Sheet, path: Path, raw: Any) -> None:

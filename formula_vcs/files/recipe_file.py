@@ -12,7 +12,7 @@ from formula_vcs.files import reading, units
 from formula_vcs.files.reading import Sheet, kind_of, missing, shown, unknown, wrong_kind
 from formula_vcs.model.amount import Accepted, Addition, Amount, BookTotal
 from formula_vcs.model.facts import Facts, Path, Unread
-from formula_vcs.model.recipe import SHEAR_MODES, STEP_ORDER
+from formula_vcs.model.recipe import SCALE_RULES, SHEAR_MODES, STEP_ORDER
 
 FORMS: Final = ("emulsion", "aqueous", "anhydrous", "surfactant", "powder", "paste", "bar")
 # unlike a file's name, a step's id may have capitals: "set-pH"
@@ -119,6 +119,9 @@ def _phases(mode: str) -> reading.Taker:
 
     def take_phase(sheet: Sheet, path: Path, raw: Any) -> None:
         before = len(sheet.facts)
+        if "/" in path[1]:
+            words = f"phase '{shown(path[1])}': a phase's name has no '/'; steps write phase/ingredient"
+            sheet.refuse((*path, "name"), path[1], words, "bad-id")
         reading.table(known, where=f"phase {path[1]}")(sheet, path, raw)
         if len(sheet.facts) == before:
             sheet.put(path, True)
@@ -181,18 +184,27 @@ _STEP: Final[dict[str, reading.Taker]] = {
     "accept": _accept,
     "adjust": reading.listed,
     "rest": reading.span("time"),
+    "scale": reading.one_of(*SCALE_RULES),
+    "apart_at_most": reading.difference,
+    "viscosity": reading.span("viscosity"),
     "note": reading.text,
 }
+
+
+_MOST_STEPS: Final = 1000
 
 
 def _steps(sheet: Sheet, path: Path, raw: Any) -> None:
     if not isinstance(raw, list) or not all(isinstance(row, dict) for row in raw):
         wrong_kind(sheet, path, raw, "an array of tables, [[step]],")
         return
-    order: list[str] = []
+    if len(raw) > _MOST_STEPS:
+        sheet.refuse(path, raw[:1], f"{len(raw)} steps; a recipe has at most {_MOST_STEPS}")
+        return
+    order: dict[str, int] = {}
     for position, row in enumerate(raw, 1):
         name = _step_id(sheet, row, position, order)
-        order.append(name)
+        order[name] = position
         # "accept" is read by what is measured, so it comes last whatever the order in the file
         keys = sorted(row, key=lambda key: key == "accept")
         for key in keys:
@@ -207,11 +219,9 @@ def _steps(sheet: Sheet, path: Path, raw: Any) -> None:
         sheet.put(STEP_ORDER, tuple(order))
 
 
-def _step_id(sheet: Sheet, row: dict[str, Any], position: int, order: list[str]) -> str:
+def _step_id(sheet: Sheet, row: dict[str, Any], position: int, order: dict[str, int]) -> str:
     raw = row.get("id")
-    stand_in = f"step-{position}"
-    while stand_in in order:
-        stand_in += "-x"
+    stand_in = f"step {position}"  # with a blank, as no id can be
     if raw is None:
         missing(sheet, ("step", stand_in), "id", f"step {position}")
         return stand_in
@@ -220,18 +230,21 @@ def _step_id(sheet: Sheet, row: dict[str, Any], position: int, order: list[str])
         sheet.refuse(("step", stand_in, "id"), raw, words, "bad-id")
         return stand_in
     if raw in order:
-        words = f"two steps are called '{raw}': step {order.index(raw) + 1} and step {position}"
+        words = f"two steps are called '{raw}': step {order[raw]} and step {position}"
         sheet.refuse(("step", stand_in, "id"), raw, words, "bad-id")
         return stand_in
     return raw
 
 
-_ACCEPT_KEYS: Final = ("rule", "about", "why", "until")
+_MOST_ACCEPTED: Final = 200  # each is held against every finding
 
 
 def _accepts(sheet: Sheet, path: Path, raw: Any) -> None:
     if not isinstance(raw, list) or not all(isinstance(row, dict) for row in raw):
         wrong_kind(sheet, path, raw, "an array of tables, [[accept]],")
+        return
+    if len(raw) > _MOST_ACCEPTED:
+        sheet.refuse(path, raw[:1], f"{len(raw)} findings are accepted; a recipe may accept {_MOST_ACCEPTED}")
         return
     for position, row in enumerate(raw, 1):
         _accepted(sheet, position, row)
@@ -309,6 +322,8 @@ def read_recipe(data: dict[str, Any]) -> Facts:
         "batch": reading.quantity("mass"),
         "amounts": reading.one_of("percent", "parts", "mass"),
         "total": _total,
+        "set_point": reading.quantity("temperature"),
+        "rest_at_least": reading.quantity("time"),
         "note": reading.text,
         "phase": _phases(mode),
         "step": _steps,

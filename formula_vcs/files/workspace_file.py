@@ -59,6 +59,7 @@ _EQUIPMENT: Final[dict[str, Taker]] = {
     "power_number": reading.number,
     "flow_number": reading.number,
     "metzner_otto": reading.number,
+    "laminar_constant": reading.number,
     "capacity": reading.quantity("mass"),
     "readability": reading.quantity("mass"),
     "repeatability": reading.quantity("mass"),

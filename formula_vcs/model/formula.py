@@ -1,10 +1,13 @@
-"""A recipe together with everything it rests on: its ingredients, its premixes and the workspace's defaults."""
+"""A recipe together with everything it rests on: ingredients, premixes, equipment and the workspace's defaults."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
+from typing import Any
 
+from formula_vcs.model.equipment import Equipment
 from formula_vcs.model.ingredient import Ingredient
 from formula_vcs.model.recipe import Recipe
 from formula_vcs.model.workspace import Shelf, Workspace
@@ -17,6 +20,7 @@ class Formula:
     ``ingredients`` and ``premixes`` hold what the recipe uses, through premixes to any depth, and nothing else.
     ``order`` names the premix ingredients, inner ones first.  ``cycles`` lists recipes that contain themselves,
     each as the chain of recipe ids that closes; the premix ingredient that would close it is left out of ``order``.
+    ``equipment`` is what the steps of the recipe and of its premixes name as their mixer.
     """
 
     recipe: Recipe
@@ -26,6 +30,12 @@ class Formula:
     order: tuple[str, ...] = field(default=(), compare=False)
     cycles: tuple[tuple[str, ...], ...] = field(default=(), compare=False)
     shelf: Shelf = field(default_factory=Shelf, compare=False)
+    equipment: Mapping[str, Equipment] = field(default_factory=dict)
+
+    @cached_property
+    def kept(self) -> dict[str, Any]:
+        """Keep what figures and rules both work out: a formula never changes."""
+        return {}
 
     def premix_of(self, ingredient: str) -> Recipe | None:
         """Give the recipe behind an ingredient, where it is a premix that can be seen through."""
@@ -46,6 +56,8 @@ def close(
     premix: Callable[[str], Recipe | None],
     workspace: Workspace,
     shelf: Shelf | None = None,
+    *,
+    equipment: Callable[[str], Equipment | None] = lambda _: None,
 ) -> Formula:
     """Gather what a recipe rests on.
 
@@ -54,7 +66,7 @@ def close(
     ingredients: dict[str, Ingredient] = {}
     premixes: dict[str, Recipe] = {}
     order: list[str] = []
-    cycles: list[tuple[str, ...]] = []
+    cycles: dict[tuple[str, ...], None] = {}
     done: set[str] = set()
     chain: dict[str, None] = {recipe.id: None}
     stack: list[tuple[Recipe, str | None, int]] = [(recipe, None, 0)]
@@ -68,23 +80,30 @@ def close(
             continue
         stack.append((current, entered_by, position + 1))
         name = uses[position]
-        if name in done:
-            continue
         found = ingredients.get(name) or ingredient(name)
         if found is None:
             continue
         ingredients[name] = found
         inner = premix(found.recipe) if found.recipe is not None else None
-        if inner is None:
+        if inner is not None and inner.id in chain:
+            cycles.setdefault(_loop(chain, inner.id))
+        elif name not in done:
             done.add(name)
-        elif inner.id in chain:
-            cycles.append(_loop(chain, inner.id))
-        else:
-            done.add(name)
+            if inner is None:
+                continue
             premixes[inner.id] = inner
             chain[inner.id] = None
             stack.append((inner, name, 0))
-    return Formula(recipe, ingredients, premixes, workspace, tuple(order), tuple(cycles), shelf or Shelf())
+    mixers = _mixers(recipe, premixes, equipment)
+    return Formula(recipe, ingredients, premixes, workspace, tuple(order), tuple(cycles), shelf or Shelf(), mixers)
+
+
+def _mixers(
+    recipe: Recipe, premixes: Mapping[str, Recipe], equipment: Callable[[str], Equipment | None]
+) -> dict[str, Equipment]:
+    names = dict.fromkeys(name for made in (recipe, *premixes.values()) for name in made.mixers)
+    found = ((name, equipment(name)) for name in names)
+    return {name: machine for name, machine in found if machine is not None}
 
 
 def _loop(chain: Mapping[str, None], again: str) -> tuple[str, ...]:

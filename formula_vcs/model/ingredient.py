@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Hashable
 from dataclasses import dataclass, field
 from decimal import Decimal
 from fractions import Fraction
 from functools import cached_property
-from typing import Any, Final
+from typing import Any, Final, NamedTuple, TypeVar
 
 from formula_vcs.model.amount import Price
-from formula_vcs.model.facts import Facts, readable
+from formula_vcs.model.facts import Facts, Unread, readable
 from formula_vcs.model.quantity import Quantity
+
+_HALF: Final = Decimal(50)
+T = TypeVar("T")
 
 ORIGIN_INDICES: Final = ("natural", "natural_origin", "organic", "organic_origin")
 _WATER: Final = frozenset(
@@ -29,6 +33,14 @@ def is_water(name: str) -> bool:
     return inci_key(name) == "aqua"
 
 
+class Held(NamedTuple):
+    """How much of a substance is in a material (% of it), with its name as written and its CAS number, if stated."""
+
+    pct: Fraction
+    spelled: str
+    cas: str
+
+
 @dataclass(frozen=True)
 class Ingredient:
     """One supplier's grade of a material.  Equal to another when id and facts are."""
@@ -41,6 +53,18 @@ class Ingredient:
     def get(self, *path: str, kind: type | tuple[type, ...] = str) -> Any:
         """Give one fact, or None where it is absent or was refused."""
         return readable(self.facts.get(path), kind)
+
+    @cached_property
+    def kept(self) -> dict[Hashable, Any]:
+        """Keep what others work out from the facts alone, once for all recipes that use the material."""
+        return {}
+
+    def once(self, key: Hashable, compute: Callable[[], T]) -> T:
+        """Give what was worked out under a key, working it out when first asked for."""
+        if key not in self.kept:
+            self.kept[key] = compute()
+        found: T = self.kept[key]
+        return found
 
     @property
     def title(self) -> str:
@@ -69,9 +93,36 @@ class Ingredient:
         }
 
     @cached_property
+    def contents(self) -> tuple[tuple[str, Fraction], ...]:
+        """Give the composition by folded INCI name, % of the material, exact."""
+        return tuple((inci_key(name), Fraction(pct)) for name, pct in self.substances.items())
+
+    @cached_property
     def inci(self) -> frozenset[str]:
         """Give the folded INCI names of the composition: what a label would call the material."""
         return frozenset(inci_key(name) for name in self.substances)
+
+    @cached_property
+    def holds(self) -> dict[str, Held]:
+        """Give all that is known to be in the material, by folded name: its substances, and what [allergens] adds.
+
+        A name that stands in both counts once, with the larger amount.  A nano form has a key of its own.
+        """
+        found: dict[str, Held] = {}
+        for name, pct in self.substances.items():
+            nano = self.facts.get(("substances", name, "nano")) is True and not inci_key(name).endswith("(nano)")
+            spelled = " ".join(name.split()) + (" (nano)" if nano else "")
+            known = found.get(inci_key(spelled))
+            amount = Fraction(pct) + (known.pct if known is not None else 0)
+            found[inci_key(spelled)] = Held(amount, spelled, self.get("substances", name, "cas") or "")
+        for path, value in self.facts.items():
+            if len(path) == 2 and path[0] == "allergens" and isinstance(value, Decimal):
+                key = inci_key(path[1])
+                known = found.get(key)
+                if known is None or known.pct < value:
+                    cas = known.cas if known is not None else ""
+                    found[key] = Held(Fraction(value), " ".join(path[1].split()), cas)
+        return found
 
     @cached_property
     def functions(self) -> tuple[str, ...]:
@@ -88,10 +139,35 @@ class Ingredient:
         """Say whether the material is plain water added by the maker."""
         return self.facts.get(("origin", "formulation_water")) is True
 
+    def number(self, name: str) -> Fraction | None:
+        """Give a bare number of the file's top: active, hlb, required_hlb."""
+        value = self.facts.get((name,))
+        return Fraction(value) if isinstance(value, Decimal) else None
+
     @property
     def prices(self) -> tuple[Price, ...]:
         """Give the price list."""
         return self.get("price", kind=tuple) or ()
+
+    @cached_property
+    def called(self) -> frozenset[str]:
+        """Give the names that `after`, `wet_with` and the like may mean it by: id, functions, "water" if half is."""
+        watery = sum((pct for name, pct in self.substances.items() if is_water(name)), Decimal(0))
+        names = {self.id.casefold(), *(name.casefold() for name in self.functions)}
+        return frozenset({*names, "water"} if watery >= _HALF else names)
+
+    @cached_property
+    def care(self) -> dict[str, Any]:
+        """Give what [handling] asks of the process, by name; names in a list as a tuple.  Empty for most materials."""
+        found: dict[str, Any] = {}
+        for path, value in self.facts.items():
+            if path[0] != "handling" or isinstance(value, Unread) or path[1] == "hazards":
+                continue
+            if len(path) == 3 and value is True:
+                found[path[1]] = (*found.get(path[1], ()), path[2])
+            elif len(path) == 2:
+                found[path[1]] = value
+        return found
 
     def handling(self, name: str, kind: type | tuple[type, ...] = str) -> Any:
         """Give one fact of handling: shear_at_most, shear_at_least, temp_at_most ..."""

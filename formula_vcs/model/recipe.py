@@ -12,7 +12,9 @@ from formula_vcs.model.facts import Facts, Path, readable
 from formula_vcs.model.quantity import Quantity, Range
 
 SHEAR_MODES: Final = ("none", "fold", "low", "medium", "high")
-STEP_ORDER: Final[Path] = ("step-order",)
+# Two names, and no step can have the second: no key of a file comes to lie here.
+SCALE_RULES: Final = ("tip speed", "power per volume", "blend time", "gap shear")
+STEP_ORDER: Final[Path] = ("step", "")
 PREMIX: Final = "premix"
 
 
@@ -91,8 +93,20 @@ class Step:
         """List the charges kept for adjusting here."""
         return self._of("adjust", tuple) or ()
 
+    @property
+    def scale(self) -> str | None:
+        """Name what the step's speed has to keep when it moves to another size, where the step states it."""
+        value: str | None = self._of("scale", str)
+        return value
+
+    @property
+    def apart_at_most(self) -> Quantity | None:
+        """Give how far the contents that the step joins may be apart in temperature, in K."""
+        value: Quantity | None = self._of("apart_at_most", Quantity)
+        return value
+
     def span(self, name: str) -> Range | None:
-        """Give a range of the step: speed, time, temp, accept or rest."""
+        """Give a range of the step: speed, time, temp, accept, rest or viscosity."""
         value: Range | None = self._of(name, Range)
         return value
 
@@ -153,6 +167,18 @@ class Recipe:
         value: Quantity | None = self.get("pack", Quantity)
         return value
 
+    @property
+    def set_point(self) -> Quantity | None:
+        """Give the temperature below which the product must see no high shear any more."""
+        value: Quantity | None = self.get("set_point", Quantity)
+        return value
+
+    @property
+    def rest_at_least(self) -> Quantity | None:
+        """Give how long the product has to rest before its process ends."""
+        value: Quantity | None = self.get("rest_at_least", Quantity)
+        return value
+
     @cached_property
     def names(self) -> dict[str, tuple[str, ...]]:
         """Give the members of the header's sets: markets and claims."""
@@ -200,6 +226,11 @@ class Recipe:
             if path[0] == "step" and len(path) == 3 and path[1] in inside:
                 inside[path[1]][path[2]] = value
         return tuple(Step(name, index, inside[name]) for index, name in enumerate(order))
+
+    @cached_property
+    def mixers(self) -> tuple[str, ...]:
+        """Name the equipment that the steps name, each once, in the order of the steps."""
+        return tuple(dict.fromkeys(step.mixer for step in self.steps if step.mixer is not None))
 
     @cached_property
     def spec(self) -> dict[str, Range]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Any
 
 from formula_vcs.model.facts import Facts, readable
@@ -11,14 +12,28 @@ from formula_vcs.model.quantity import Quantity
 
 @dataclass(frozen=True)
 class Workspace:
-    """Defaults for all recipes of a folder: title, currency, markets, batch ..."""
+    """Defaults for all recipes of a folder: title, currency, markets, batch ...; and the house's rules.
+
+    The facts of `rules/house.toml` stand among these under ``("rules", "house", ...)``, so that a changed rule is a
+    change under the recipes that it touches.  ``memo`` is where rooms above keep what they worked out from them.
+    """
 
     facts: Facts = field(default_factory=dict)
     file: str = field(default="workspace.toml", compare=False)
+    memo: dict[str, Any] = field(default_factory=dict, compare=False, repr=False)
 
     def get(self, *path: str, kind: type | tuple[type, ...] = str) -> Any:
         """Give one fact, or None."""
         return readable(self.facts.get(path), kind)
+
+    @cached_property
+    def names(self) -> dict[str, tuple[str, ...]]:
+        """Give the members of the workspace's sets: markets and packs."""
+        sets: dict[str, list[str]] = {"markets": [], "packs": []}
+        for path, value in self.facts.items():
+            if len(path) == 2 and path[0] in sets and value is True:
+                sets[path[0]].append(path[1])
+        return {name: tuple(members) for name, members in sets.items()}
 
     @property
     def batch(self) -> Quantity | None:

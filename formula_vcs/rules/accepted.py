@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 from collections.abc import Iterator
 
+from formula_vcs.files.reading import nearest
 from formula_vcs.model.finding import Finding
 from formula_vcs.rules.rule import FORMAT, Case, Rule
 
@@ -57,7 +58,7 @@ class AcceptUnused(Rule):
         for rule, about in case.recipe.accepted:
             known = RULES.get(rule)
             if known is None:
-                words = f"no rule is called '{rule}'"
+                words = f"no rule is called '{rule}'{nearest(rule, RULES)}"
             elif not known.acceptable:
                 words = f"a finding of '{rule}' cannot be accepted, it has to be mended"
             elif not any(matches(finding, rule, about) for finding in case.raised):

@@ -34,13 +34,9 @@ class BalanceLeft(Rule):
         balance = composition.balances[0]
         name = f"phase {balance.phase}, '{balance.ingredient}'"
         if left <= 0:
-            others = exact_text(composition.fixed)
             unit = composition.measure
-            words = (
-                f"{name}: nothing is left for the balance, the other charges come to {others} {unit}"
-                if left == 0
-                else f"{name}: the balance would be {exact_text(left)} {unit}, the other charges come to {others}"
-            )
+            what = "nothing is left for the balance" if left == 0 else f"the balance would be {exact_text(left)} {unit}"
+            words = f"{name}: {what}, the other charges come to {exact_text(composition.fixed)} {unit}"
             yield self.say(case, words, balance.path, subject="balance", on_value=True)
             return
         at_worst = left - adjusting_reserve(case)

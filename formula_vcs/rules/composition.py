@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from decimal import Decimal
+from fractions import Fraction
 
 from formula_vcs.model.finding import Finding
 from formula_vcs.model.ingredient import Ingredient
+from formula_vcs.model.numbers import exact_text
 from formula_vcs.rules.rule import Rule
 
 
@@ -33,7 +35,7 @@ class CompositionAddsUp(Rule):
     def check_ingredient(self, ingredient: Ingredient) -> Iterator[Finding]:
         """Add the substances up, and the COSMOS classes where they are stated."""
         if ingredient.substances:
-            total = sum(ingredient.substances.values(), Decimal(0))
+            total = _sum(ingredient.substances.values())
             if total != 100:
                 yield self.say_of(ingredient, _words("the substances", total), ("substances",))
         classes = [
@@ -44,10 +46,15 @@ class CompositionAddsUp(Rule):
             and isinstance(value, Decimal)
             and not path[1].endswith("_organic")
         ]
-        if classes and sum(classes) != 100:
-            yield self.say_of(ingredient, _words("the classes in [cosmos]", sum(classes, Decimal(0))), ("cosmos",))
+        if classes and _sum(classes) != 100:
+            yield self.say_of(ingredient, _words("the classes in [cosmos]", _sum(classes)), ("cosmos",))
 
 
-def _words(what: str, total: Decimal) -> str:
-    difference = abs(total - 100).normalize()
-    return f"{what} add up to {total} %, {difference:f} too {'much' if total > 100 else 'little'}"
+def _sum(values: Iterable[Decimal]) -> Fraction:
+    """Add up exactly: a sum of decimals is rounded to 28 digits."""
+    return sum(map(Fraction, values), Fraction(0))
+
+
+def _words(what: str, total: Fraction) -> str:
+    difference = exact_text(abs(total - 100))
+    return f"{what} add up to {exact_text(total)} %, {difference} too {'much' if total > 100 else 'little'}"

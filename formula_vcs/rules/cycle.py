@@ -19,11 +19,6 @@ class Cycle(Rule):
     def check(self, case: Case) -> Iterator[Finding]:
         """Say every closed chain."""
         for chain in case.formula.cycles:
-            charge = next((c for c in case.recipe.charges if self._leads_into(case, c.ingredient, chain)), None)
             words = f"the premixes go round in a circle: {' -> '.join(chain)}"
-            yield self.say(case, words, charge.path if charge else (), subject="/".join(sorted(set(chain))))
-
-    @staticmethod
-    def _leads_into(case: Case, ingredient: str, chain: tuple[str, ...]) -> bool:
-        found = case.formula.ingredients.get(ingredient)
-        return found is not None and found.recipe in chain
+            at = case.place_of(lambda found, chain=chain: found.recipe in chain)  # type: ignore[misc]
+            yield self.say(case, words, at, subject="/".join(sorted(set(chain))))

@@ -30,10 +30,11 @@ def judge(
 
 
 def judge_ingredient(ingredient: Ingredient) -> list[Finding]:
-    """Judge an ingredient by itself."""
+    """Judge an ingredient by itself; it is a frozen value, so what was said once stays true and is kept with it."""
     if not ingredient.readable:
         return []
-    return [finding for rule in OF_INGREDIENTS for finding in rule.check_ingredient(ingredient)]
+    rules = OF_INGREDIENTS
+    return list(ingredient.once("findings", lambda: [f for rule in rules for f in rule.check_ingredient(ingredient)]))
 
 
 def _accepted(finding: Finding, formula: Formula, day: datetime.date) -> Finding:

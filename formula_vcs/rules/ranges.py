@@ -30,4 +30,4 @@ class Ranges(Rule):
         """Look at every range of the ingredient."""
         for path, value in ingredient.facts.items():
             if isinstance(value, Range) and not value.ordered():
-                yield self.say_of(ingredient, f"'{path[-1]}': {value} runs from high to low", path)
+                yield self.say_of(ingredient, f"'{path[-1]}': {value} runs from high to low", path, on_value=True)

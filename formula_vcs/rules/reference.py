@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import partial
+from operator import eq
 
 from formula_vcs.files.reading import nearest
 from formula_vcs.model.finding import Finding
 from formula_vcs.model.ingredient import Ingredient
 from formula_vcs.rules.rule import FORMAT, Case, Rule
+
+_MOST_HINTS = 50  # the nearest name is searched for among all, and nobody reads ten thousand
 
 
 class Reference(Rule):
@@ -33,15 +37,28 @@ class Reference(Rule):
                 yield self.say(case, words, (*step.path, "mixer"), on_value=True)
         for trouble in case.sums.walk.troubles:
             if trouble.rule == self.id:
-                yield self.say(case, trouble.message, trouble.at, subject=trouble.subject)
+                message = trouble.message + self._hint(case, trouble.subject)
+                yield self.say(case, message, trouble.at, subject=trouble.subject)
+
+    @staticmethod
+    def _hint(case: Case, subject: str) -> str:
+        """Name the nearest phase or charge for a step's word that names none; the subject ends with that word."""
+        for verb in ("/add/", "/adjust/"):
+            _, found, name = subject.partition(verb)
+            if found:
+                known = [charge.key for charge in case.recipe.charges] if "/" in name else list(case.recipe.phases)
+                return nearest(name, known)
+        return ""
 
     def _charges(self, case: Case) -> Iterator[Finding]:
         here = {charge.ingredient for charge in case.recipe.charges}
+        hints = _MOST_HINTS
         for charge in case.recipe.charges:
             name = f"phase {charge.phase}, '{charge.ingredient}'"
             found = case.formula.ingredients.get(charge.ingredient)
             if found is None:
-                hint = nearest(charge.ingredient, case.formula.shelf.ingredients)
+                hint = nearest(charge.ingredient, case.formula.shelf.ingredients) if hints > 0 else ""
+                hints -= 1
                 yield self.say(case, f"{name}: no such ingredient{hint}", charge.path)
             rebuilt = charge.more.get("rebuilds")
             if isinstance(rebuilt, str) and rebuilt not in here:
@@ -65,8 +82,8 @@ class PremixReference(Rule):
             if found.recipe is not None and not self._known(case, found):
                 hint = nearest(found.recipe, case.formula.shelf.recipes)
                 words = f"'{name}' is made by recipe '{found.recipe}', and there is no such recipe{hint}"
-                charge = next((c for c in case.recipe.charges if c.ingredient == name), None)
-                yield self.say(case, words, charge.path if charge else (), subject=name)
+                at = case.place_of(partial(eq, found))
+                yield self.say(case, words, at, subject=name)
 
     @staticmethod
     def _known(case: Case, found: Ingredient) -> bool:

@@ -4,17 +4,18 @@ from __future__ import annotations
 
 import datetime
 from collections import defaultdict
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import ClassVar
 
-from formula_vcs.figures.sums import Sums
+from formula_vcs.figures.sums import Sums, sums_of
 from formula_vcs.model.facts import Path, Unread, unread
 from formula_vcs.model.finding import Finding, Severity
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.ingredient import Ingredient
 from formula_vcs.model.recipe import Recipe
+from formula_vcs.rules.care import Demand, demands
 
 COMMON_PRACTICE = "common practice, no source"
 ARITHMETIC = "arithmetic"
@@ -35,7 +36,12 @@ class Case:
     @cached_property
     def sums(self) -> Sums:
         """Give the sums of the formula."""
-        return Sums(self.formula)
+        return sums_of(self.formula)
+
+    @cached_property
+    def demands(self) -> dict[str, list[Demand]]:
+        """Give what the charges ask of the process, by name: shear_at_most, temp_at_most, after ..."""
+        return demands(self.formula)
 
     @property
     def recipe(self) -> Recipe:
@@ -46,6 +52,23 @@ class Case:
     def unread(self) -> Mapping[str, list[tuple[Path, Unread]]]:
         """Give the values of the recipe's own file that could not be read, by rule."""
         return by_rule(self.recipe.facts)
+
+    def place_of(self, wanted: Callable[[Ingredient], bool]) -> Path:
+        """Give the path of the first charge that is an ingredient, or a premix that holds it at any depth."""
+        seen: set[str] = set()
+        for charge in self.recipe.charges:
+            waiting = [charge.ingredient]
+            while waiting:
+                name = waiting.pop()
+                found = self.formula.ingredients.get(name)
+                if found is None or name in seen:
+                    continue
+                if wanted(found):
+                    return charge.path
+                seen.add(name)
+                inner = self.formula.premix_of(name)
+                waiting += inner.uses if inner is not None else ()
+        return ()
 
 
 def by_rule(facts: Mapping[Path, object]) -> Mapping[str, list[tuple[Path, Unread]]]:
@@ -102,7 +125,7 @@ class Rule:
             on_value=on_value,
         )
 
-    def say_of(self, ingredient: Ingredient, message: str, at: Path, *, subject: str | None = None) -> Finding:
+    def say_of(self, ingredient: Ingredient, message: str, at: Path, *, on_value: bool = False) -> Finding:
         """Word a finding about an ingredient."""
         return Finding(
             self.id,
@@ -111,7 +134,8 @@ class Rule:
             ingredient.file,
             at=at,
             source=self.source,
-            subject="/".join(at) if subject is None else subject,
+            subject="/".join(at),
+            on_value=on_value,
         )
 
 
@@ -130,7 +154,7 @@ class ReadingRule(Rule):
         """Say what the reader refused in the ingredient's file."""
         for path, value in unread(ingredient.facts):
             if value.rule == self.id:
-                yield self.say_of(ingredient, value.message, path)
+                yield self.say_of(ingredient, value.message, path, on_value=self.on_value)
 
 
 class FileRule(Rule):

@@ -3,63 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from typing import Final
 
+from formula_vcs.figures.step_numbers import said
+from formula_vcs.figures.sums import Sums
 from formula_vcs.figures.walk import Exposure
 from formula_vcs.model.finding import Finding
-from formula_vcs.model.recipe import SHEAR_MODES, Charge
+from formula_vcs.model.recipe import SHEAR_MODES, Step
+from formula_vcs.rules.care import Demand, matching
 from formula_vcs.rules.rule import COMMON_PRACTICE, Case, Rule
 
-
-@dataclass(frozen=True, slots=True)
-class Limit:
-    """A shear limit of a material in a charge: the charge's own, or one inside its premix."""
-
-    material: str
-    mode: str
-    inside: str = ""
+_RANK: Final = {mode: rank for rank, mode in enumerate(SHEAR_MODES)}
 
 
-def _rank(mode: str) -> int:
-    return SHEAR_MODES.index(mode)
-
-
-def limits(case: Case, charge: Charge, name: str) -> list[Limit]:
-    """Give the limits that a charge brings.  A premix that states none brings those of what is in it."""
-    found = case.formula.ingredients.get(charge.ingredient)
-    if found is None:
-        return []
-    own = found.handling(name)
-    if own is not None:
-        return [Limit(charge.ingredient, own)]
-    inner = case.formula.premix_of(charge.ingredient)
-    if inner is None or charge.ingredient not in case.formula.order:
-        return []
-    if name == "shear_at_least" and inner.steps:
-        return []  # judged where the premix is made
-    return [
-        Limit(material, mode, f" in premix '{charge.ingredient}'")
-        for material, mode in _inside(case, charge.ingredient, name).items()
-    ]
-
-
-def _inside(case: Case, premix: str, name: str) -> dict[str, str]:
-    found: dict[str, str] = {}
-    seen: set[str] = set()
-    waiting = [premix]
-    while waiting:
-        recipe = case.formula.premix_of(waiting.pop())
-        for inner in recipe.uses if recipe is not None else ():
-            material = case.formula.ingredients.get(inner)
-            if material is None or inner in seen:
-                continue
-            seen.add(inner)
-            mode = material.handling(name)
-            if mode is not None:
-                found[inner] = mode
-            elif material.recipe is not None:
-                waiting.append(inner)
-    return found
+def numbers_of(sums: Sums, step: Step) -> str:
+    """Say what a step states and what it comes to: ``3200 rpm, 12 min; tip speed 15.1 m/s``; empty without any."""
+    stated = ", ".join(str(span) for span in (step.span("speed"), step.span("time")) if span is not None)
+    return "; ".join(part for part in (stated, said(sums.numbers(step))) if part)
 
 
 class ShearAtMost(Rule):
@@ -68,6 +28,9 @@ class ShearAtMost(Rule):
     Why: two grades of one INCI name can do opposite jobs.  A polishing silica, a bead, a flake or a crosslinked
     polymer is milled or torn by a rotor-stator, and nothing in the percentages shows it.  A charge is exposed to
     every step that its vessel is worked in after it went in, not only to the step that adds it.
+
+    Judged by the mode that the step states; whether the mode fits the step's numbers is `shear-numbers`.  An
+    ingredient may say why in `[handling] because`, and the finding repeats it.
 
     Not so:
         add = ["B/silica-polishing"] before a step with shear = "high" in the same vessel
@@ -82,29 +45,36 @@ class ShearAtMost(Rule):
 
     def check(self, case: Case) -> Iterator[Finding]:
         """Compare every step that a charge was there for with its limit."""
-        for charge in case.recipe.charges:
-            for limit in limits(case, charge, "shear_at_most"):
-                for exposure in case.sums.walk.exposures.get(charge.key, ()):
-                    if _rank(exposure.shear) > _rank(limit.mode):
-                        yield self._over(case, charge, limit, exposure)
+        for demand in case.demands.get("shear_at_most", ()):
+            most = _RANK[demand.value]
+            for exposure in case.sums.walk.exposures.get(demand.charge.key, ()):
+                if _RANK[exposure.shear] > most:
+                    yield self._over(case, demand, exposure)
 
-    def _over(self, case: Case, charge: Charge, limit: Limit, exposure: Exposure) -> Finding:
+    def _over(self, case: Case, demand: Demand, exposure: Exposure) -> Finding:
         step = exposure.step
-        numbers = ", ".join(str(span) for span in (step.span("speed"), step.span("time")) if span is not None)
+        numbers = numbers_of(case.sums, step)
         words = (
             f"step '{step.id}' works at {exposure.shear} shear{f' ({numbers})' if numbers else ''} with "
-            f"phase {charge.phase}, '{charge.ingredient}' in the vessel: "
-            f"'{limit.material}'{limit.inside} must see {limit.mode} shear at most"
+            f"{demand.place} in the vessel: {demand.named} must see {demand.value} shear at most{demand.because()}"
         )
         at = (*step.path, "shear")
-        return self.say(case, words, at, subject=f"{charge.key}/{limit.material}/{step.id}", on_value=True)
+        return self.say(case, words, at, subject=f"{demand.charge.key}/{demand.material}/{step.id}", on_value=True)
 
 
 class ShearAtLeast(Rule):
-    """No charge that needs `shear_at_least` leaves the process without having seen it.
+    """No charge that needs `shear_at_least` leaves the process without having seen it, in the right medium.
 
     Why: a thickening silica, a clay, a colloidal cellulose must be torn open to build its network.  Stirred in, it
-    is an expensive filler, and the batch comes out thin.
+    is an expensive filler, and the batch comes out thin.  Torn in the wrong medium it does not open either: an
+    ingredient may say with `shear_with = ["water"]` what must be in the vessel for the shear to count, and what it
+    has to come `before` (an electrolyte) must not be there yet.
+
+    So:
+        [handling]
+        shear_at_least = "high"
+        shear_with     = ["water"]
+        before         = ["electrolyte"]
     """
 
     id = "shear-at-least"
@@ -115,13 +85,39 @@ class ShearAtLeast(Rule):
         """Compare the highest shear that a charge has seen with what it needs."""
         if not case.recipe.steps:
             return
-        for charge in case.recipe.charges:
-            for limit in limits(case, charge, "shear_at_least"):
-                seen = case.sums.walk.exposures.get(charge.key, [])
-                best = max((exposure.shear for exposure in seen), key=_rank, default="none")
-                if seen and _rank(best) < _rank(limit.mode):
-                    words = (
-                        f"phase {charge.phase}, '{charge.ingredient}': '{limit.material}'{limit.inside} needs "
-                        f"{limit.mode} shear to do its work, and the most it sees is {best}"
-                    )
-                    yield self.say(case, words, charge.path, subject=f"{charge.key}/{limit.material}")
+        for demand in case.demands.get("shear_at_least", ()):
+            seen = case.sums.walk.exposures.get(demand.charge.key, [])
+            enough = [exposure for exposure in seen if _RANK[exposure.shear] >= _RANK[demand.value]]
+            if seen and not enough:
+                best = max((exposure.shear for exposure in seen), key=_RANK.__getitem__)
+                yield self._say(case, demand, f"and the most it sees is {best}")
+            elif enough:
+                wrong = self._wrong_medium(case, demand, enough)
+                if wrong:
+                    yield self._say(case, demand, wrong)
+
+    def _say(self, case: Case, demand: Demand, end: str) -> Finding:
+        words = f"{demand.place}: {demand.named} needs {demand.value} shear to do its work{demand.because()}, {end}"
+        return self.say(case, words, demand.charge.path, subject=f"{demand.charge.key}/{demand.material}")
+
+    @staticmethod
+    def _wrong_medium(case: Case, demand: Demand, enough: list[Exposure]) -> str:
+        """Say why none of the steps counts; empty where one does, or where the material asks for no medium."""
+        own = {
+            name: next((d.value for d in case.demands.get(name, ()) if d.charge is demand.charge), ())
+            for name in ("shear_with", "before")
+        }
+        if not any(own.values()) or demand.inside:
+            return ""
+        wanted, early = (matching(case.formula, names, demand.charge.key).keys() for names in own.values())
+        reasons: list[str] = []
+        for exposure in enough:
+            there = next(s.contents[s.vessel] for s in case.sums.walk.stages if s.step is exposure.step).keys()
+            spoiled = sorted(early & there)
+            if own["shear_with"] and not wanted & there:
+                reasons.append(f"in step '{exposure.step.id}' without {' or '.join(own['shear_with'])} in the vessel")
+            elif spoiled:
+                reasons.append(f"in step '{exposure.step.id}' with '{spoiled[0]}' in the vessel already")
+            else:
+                return ""
+        return f"and sees it only {', '.join(reasons)}"

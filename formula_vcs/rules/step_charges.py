@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from fractions import Fraction
 
+from formula_vcs.model.facts import Unread
 from formula_vcs.model.finding import Finding
 from formula_vcs.model.numbers import shown
 from formula_vcs.model.recipe import Charge
@@ -31,6 +32,8 @@ class StepCharges(Rule):
         for trouble in case.sums.walk.troubles:
             if trouble.rule == self.id:
                 yield self.say(case, trouble.message, trouble.at, subject=trouble.subject)
+        if any(isinstance(step.facts.get(name), Unread) for step in case.recipe.steps for name in ("add", "adjust")):
+            return  # nobody knows what that step adds
         for charge in case.recipe.charges:
             yield from self._of(case, charge)
 
@@ -45,5 +48,5 @@ class StepCharges(Rule):
         elif share.denominator == 1:
             words = f"{name}: it is added {share} times, by {steps}"
         else:
-            words = f"{name}: {steps} add {shown(share * 100, 0)} % of it, not all of it, once"
+            words = f"{name}: the steps add {shown(share * 100, 0)} % of it in all, not 100 % ({steps})"
         yield self.say(case, words, charge.path)

@@ -8,11 +8,27 @@ from formula_vcs.rules.accepted import AcceptExpired, AcceptUnused
 from formula_vcs.rules.balance import Balance
 from formula_vcs.rules.balance_left import BalanceLeft
 from formula_vcs.rules.bounds import Bounds
+from formula_vcs.rules.certificate import CertificateExpired
+from formula_vcs.rules.claim import ClaimFails, ClaimInformation, ExtractData
 from formula_vcs.rules.composition import CompositionAddsUp
 from formula_vcs.rules.cycle import Cycle
+from formula_vcs.rules.equipment_data import EquipmentData
+from formula_vcs.rules.equipment_range import EquipmentRange
+from formula_vcs.rules.house import HouseRule
+from formula_vcs.rules.idle_step import IdleStep
+from formula_vcs.rules.label_data import AllergenData, AllergenMargin
+from formula_vcs.rules.label_words import AskSupplier, LabelWords
+from formula_vcs.rules.limit import Limit, LimitMargin
 from formula_vcs.rules.open_amount import OpenAmount
+from formula_vcs.rules.order import ChargeOrder, WetWith
+from formula_vcs.rules.ph_last import PhLast
 from formula_vcs.rules.ph_step import PhStep
+from formula_vcs.rules.ph_window import PhWindow
+from formula_vcs.rules.phases_apart import PhasesApart
+from formula_vcs.rules.preservation import FreeAcid, PreservativeWindow
 from formula_vcs.rules.process import NoProcess
+from formula_vcs.rules.product_type import MarketKnown, ProductType
+from formula_vcs.rules.prohibited import Prohibited
 from formula_vcs.rules.ranges import Ranges
 from formula_vcs.rules.reading_rules import (
     BadId,
@@ -29,18 +45,33 @@ from formula_vcs.rules.reading_rules import (
     WrongType,
 )
 from formula_vcs.rules.reference import PremixReference, Reference
+from formula_vcs.rules.rest import Rest
 from formula_vcs.rules.rule import Rule
+from formula_vcs.rules.set_point import SetPoint
 from formula_vcs.rules.shear import ShearAtLeast, ShearAtMost
+from formula_vcs.rules.shear_numbers import ShearNumbers
 from formula_vcs.rules.step_charges import StepCharges
+from formula_vcs.rules.step_values import StepValues
 from formula_vcs.rules.step_vessels import StepVessels
+from formula_vcs.rules.substance_name import CasNumber, SubstanceCas, SubstanceName
+from formula_vcs.rules.temperatures import AddBelow, TempAtLeast, TempAtMost
 from formula_vcs.rules.total import Total
+from formula_vcs.rules.vessel_fill import VesselFill
 
+# What packs of law and standards speak through: the rules that the horizon looks ahead with.
+OF_LAW_TYPES: Final[tuple[type[Rule], ...]] = (
+    ProductType, MarketKnown, Prohibited, Limit, LimitMargin, PhWindow, AllergenData, AllergenMargin,
+    LabelWords, AskSupplier, CertificateExpired, ClaimFails, ClaimInformation, ExtractData,
+)  # fmt: skip
 _ALL: Final[tuple[type[Rule], ...]] = (
     Syntax, Unreadable, TooBig, LinkOutside, Conflict, DuplicateId,
     UnknownKey, MissingValue, WrongType, BadValue, BadQuantity, BadId,
     Reference, PremixReference, Cycle,
     Total, Balance, BalanceLeft, Bounds, OpenAmount, CompositionAddsUp, Ranges,
-    NoProcess, StepCharges, StepVessels, PhStep, ShearAtMost, ShearAtLeast,
+    NoProcess, StepCharges, StepVessels, StepValues, PhStep, PhLast, ShearAtMost, ShearAtLeast, ShearNumbers,
+    TempAtMost, TempAtLeast, AddBelow, ChargeOrder, WetWith, PhasesApart, SetPoint, Rest, IdleStep,
+    EquipmentRange, EquipmentData, VesselFill, PreservativeWindow, FreeAcid,
+    CasNumber, SubstanceCas, SubstanceName, HouseRule, *OF_LAW_TYPES,
     # these two look at what the others have said, so they come last
     AcceptExpired, AcceptUnused,
 )  # fmt: skip
@@ -48,3 +79,13 @@ _ALL: Final[tuple[type[Rule], ...]] = (
 RULES: Final[dict[str, Rule]] = {rule.id: rule() for rule in _ALL}
 OF_RECIPES: Final = tuple(rule for rule in RULES.values() if rule.judges in ("recipe", "both"))
 OF_INGREDIENTS: Final = tuple(rule for rule in RULES.values() if rule.judges in ("ingredient", "both"))
+OF_LAW: Final = tuple(RULES[rule.id] for rule in OF_LAW_TYPES)
+# Those about the order, the shear and the heat of the steps: none of them asks for the day.
+OF_PROCESS: Final = tuple(
+    RULES[name]
+    for name in (
+        "step-charges", "step-vessel", "ph-last", "shear-at-most", "shear-at-least", "shear-numbers", "temp-at-most",
+        "temp-at-least", "add-below", "charge-order", "wet-with", "phases-apart", "set-point", "rest", "idle-step",
+        "equipment-range", "vessel-fill",
+    )
+)  # fmt: skip

@@ -78,4 +78,8 @@ class Total(Rule):
 
 
 def _measured(recipe: Recipe, value: Fraction) -> str:
-    return f"{exact_text(value * 1000)} g" if recipe.amounts == "mass" else f"{exact_text(value)} {'part' if value == 1 else 'parts'}"
+    return (
+        f"{exact_text(value * 1000)} g"
+        if recipe.amounts == "mass"
+        else f"{exact_text(value)} {'part' if value == 1 else 'parts'}"
+    )

@@ -1,0 +1,182 @@
+"""The shares that the COSMOS-standard works with: physically and chemically processed agro-ingredients, and the rest.
+
+Formulas by the public certification practice (edition 4; the clause texts were not read, see the facts in
+DEVELOPERS.md): organic % = sum of organic parts; natural origin % = 100 - non-natural - petrochemical moieties
+(clause 7.3, from memory); rebuilt juice: `rebuilt.py`; extracts without declared shares: `making.py`, computed.
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Callable
+from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
+from functools import partial
+from typing import Final
+
+from formula_vcs.figures.figure import Figure, Terms, unsettled
+from formula_vcs.figures.making import COMPUTED, Shares, cosmos_shares, made
+from formula_vcs.figures.rebuilt import rebuilt
+from formula_vcs.figures.span import Between, between, known, ratio
+from formula_vcs.figures.span import total as added
+from formula_vcs.figures.sums import Sums
+from formula_vcs.model.ingredient import Ingredient, is_water
+
+CLASSES: Final = ("water", "mineral", "ppai", "cpai", "pemo", "nni")
+HUNDRED: Final = Fraction(100)
+
+
+@dataclass(frozen=True)
+class Cosmos:
+    """The shares of a material or of a product, in % of it."""
+
+    classes: dict[str, Between]
+    ppai_organic: Between
+    cpai_organic: Between
+    computed: tuple[str, ...] = ()
+
+    @property
+    def organic(self) -> Between:
+        """Give the organic share of the whole."""
+        return self.ppai_organic + self.cpai_organic
+
+    @property
+    def ppai_organic_share(self) -> Between:
+        """Give the organic share of what is physically processed."""
+        return ratio(self.ppai_organic, self.classes["ppai"])
+
+    @property
+    def natural_origin(self) -> Between:
+        """Give what is neither non-natural nor a petrochemical moiety."""
+        less = self.classes["pemo"] + self.classes["nni"]
+        return Between(HUNDRED - less.high, HUNDRED - less.low, less.missing)
+
+
+def of_material(material: Ingredient, day: datetime.date | None = None) -> Cosmos:
+    """Give the shares of a material: declared, else computed from its making, else open."""
+    return material.once(("cosmos", day), lambda: _of_material(material, day))
+
+
+def _of_material(material: Ingredient, day: datetime.date | None) -> Cosmos:
+    declared = {
+        name: Fraction(value)
+        for name in (*CLASSES, "ppai_organic", "cpai_organic")
+        if (value := material.get("cosmos", name, kind=Decimal)) is not None
+    }
+    if declared:
+        return _declared(material, declared, day)
+    if material.substances and all(map(is_water, material.substances)):
+        return _closed(dict.fromkeys(CLASSES, known(Fraction(0))) | {"water": known(HUNDRED)})
+    making = made(material)
+    shares = cosmos_shares(making) if making is not None and not isinstance(making, str) else making
+    if isinstance(shares, Shares):
+        return _computed(material, shares)
+    why = f"{material.id}: {shares}" if isinstance(shares, str) else f"{material.id}: no [cosmos] shares"
+    open_share = between(Fraction(0), HUNDRED, why)
+    return Cosmos(dict.fromkeys(CLASSES, open_share), open_share, open_share)
+
+
+def _closed(classes: dict[str, Between]) -> Cosmos:
+    return Cosmos(classes, known(Fraction(0)), known(Fraction(0)))
+
+
+def _declared(material: Ingredient, declared: dict[str, Fraction], day: datetime.date | None) -> Cosmos:
+    classes = {name: known(declared.get(name, Fraction(0))) for name in CLASSES}
+    ended = _ended(material, day)
+
+    def organic(name: str) -> Between:
+        whole = declared.get(name, Fraction(0))
+        part = declared.get(f"{name}_organic")
+        if not whole:
+            return known(Fraction(0))
+        if part is None:
+            return between(Fraction(0), whole, f"{material.id}: no {name}_organic in [cosmos]")
+        if part and ended:
+            return between(Fraction(0), part, f"{material.id}: its organic certificate ended on {ended}")
+        return known(min(part, whole))
+
+    return Cosmos(classes, organic("ppai"), organic("cpai"))
+
+
+def _ended(material: Ingredient, day: datetime.date | None) -> datetime.date | None:
+    """Give the day on which the last certificate of a material ended, where all have."""
+    ends = [value for path, value in material.facts.items() if path[0] == "certificate" and path[-1] == "valid_to"]
+    dates = [end for end in ends if isinstance(end, datetime.date)]
+    return max(dates) if dates and day is not None and max(dates) < day else None
+
+
+def _computed(material: Ingredient, shares: Shares) -> Cosmos:
+    zero = known(Fraction(0))
+    classes = dict.fromkeys(CLASSES, zero) | {
+        "ppai": known(shares.ppai),
+        "cpai": known(shares.cpai),
+        "water": known(HUNDRED - shares.ppai - shares.cpai),
+    }
+
+    def organic(part: Fraction | None, whole: Fraction) -> Between:
+        return known(part) if part is not None else between(Fraction(0), whole, f"{material.id}: 'organic' in [made]")
+
+    return Cosmos(
+        classes,
+        organic(shares.ppai_organic, shares.ppai),
+        organic(shares.cpai_organic, shares.cpai),
+        (f"{material.id}: {COMPUTED}",),
+    )
+
+
+def of_product(sums: Sums, day: datetime.date | None = None, *, rebuild: bool = True) -> Cosmos:
+    """Give the shares of a product; ``rebuild`` counts rebuilt juice with its plant, up to the cap."""
+    materials = {
+        name: of_material(found, day)
+        for name, share in sums.leaves.items()
+        if share and (found := sums.formula.ingredients.get(name)) is not None and found.readable
+    }
+
+    def total(part: Callable[[Cosmos], Between]) -> Between:
+        return added((part(materials.get(name, _UNREAD)), share) for name, share in sums.leaves.items() if share)
+
+    classes = {name: total(partial(_class, name)) for name in CLASSES}
+    ppai_organic = total(lambda shares: shares.ppai_organic)
+    for concentrate, (_, share) in (rebuilt(sums) if rebuild else {}).items():
+        plant = materials.get(concentrate)
+        if plant is not None and plant.classes["ppai"].low:
+            classes["ppai"] += known(share * HUNDRED)
+            classes["water"] += known(-share * HUNDRED)
+            ppai_organic += ratio(plant.ppai_organic, plant.classes["ppai"]).times(share)
+    left = unsettled(sums)
+    if left:
+        classes = {name: Between(value.low, value.high, (*value.missing, *left)) for name, value in classes.items()}
+    notes = tuple(note for shares in materials.values() for note in shares.computed)
+    return Cosmos(classes, ppai_organic, total(lambda shares: shares.cpai_organic), notes)
+
+
+def _class(name: str, shares: Cosmos) -> Between:
+    return shares.classes[name]
+
+
+_OPEN: Final = between(Fraction(0), HUNDRED, "an ingredient that does not exist or does not parse")
+_UNREAD: Final = Cosmos(
+    dict.fromkeys(CLASSES, _OPEN),
+    _OPEN,
+    _OPEN,
+)
+_PARTS: Final[dict[str, Callable[[Cosmos], Between]]] = {
+    "cosmos_ppai": lambda shares: shares.classes["ppai"],
+    "cosmos_ppai_organic": lambda shares: shares.ppai_organic,
+    "cosmos_ppai_organic_share": lambda shares: shares.ppai_organic_share,
+    "cosmos_organic_total": lambda shares: shares.organic,
+    "cosmos_mineral": lambda shares: shares.classes["mineral"],
+    "cosmos_pemo": lambda shares: shares.classes["pemo"],
+    "cosmos_nni": lambda shares: shares.classes["nni"],
+    "cosmos_natural_origin": lambda shares: shares.natural_origin,
+}
+NAMES: Final = tuple(_PARTS)
+
+
+def figure(sums: Sums, terms: Terms, name: str) -> Figure:
+    """Give one of the shares in % of the product (the organic share of PPAI: in % of the PPAI)."""
+    # eight figures are read off one sum
+    shares = sums.once(("cosmos", terms.day), lambda: of_product(sums, terms.day))
+    found = _PARTS[name](shares)
+    return Figure(name, found.value, "%", tuple(dict.fromkeys(found.missing)), shares.computed)

@@ -1,0 +1,106 @@
+"""A piece of equipment: mixer, vessel or balance, read off its facts."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from decimal import Decimal
+from fractions import Fraction
+from functools import cached_property
+from typing import Any, Final
+
+from formula_vcs.model.facts import Facts, readable
+from formula_vcs.model.quantity import Quantity, Range
+
+ROTOR_STATORS: Final = frozenset({"rotor-stator", "rotor stator", "inline rotor-stator", "homogeniser", "homogenizer"})
+MILLS: Final = frozenset({"colloid mill", "three-roll mill", "roll mill", "high-pressure homogeniser", "mill"})
+BY_HAND: Final = frozenset({"spatula", "hand", "hand tool"})
+
+
+@dataclass(frozen=True)
+class Equipment:
+    """One piece of equipment.  Equal to another when id and facts are.  Lengths in m, volumes in m3."""
+
+    id: str
+    facts: Facts
+    file: str = field(default="", compare=False)
+    readable: bool = field(default=True, compare=False)
+
+    def get(self, name: str, kind: type | tuple[type, ...] = str) -> Any:
+        """Give one fact, or None where it is absent or was refused."""
+        return readable(self.facts.get((name,)), kind)
+
+    @property
+    def title(self) -> str:
+        """Give the title, or the id where there is none."""
+        return self.get("title") or self.id
+
+    @property
+    def kind(self) -> str:
+        """Say what it is: vessel, rotor-stator, propeller, stirrer, balance ... in lower case."""
+        return (self.get("kind") or "").casefold()
+
+    @property
+    def is_rotor_stator(self) -> bool:
+        """Say whether it shears in a gap."""
+        return self.kind in ROTOR_STATORS or ("rotor",) in self.facts
+
+    @property
+    def is_vessel(self) -> bool:
+        """Say whether product is made in it."""
+        return self.volume is not None or self.kind == "vessel"
+
+    @cached_property
+    def tool(self) -> Fraction | None:
+        """Give the diameter of the rotor, else of the impeller, in m."""
+        return self._base("rotor") or self._base("impeller")
+
+    @property
+    def gap(self) -> Fraction | None:
+        """Give the gap between rotor and stator in m."""
+        return self._base("gap")
+
+    @property
+    def volume(self) -> Fraction | None:
+        """Give what the vessel holds to its brim, in m3."""
+        return self._base("volume")
+
+    @property
+    def diameter(self) -> Fraction | None:
+        """Give the inner diameter of the vessel in m."""
+        return self._base("diameter")
+
+    @property
+    def speed(self) -> Range | None:
+        """Give the speeds that it can turn at."""
+        value: Range | None = self.get("speed", Range)
+        return value
+
+    @property
+    def jacket(self) -> Range | None:
+        """Give the temperatures that its jacket can reach."""
+        value: Range | None = self.get("jacket", Range)
+        return value
+
+    @cached_property
+    def working_range(self) -> tuple[Fraction | None, Fraction | None] | None:
+        """Give the least and the most that it works with, in m3; a range in % is of its volume."""
+        stated: Range | None = self.get("working_range", Range)
+        if stated is None:
+            return None
+        scale = Fraction(1)
+        if stated.dimension == "share":
+            if self.volume is None:
+                return None
+            scale = self.volume
+        ends = (None if end is None else end.base * scale for end in (stated.low, stated.high))
+        low, high = ends
+        return low, high
+
+    def number(self, name: str) -> Fraction | None:
+        """Give a bare number: power_number, flow_number, metzner_otto."""
+        value = self.facts.get((name,))
+        return Fraction(value) if isinstance(value, Decimal) else None
+
+    def _base(self, name: str) -> Fraction | None:
+        value: Quantity | None = self.get(name, Quantity)
+        return value.base if value is not None and value.base else None

@@ -1,0 +1,152 @@
+"""What a law or a standard says about substances: rows of packs, product types, and the amounts that they count.
+
+Pure values: reading them from TOML is `files/rules_file.py`, putting them together `rules/packs.py`.
+"""
+
+from __future__ import annotations
+
+import datetime
+from dataclasses import dataclass, field
+from fractions import Fraction
+from typing import Final, Literal, NamedTuple
+
+from formula_vcs.model.finding import Severity
+
+Kind = Literal["prohibited", "limit", "sum", "window", "together", "ph", "name", "warning", "ask", "allowed"]
+KINDS: Final = ("prohibited", "limit", "sum", "window", "together", "ph", "name", "warning", "ask", "allowed")
+CHECKED: Final = ("text", "data export", "commentary", "memory", "computed", "house")
+MARKETS: Final = ("EU", "US")
+DIMENSIONS: Final = ("contact", "area", "type", "form", "age")
+
+
+class Scope(NamedTuple):
+    """Which products are meant: in each dimension that names something, one of its names must be the product's."""
+
+    contact: tuple[str, ...] = ()
+    area: tuple[str, ...] = ()
+    type: tuple[str, ...] = ()
+    form: tuple[str, ...] = ()
+    age: tuple[str, ...] = ()
+
+
+class Span(NamedTuple):
+    """Days from first to last, both included; an open end is None."""
+
+    first: datetime.date | None = None
+    last: datetime.date | None = None
+
+    def covers(self, day: datetime.date) -> bool:
+        """Say whether a day lies in the span."""
+        return (self.first is None or self.first <= day) and (self.last is None or day <= self.last)
+
+
+ALWAYS: Final = Span()
+EVERYTHING: Final = Scope()
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One line of a pack.
+
+    ``names`` are folded INCI names and ``cas`` numbers of what it is about; ``spelled`` gives the names as written,
+    ``like`` patterns of folded names ("peg-*"), for the lists of standards.
+    ``at_most``, ``windows`` and ``above`` are in % w/w of the product, or in kg a pack where ``per_pack``;
+    ``basis`` names what the amounts are counted as.  ``placed`` are the days on which a product placed on the market
+    must meet it, ``sold`` those on which one on sale must.  ``at`` and ``file`` say where a house row stands.
+    """
+
+    id: str
+    kind: str
+    pack: str
+    citation: str
+    checked: str
+    names: tuple[str, ...] = ()
+    spelled: tuple[str, ...] = ()
+    cas: tuple[str, ...] = ()
+    like: tuple[str, ...] = ()
+    others: tuple[str, ...] = ()
+    at_most: Fraction | None = None
+    windows: tuple[tuple[Fraction, Fraction], ...] = ()
+    ph: tuple[Fraction | None, Fraction | None, bool] | None = None
+    above: tuple[tuple[str, Fraction], ...] = ()
+    basis: str = ""
+    printed: str = ""
+    words: str = ""
+    function: str = ""
+    unless_function: str = ""
+    where: Scope = EVERYTHING
+    unless: Scope = EVERYTHING
+    placed: Span = ALWAYS
+    sold: Span = ALWAYS
+    severity: Severity = "block"
+    per_pack: bool = False
+    note: str = ""
+    file: str = ""
+    at: tuple[str, ...] = ()
+
+    @property
+    def source(self) -> str:
+        """Give the citation as findings carry it, with how it was checked where that is not the text."""
+        return self.citation if self.checked in ("text", "house") else f"{self.citation} [{self.checked}]"
+
+    def threshold(self, contact: str) -> Fraction | None:
+        """Give the amount above which the row speaks, for a contact."""
+        return next((value for name, value in self.above if name in ("", contact)), None)
+
+
+@dataclass(frozen=True, slots=True)
+class Product:
+    """What a product is, as the product types have it."""
+
+    name: str
+    contact: str = ""
+    area: frozenset[str] = frozenset()
+    types: frozenset[str] = frozenset()
+    form: frozenset[str] = frozenset()
+    age: frozenset[str] = frozenset()
+
+    def fits(self, scope: Scope) -> bool:
+        """Say whether all that a scope asks for is true of the product."""
+        return (
+            (not scope.contact or self.contact in scope.contact)
+            and (not scope.area or not self.area.isdisjoint(scope.area))
+            and (not scope.type or not self.types.isdisjoint(scope.type))
+            and (not scope.form or not self.form.isdisjoint(scope.form))
+            and (not scope.age or not self.age.isdisjoint(scope.age))
+        )
+
+    def touches(self, scope: Scope) -> bool:
+        """Say whether anything that a scope names is true of the product."""
+        return (
+            self.contact in scope.contact
+            or not self.area.isdisjoint(scope.area)
+            or not self.types.isdisjoint(scope.type)
+            or not self.form.isdisjoint(scope.form)
+            or not self.age.isdisjoint(scope.age)
+        )
+
+    def under(self, row: Row) -> bool:
+        """Say whether a row is about this kind of product."""
+        return self.fits(row.where) and not self.touches(row.unless)
+
+
+@dataclass(frozen=True, slots=True)
+class Factor:
+    """How much of a basis one part of a substance counts as, and how sure that is (atomic weights)."""
+
+    value: Fraction
+    doubt: Fraction
+
+
+ONE: Final = Factor(Fraction(1), Fraction(0))
+
+
+@dataclass(frozen=True)
+class Pack:
+    """Rows that belong together.  ``market`` is empty where it is no law of one."""
+
+    id: str
+    title: str
+    market: str
+    text: str
+    rows: tuple[Row, ...] = field(default=(), repr=False)

@@ -1,0 +1,72 @@
+"""The pH is measured after the last addition that moves it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Final
+
+from formula_vcs.model.finding import Finding, Severity
+from formula_vcs.model.quantity import Range
+from formula_vcs.model.recipe import Charge
+from formula_vcs.rules.rule import COMMON_PRACTICE, Case, Rule
+
+SETS: Final = frozenset({"ph adjuster", "acid", "base", "alkali", "neutraliser", "neutralizer"})
+MOVES: Final = frozenset({"buffer", "preservative", "surfactant"})
+
+
+class PhLast(Rule):
+    """The pH is measured after the last addition that moves it.
+
+    Why: a number that was right before the surfactant, the preservative salt or the last acid went in is not the
+    batch's number.  An addition that sets the pH (kept `for = "pH"`, or an acid, a base, a pH adjuster) after the last
+    measurement is a block; one that may move it (a buffer, a preservative, a surfactant, a material whose own pH lies
+    outside the spec) is a warning.  What a measuring step adjusts with is part of it.
+    """
+
+    id = "ph-last"
+    source = COMMON_PRACTICE
+    acceptable = True
+
+    def check(self, case: Case) -> Iterator[Finding]:
+        """Look for additions behind the last step that measures the pH."""
+        last = next((step for step in reversed(case.recipe.steps) if step.measure == "pH"), None)
+        if last is None:
+            return
+        charges = {charge.key: charge for charge in case.recipe.charges}
+        for stage in case.sums.walk.stages:
+            if stage.step.index <= last.index:
+                continue
+            for arrival in stage.arrivals:
+                for key in () if arrival.source else arrival.keys:
+                    how = self._moves(case, charges[key])
+                    if how:
+                        words = (
+                            f"step '{stage.step.id}' adds phase {charges[key].phase}, '{charges[key].ingredient}', "
+                            f"which {how}, after the last measurement of the pH in step '{last.id}'"
+                        )
+                        at = (*stage.step.path, "adjust" if key in stage.step.adjust else "add")
+                        severity: Severity = "block" if how == "sets the pH" else "warn"
+                        yield self.say(
+                            case, words, at, subject=f"{key}/{stage.step.id}",
+                            severity=severity, on_value=True,
+                        )  # fmt: skip
+
+    @staticmethod
+    def _moves(case: Case, charge: Charge) -> str:
+        material = case.formula.ingredients.get(charge.ingredient)
+        if charge.more.get("for") == "pH":
+            return "sets the pH"
+        if material is None:
+            return ""
+        if SETS & material.called:
+            return "sets the pH"
+        own = material.get("spec", "pH", kind=Range)
+        spec = case.recipe.spec.get("pH")
+        apart = own is not None and spec is not None and _apart(own, spec)
+        return "may move the pH" if apart or MOVES & material.called else ""
+
+
+def _apart(own: Range, spec: Range) -> bool:
+    above = own.low is not None and spec.high is not None and own.low.base > spec.high.base
+    below = own.high is not None and spec.low is not None and own.high.base < spec.low.base
+    return above or below
