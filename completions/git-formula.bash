@@ -103,7 +103,7 @@ __git_formula_complete_value ()
 	--rev)
 		__git_complete_refs --cur="$value"
 		;;
-	--as-of|--batch|--explain)
+	--as-of|--batch|--explain|--size|--on)
 		# A date, a mass, the name of a rule: typed.
 		;;
 	*)
@@ -143,7 +143,7 @@ _git_formula ()
 			__gitcomp "-h --help"
 			;;
 		*)
-			__gitcomp "init check show diff review label uses demo"
+			__gitcomp "init check show diff review label uses batch demo"
 			;;
 		esac
 		return
@@ -159,7 +159,10 @@ _git_formula ()
 		__gitcomp "--staged --rev= --as-of= --fail-on= --format= --explain="
 		;;
 	show,-*)
-		__gitcomp "--format= --as-of= --batch="
+		__gitcomp "--format= --as-of= --batch= --process --preservation"
+		;;
+	batch,-*)
+		__gitcomp "--dry-run --size= --on= --format="
 		;;
 	diff,-*|review,-*)
 		__gitcomp "--staged --format= --exit-code"
@@ -173,7 +176,7 @@ _git_formula ()
 	show,*)
 		__git_formula_complete_id recipes ingredients
 		;;
-	label,*)
+	label,*|batch,*)
 		__git_formula_complete_id recipes
 		;;
 	uses,*)

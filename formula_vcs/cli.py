@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import io
 import os
 import sys
 from collections.abc import Sequence
@@ -22,6 +23,7 @@ COMMANDS: Final[dict[str, tuple[str, str]]] = {
     "review": ("review", "say what a change does, what it breaks and what has to follow"),
     "label": ("label", "print a recipe's ingredient list"),
     "uses": ("uses", "list where an ingredient goes, how much of it, through which premix"),
+    "batch": ("batch", "say what a move to another size or other equipment does (dry run)"),
     "demo": ("demo", "build a throw-away repository with a history and review a change in it"),
 }
 CALLED_BY_GIT: Final[dict[str, tuple[str, str]]] = {
@@ -32,6 +34,9 @@ CALLED_BY_GIT: Final[dict[str, tuple[str, str]]] = {
 
 def main_and_exit() -> None:
     """Run as a program."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")  # an arrow in an ASCII locale is no reason to fail
     raise SystemExit(main())
 
 
@@ -82,7 +87,13 @@ def _run(arguments: list[str]) -> int:
 
 
 def _parsed(parser: argparse.ArgumentParser, rest: list[str]) -> argparse.Namespace:
-    return parser.parse_intermixed_args(rest)
+    if parser.get_default("dashes") is None or "--" not in rest:
+        return parser.parse_intermixed_args(rest)
+    # what follows "--" is a path whatever it looks like, and argparse does not say which words those were
+    at = rest.index("--")
+    args = parser.parse_intermixed_args(rest[:at])
+    args.after, args.dashes = rest[at + 1 :], True
+    return args
 
 
 def usage() -> str:

@@ -5,12 +5,12 @@ from __future__ import annotations
 import argparse
 import datetime
 import sys
-import time
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from importlib import import_module
 
 from formula_vcs.commands import where
+from formula_vcs.commands.progress import Ticker
 from formula_vcs.errors import BLOCKED, OK, UserError
 from formula_vcs.model.finding import Finding, blocks, worst_first
 from formula_vcs.rules.judge import judge, judge_ingredient
@@ -24,6 +24,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     moment.add_argument("--staged", action="store_true", help="check what is staged for the next commit")
     moment.add_argument("--rev", metavar="REV", help="check a commit")
     parser.add_argument("--as-of", metavar="DATE", help="judge as of a day (default: today)")
+    parser.add_argument("--horizon", metavar="SPAN", help="say what will stop complying within 24m or 2y, and when")
     parser.add_argument("--fail-on", choices=("block", "warn", "note", "never"), default="block")
     parser.add_argument("--format", choices=("text", "json", "markdown"), default="text")
     parser.add_argument("--hook", action="store_true", help="called by a hook: say nothing where nothing is wrong")
@@ -37,6 +38,8 @@ def run(args: argparse.Namespace) -> int:
         return _explain(args.explain)
     day = where.terms(args.as_of).day
     places = _places(args)
+    if args.horizon:
+        return _horizon(args, places, day)
     findings: list[Finding] = []
     recipes = 0
     for place in places:
@@ -60,6 +63,31 @@ def run(args: argparse.Namespace) -> int:
     if not args.hook:
         where.say_arming(*places)
     return BLOCKED if blocked else OK
+
+
+def _horizon(args: argparse.Namespace, places: list[where.Place], day: datetime.date) -> int:
+    """Look ahead instead of judging the day; blocked where something blocks in time."""
+    from formula_vcs.commands.horizon import ahead, months
+    from formula_vcs.rules.horizon import later
+
+    count = months(args.horizon)
+    found = []
+    recipes = 0
+    for place in places:
+        paths = [place.in_workspace(path) for path in args.paths]
+        with _snapshot(place, args) as snapshot:
+            if not snapshot.exists:
+                raise UserError(f"no {WORKSPACE_FILE} in {place.shown('.')} ({snapshot.label})")
+            _know(snapshot, paths)
+            only = [path for path in snapshot.listing if any(_inside(path, wanted) for wanted in paths)]
+            recipes += len(snapshot.ids("recipe"))
+            for turn in ahead(snapshot, day, count, only):
+                finding = replace(turn.finding, shown=_file(place, turn.finding.file, args))
+                found.append((turn.day, finding, turn.sold))
+    found.sort(key=lambda turn: (turn[0], worst_first(turn[1])))
+    writer = import_module(f"formula_vcs.reports.horizon_{args.format}")
+    writer.write(found, until=later(day, count), recipes=recipes, out=sys.stdout)
+    return BLOCKED if blocks([finding for _, finding, _ in found], args.fail_on) else OK
 
 
 def _places(args: argparse.Namespace) -> list[where.Place]:
@@ -100,6 +128,10 @@ def everything(snapshot: Snapshot, day: datetime.date) -> Iterator[Finding]:
         words = f"the id '{path.rsplit('/', 1)[-1][:-5]}' is taken already, by {', '.join(earlier)}"
         yield Finding("duplicate-id", "block", words, path, line=1, column=1, subject=path)
     yield from _files(snapshot, [path for path in snapshot.listing if kind_of(path) != "recipe"])
+    if snapshot.ids("rules"):
+        from formula_vcs.rules.house import judge_house
+
+        yield from judge_house(snapshot.workspace)
     yield from _recipes(snapshot, day)
 
 
@@ -121,16 +153,19 @@ def _files(snapshot: Snapshot, paths: Iterable[str]) -> Iterator[Finding]:
 
 def _recipes(snapshot: Snapshot, day: datetime.date) -> Iterator[Finding]:
     paths = [path for path in snapshot.listing if kind_of(path) == "recipe"]
-    ticking = _Ticker(len(paths))
-    for path in paths:
-        ticking.tick()
-        yield from _bad_stem(path)
-        read = snapshot.read(path)
-        name = path.rsplit("/", 1)[-1].removesuffix(".toml")
-        yield from (replace(finding, recipe=name) for finding in read.findings)
-        if read.whole:
-            yield from judge(snapshot.formula_of(name, path, read), day)
-    ticking.done()
+    with Ticker("checking") as ticking:
+        for done, path in enumerate(paths):
+            ticking(done, len(paths))
+            yield from _recipe(snapshot, path, day)
+
+
+def _recipe(snapshot: Snapshot, path: str, day: datetime.date) -> Iterator[Finding]:
+    yield from _bad_stem(path)
+    read = snapshot.read(path)
+    name = path.rsplit("/", 1)[-1].removesuffix(".toml")
+    yield from (replace(finding, recipe=name) for finding in read.findings)
+    if read.whole:
+        yield from judge(snapshot.formula_of(name, path, read), day)
 
 
 def _bad_stem(path: str) -> Iterator[Finding]:
@@ -140,31 +175,6 @@ def _bad_stem(path: str) -> Iterator[Finding]:
     if not ID.fullmatch(stem):
         words = f"'{path}': a file's name is its id; lower case letters, digits and hyphens make one"
         yield Finding("bad-id", "block", words, path, line=1, column=1, subject="stem")
-
-
-class _Ticker:
-    """Say on a terminal how far a long check is, once it has taken a second."""
-
-    def __init__(self, count: int) -> None:
-        self._count = count
-        self._seen = 0
-        self._started = time.monotonic()
-        self._next = self._started + 1
-        self._shown = False
-
-    def tick(self) -> None:
-        """Count one recipe."""
-        self._seen += 1
-        now = time.monotonic()
-        if now >= self._next and sys.stderr.isatty():
-            self._next = now + 0.5
-            self._shown = True
-            print(f"\rchecking {self._seen} of {self._count} recipes", end="", file=sys.stderr, flush=True)
-
-    def done(self) -> None:
-        """Wipe the line."""
-        if self._shown:
-            print("\r\033[K", end="", file=sys.stderr, flush=True)
 
 
 def _explain(rule: str) -> int:

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
 __all__ = [
-    "SUBMODULE", "SYMLINK", "BlobReader", "Entry", "LogLine", "Repo", "TooBig", "blob_id",
+    "SHALLOW", "SUBMODULE", "SYMLINK", "BlobReader", "Entry", "LogLine", "Repo", "TooBig", "blob_id",
     "changed_paths", "current_branch", "default_branch", "has_commits", "head_branch_is_default",
     "index_entries", "is_shallow", "log_line", "merge_base", "merging", "open_repo", "read_config",
     "resolve", "short_id", "split_range", "staged_paths", "tree_entries",
@@ -33,7 +33,7 @@ SUBMODULE: Final = "160000"
 _EMPTY_BLOBS: Final = frozenset({blob_id(b""), blob_id(b"", 64)})
 _EMPTY_TREE: Final = {40: "4b825dc642cb6eb9a060e54bf8d69288fbee4904",
                       64: "6ef19b41225c5369f1c104d45d8d85efa9b057b53b14b4b9b939dd74decc5321"}  # fmt: skip
-_DEEPEN: Final = "this clone is shallow: `git fetch --unshallow` (or --deepen=100) brings the missing history"
+SHALLOW: Final = "this clone is shallow: `git fetch --unshallow` (or --deepen=100) brings the missing history"
 # Where git would look elsewhere than at the nearest `.git`.
 _STEERING: Final = ("GIT_DIR", "GIT_WORK_TREE", "GIT_COMMON_DIR", "GIT_CEILING_DIRECTORIES")
 _ODD_CONFIG: Final = re.compile(
@@ -191,7 +191,7 @@ def resolve(repo: Repo, rev: str) -> str:
         raise UserError(msg)
     if not has_commits(repo):
         raise UserError(unknown + ": this repository has no commits yet")
-    raise UserError(f"{unknown}; {_DEEPEN}" if is_shallow(repo) else unknown)
+    raise UserError(f"{unknown}; {SHALLOW}" if is_shallow(repo) else unknown)
 
 
 def has_commits(repo: Repo) -> bool:
@@ -216,7 +216,7 @@ def merge_base(repo: Repo, left: str, right: str) -> str:
     if output.status != 1:
         raise failure(("merge-base",), output)
     msg = f"'{shown(left)}' and '{shown(right)}' have no commit in common"
-    raise UserError(f"{msg} here; {_DEEPEN}" if is_shallow(repo) else msg)
+    raise UserError(f"{msg} here; {SHALLOW}" if is_shallow(repo) else msg)
 
 
 def current_branch(repo: Repo) -> str | None:

@@ -7,16 +7,22 @@ import re
 import unicodedata
 from typing import TextIO
 
-_MARKDOWN = re.compile(r"([\\`*_{}\[\]<>()#+\-.!|~&@:])")
 # directions and joiners that make a line read otherwise than it is
 _INVISIBLE = frozenset(["Cc", "Cf", "Co", "Cs", "Zl", "Zp"])
+# What CI reads as a command of its own, wherever it stands in a line: ##[error], ##vso[, ##teamcity[
+_COMMAND = re.compile(r"##(?=\w*\[)")
+# Always of markdown's own: spans, links, tables, HTML, mathematics; and what stands for itself otherwise: a colon in
+# an address or an emoji's name, the dot of "www.", whatever makes a list or a heading at the start
+_MARKDOWN = re.compile(r"[\\`*_{}\[\]<>|~&$]|:(?=\S)|(?<=www)\.|^[-+=]|^\d+[.)](?=\s|$)", re.IGNORECASE)
+_HTML = {"<": "&lt;", ">": "&gt;", "&": "&amp;"}
+# GitHub makes mentions and references of the finished text, so an escape does not help: a character without width does
+_REFERENCE = re.compile(r"[@#]")
 
 
 def terminal(text: str) -> str:
-    """Show control bytes and invisible or turning characters by their code."""
-    if text.isascii() and text.isprintable():
-        return text
-    return "".join(_visible(character) for character in text)
+    """Show control bytes and invisible or turning characters by their code; break up what CI takes for a command."""
+    text = _visible_text(text)
+    return _COMMAND.sub(r"#\\#", text) if "##" in text else text
 
 
 def _visible(character: str) -> str:
@@ -26,9 +32,24 @@ def _visible(character: str) -> str:
     return f"\\x{code:02x}" if code < 0x100 else f"\\u{code:04x}"
 
 
+def no_command(line: str) -> str:
+    """Give a line that CI does not take for a command: a runner reads ``::error`` also behind blanks."""
+    bare = line.lstrip()
+    return line[: len(line) - len(bare)] + "\\" + bare if bare.startswith("::") else line
+
+
 def markdown(text: str) -> str:
     """Escape what markdown, or the HTML inside it, would take for its own; one line stays one line."""
-    return _MARKDOWN.sub(r"\\\1", terminal(text)).replace("\\<", "&lt;").replace("\\>", "&gt;").replace("\\&", "&amp;")
+    escaped = _MARKDOWN.sub(_escaped, _visible_text(text))
+    return _REFERENCE.sub(lambda found: f"{found[0]}&#8203;", escaped)
+
+
+def _visible_text(text: str) -> str:
+    return text if text.isascii() and text.isprintable() else "".join(_visible(character) for character in text)
+
+
+def _escaped(found: re.Match[str]) -> str:
+    return _HTML.get(found[0], f"{found[0][:-1]}\\{found[0][-1]}")
 
 
 def coloured(out: TextIO) -> bool:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-import textwrap
+import re
+import unicodedata
+from collections.abc import Sequence
 from typing import Final, TextIO
 
-from formula_vcs.reports.harmless import coloured, terminal
+from formula_vcs.reports.harmless import coloured, no_command, terminal
 
 WIDTH: Final = 80
 _CODES: Final = {
@@ -17,6 +19,7 @@ _CODES: Final = {
     "more": "32",
     "less": "35",
 }
+_CODE: Final = re.compile(r"\033\[[\d;]*m")
 
 
 class Ink:
@@ -29,18 +32,74 @@ class Ink:
 
     def paint(self, text: str, style: str) -> str:
         """Give text in a style, where there is colour."""
-        return f"\033[{_CODES[style]}m{text}\033[0m" if self._colour else text
+        return f"\033[{_CODES[style]}m{text}\033[0m" if self._colour and style else text
 
     def line(self, text: str = "") -> None:
         """Write a line as it is: its parts are harmless already."""
-        self._out.write(f"{text}\n")
+        self._out.write(f"{no_command(text)}\n")
 
-    def wrapped(self, text: str, first: str = "", rest: str | None = None) -> None:
-        """Write somebody's words, made harmless and folded to 80 columns."""
-        hanging = " " * len(first) if rest is None else rest
-        lines = textwrap.wrap(
-            terminal(text), WIDTH, initial_indent=first, subsequent_indent=hanging,
-            break_long_words=False, break_on_hyphens=False,
-        )  # fmt: skip
-        for line in lines or [first.rstrip()]:
-            self.line(line)
+    def wrapped(self, text: str, first: str = "", rest: str | None = None, style: str = "") -> None:
+        """Write somebody's words, made harmless and folded to 80 columns; ``first`` and ``rest`` lead the lines."""
+        hanging = " " * columns(first) if rest is None else rest
+        lines = folded(terminal(text), WIDTH - columns(first), WIDTH - columns(hanging))
+        for lead, line in zip([first, *[hanging] * len(lines)], lines, strict=False):
+            self.line(f"{lead}{self.paint(line, style)}")
+        if not lines:
+            self.line(first.rstrip())
+
+
+def folded(text: str, first: int, rest: int) -> list[str]:
+    """Fold text to lines of so many columns, the first of its own length; a longer word stands alone."""
+    lines: list[str] = []
+    line, room = "", first
+    for word in text.replace(" %", "\0%").split():
+        if line and columns(line) + 1 + columns(word) > room:
+            lines.append(line)
+            line, room = word, rest
+        else:
+            line = f"{line} {word}" if line else word
+    return [item.replace("\0", " ") for item in (*lines, line) if item]
+
+
+def columns(text: str) -> int:
+    """Count the columns that a text takes on a terminal: wide characters take two, combining ones and colours none."""
+    text = _CODE.sub("", text)
+    if text.isascii():
+        return len(text)
+    return sum(_columns(character) for character in text)
+
+
+def _columns(character: str) -> int:
+    if unicodedata.combining(character) or unicodedata.category(character) in ("Mn", "Me"):
+        return 0
+    return 2 if unicodedata.east_asian_width(character) in "WF" else 1
+
+
+def left(text: str, width: int) -> str:
+    """Fill text up with blanks at its right."""
+    return text + " " * (width - columns(text))
+
+
+def right(text: str, width: int) -> str:
+    """Fill text up with blanks at its left."""
+    return " " * (width - columns(text)) + text
+
+
+def cut(text: str, width: int) -> str:
+    """Shorten text to so many columns, an ellipsis saying so."""
+    if columns(text) <= width:
+        return text
+    kept = ""
+    for character in text:
+        if columns(kept + character) > width - 1:
+            break
+        kept += character
+    return f"{kept.rstrip()}\u2026"
+
+
+def at_point(numbers: Sequence[str]) -> list[str]:
+    """Align numbers at their decimal points, all to one width; what is no number stands at the right."""
+    heads = [number.partition(".")[0] for number in numbers]
+    tails = [number[len(head) :] for number, head in zip(numbers, heads, strict=True)]
+    before, after = max(map(columns, heads), default=0), max(map(columns, tails), default=0)
+    return [f"{right(head, before)}{left(tail, after)}" for head, tail in zip(heads, tails, strict=True)]

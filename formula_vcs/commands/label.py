@@ -1,0 +1,38 @@
+"""``git formula label``: the ingredient list of a recipe, as it would be printed."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from importlib import import_module
+
+from formula_vcs.commands import targets, where
+from formula_vcs.commands.show import readable
+from formula_vcs.errors import OK, UserError
+from formula_vcs.figures.sums import Sums
+from formula_vcs.reports.sheets import MARKETS, Moment, default_market, label_of
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    """Declare what can be typed."""
+    parser.add_argument("target", metavar="RECIPE[@REV]", help="a recipe's id, or REV:PATH, or a path")
+    parser.add_argument("--market", choices=MARKETS, help="whose conventions (default: the recipe's first market)")
+    parser.add_argument("--format", choices=("text", "json", "markdown"), default="text")
+    targets.arguments(parser, "recipe")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Print the list."""
+    day = where.terms(args.as_of).day
+    target = targets.find(args.target, revision=args.rev, workspace=args.workspace, wanted=("recipe",))
+    with target.snapshot:
+        recipe = readable(target)
+        if recipe.is_premix:
+            raise UserError(f"'{recipe.id}' is a premix: it has no label of its own, only the products it goes into")
+        formula = target.snapshot.formula(recipe)
+        label = label_of(Sums(formula), args.market or default_market(formula), day)
+    moment = Moment(target.revision, target.commit, target.shown(target.file))
+    import_module(f"formula_vcs.reports.label_{args.format}").write(label, recipe, moment, out=sys.stdout)
+    sys.stdout.flush()
+    where.say_arming(target.place)
+    return OK

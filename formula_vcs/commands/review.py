@@ -1,0 +1,34 @@
+"""``git formula review``: what a change is, what it does, what it breaks and what has to follow."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from importlib import import_module
+
+from formula_vcs.commands import moments, where
+from formula_vcs.errors import BLOCKED, OK
+from formula_vcs.model.finding import blocks
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    """Declare what can be typed."""
+    moments.arguments(parser)
+    parser.add_argument(
+        "--fail-on",
+        choices=("block", "warn", "note", "never"),
+        default="block",
+        help="end with 1 where a changed recipe has such a finding, or a worse one (default: block)",
+    )
+
+
+def run(args: argparse.Namespace) -> int:
+    """Review what a pull request would bring, or what the words name; say by the exit status whether it blocks."""
+    asked = moments.asked(args, review=True)
+    reviews = asked.comparison.reviews
+    findings = [finding for review in reviews for finding in (*(item.finding for item in review.new), *review.still)]
+    blocked = blocks(findings, args.fail_on)
+    writer = import_module(f"formula_vcs.reports.review_{args.format}")
+    writer.write(asked.comparison, title=asked.title, evidence=asked.evidence, blocked=blocked, out=sys.stdout)
+    where.say_arming(*asked.places)
+    return BLOCKED if blocked else OK

@@ -1,0 +1,76 @@
+"""``git formula uses``: where an ingredient goes, how much of it, and through which premix."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Iterator
+from importlib import import_module
+
+from formula_vcs.commands import targets, where
+from formula_vcs.errors import OK, UserError
+from formula_vcs.model.ingredient import inci_key
+from formula_vcs.reports.sheets import Moment, Whereabouts, uses
+from formula_vcs.snapshot import Snapshot, no_workspace
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    """Declare what can be typed."""
+    parser.add_argument(
+        "target", nargs="?", metavar="INGREDIENT[@REV]", help="an ingredient's id, or recipe:PREMIX, or a path"
+    )
+    parser.add_argument("--inci", metavar="NAME", help="every ingredient that holds this substance, instead")
+    parser.add_argument("--batch", metavar="MASS", help='masses for a batch of this size, like "250 kg"')
+    parser.add_argument("--format", choices=("text", "json", "markdown"), default="text")
+    targets.arguments(parser, "uses")
+
+
+def run(args: argparse.Namespace) -> int:
+    """List the uses."""
+    if (args.target is None) == (args.inci is None):
+        raise UserError("name one ingredient, or a substance with --inci")
+    found, place = _substance(args) if args.inci is not None else _ingredient(args)
+    import_module(f"formula_vcs.reports.uses_{args.format}").write(found, out=sys.stdout)
+    sys.stdout.flush()
+    where.say_arming(place)
+    return OK
+
+
+def _ingredient(args: argparse.Namespace) -> tuple[Whereabouts, where.Place]:
+    premix = args.target.startswith("recipe:")
+    wanted = ("recipe",) if premix else ("ingredient",)
+    target = targets.find(args.target, revision=args.rev, workspace=args.workspace, wanted=wanted)
+    with target.snapshot as snapshot:
+        names = tuple(_made_by(snapshot, target.id)) if premix else (target.id,)
+        moment = Moment(target.revision, target.commit, target.shown(target.file), target.shown)
+        found = uses(snapshot, names, where.terms(None, args.batch).batch)
+        return Whereabouts(target.id, names, moment, found), target.place
+
+
+def _made_by(snapshot: Snapshot, recipe: str) -> Iterator[str]:
+    for name in snapshot.ids("ingredients"):
+        ingredient = snapshot.ingredient(name)
+        if ingredient is not None and ingredient.recipe == recipe:
+            yield name
+
+
+def _substance(args: argparse.Namespace) -> tuple[Whereabouts, where.Place]:
+    """Find the ingredients whose stated composition holds a substance; premixes are seen through, so not named."""
+    place = where.place(args.workspace, args.rev)
+    with place.revision(args.rev) if args.rev else place.work_tree() as snapshot:
+        if not snapshot.exists:
+            raise no_workspace(f"this folder ({snapshot.label})")
+        known: dict[str, list[str]] = {}
+        for name in snapshot.ids("ingredients"):
+            ingredient = snapshot.ingredient(name)
+            for inci in ingredient.substances if ingredient is not None else ():
+                known.setdefault(inci_key(inci), []).append(name)
+        key = inci_key(args.inci)
+        names = known.get(key)
+        if names is None:
+            from formula_vcs.files.reading import nearest
+
+            raise UserError(f"no ingredient states '{args.inci}' ({snapshot.label}){nearest(args.inci, known)}")
+        moment = Moment(snapshot.label, None, "")
+        found = uses(snapshot, tuple(names), where.terms(None, args.batch).batch, key)
+        return Whereabouts(" ".join(args.inci.split()), tuple(names), moment, found, substance=True), place

@@ -1,0 +1,32 @@
+"""Preservation and water as JSON: the part "preservation" of show.json."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from formula_vcs.figures.low_risk import low_risk
+from formula_vcs.figures.preservation import CAUTION, free_acids, spec_range
+from formula_vcs.model.numbers import exact_text
+from formula_vcs.reports.sheets import RecipeSheet
+
+
+def preservation(sheet: RecipeSheet) -> dict[str, Any]:
+    """Give the free acids over the pH range and the criteria of low risk."""
+    span = spec_range(sheet.sums)
+    return {
+        "pH": None if span is None else list(span),
+        "acids": [
+            {
+                "acid": free.acid.title,
+                "total_pct": exact_text(free.acid.total),
+                "pKa": free.acid.row["pka"],
+                "free_fraction": list(free.fraction),
+                "free_pct_of_water_phase": list(free.in_water),
+                "source": free.acid.row["source"],
+                "verified": free.acid.row["verified"],
+            }
+            for free in free_acids(sheet.sums)
+        ],
+        "low_risk": [flag._asdict() for flag in low_risk(sheet.sums, sheet.terms)],
+        "caution": CAUTION,
+    }

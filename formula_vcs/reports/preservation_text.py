@@ -1,0 +1,40 @@
+"""Preservation and water of a recipe, for a terminal."""
+
+from __future__ import annotations
+
+from typing import TextIO
+
+from formula_vcs.figures.low_risk import low_risk, summary
+from formula_vcs.figures.preservation import CAUTION, free_acids, said
+from formula_vcs.figures.water_activity import water_activity
+from formula_vcs.reports.ink import Ink
+from formula_vcs.reports.sheets import RecipeSheet
+
+
+def write(sheet: RecipeSheet, *, out: TextIO) -> None:
+    """Write the free acids over the pH range, the water activity, and the criteria of low risk."""
+    ink = Ink(out)
+    ink.wrapped(f"{sheet.recipe.title}: preservation and water", style="strong")
+    ink.line()
+    found = free_acids(sheet.sums)
+    for free in found:
+        ink.wrapped(f"{said(free)}; pKa {free.acid.row['pka'][0]} ({_source(free.acid.row)})", "  ", "      ")
+    if not found:
+        ink.wrapped("no weak-acid preservative, no pH range in the spec, or no water", "  ")
+    activity = water_activity(sheet.sums, sheet.terms)
+    if activity.value is None:
+        ink.wrapped(f"water activity: not known; {'; '.join(activity.missing)}", "  ", "      ")
+    else:
+        ink.wrapped(f"water activity {float(activity.value):.3f}; {'; '.join(activity.basis)}", "  ", "      ")
+    ink.line()
+    flags = low_risk(sheet.sums, sheet.terms)
+    ink.wrapped("Low microbiological risk (ISO 29621)", style="strong")
+    for flag in flags:
+        ink.wrapped(f"{flag.criterion}: {flag.verdict} ({flag.because})", "  ", "      ")
+    ink.wrapped(summary(flags), "  ", "      ")
+    ink.line()
+    ink.wrapped(CAUTION)
+
+
+def _source(row: dict[str, str]) -> str:
+    return row["source"] if row["verified"] == "seen" else f"{row['source']}, {row['verified']}"

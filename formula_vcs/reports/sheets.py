@@ -1,0 +1,206 @@
+"""All that is shown of one recipe or one ingredient, worked out once for every format."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Callable, Collection, Iterable
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from typing import Final
+
+from formula_vcs.changes.words import plain
+from formula_vcs.figures.claims import Judged
+from formula_vcs.figures.composition import HUNDRED
+from formula_vcs.figures.cost import Chosen, choose
+from formula_vcs.figures.figure import Figure, Terms, unsettled
+from formula_vcs.figures.label import LabelLine
+from formula_vcs.figures.sums import Sums
+from formula_vcs.figures.table import figures
+from formula_vcs.figures.uses import Use, use
+from formula_vcs.model.finding import Finding, worst_first
+from formula_vcs.model.formula import Formula
+from formula_vcs.model.ingredient import Ingredient
+from formula_vcs.model.quantity import Quantity
+from formula_vcs.model.recipe import Recipe
+from formula_vcs.rules.claims.table import judge_claims
+from formula_vcs.rules.compliance import Compliance
+from formula_vcs.rules.judge import judge, judge_ingredient
+from formula_vcs.rules.labelling import ingredient_list
+from formula_vcs.rules.pack_rule import in_force
+from formula_vcs.rules.usage import Use as LimitUse
+from formula_vcs.rules.usage import uses as uses_of_limits
+from formula_vcs.snapshot import Snapshot
+
+MARKETS: Final = ("EU", "US")
+
+
+@dataclass(frozen=True)
+class Moment:
+    """When and where a sheet is of: the revision as it was asked for, its commit, and the file; how paths are shown."""
+
+    revision: str
+    commit: str | None
+    file: str
+    shown: Callable[[str], str] = str
+
+
+@dataclass(frozen=True)
+class Label:
+    """An ingredient list for a market; ``missing`` says what is not in it for lack of data."""
+
+    market: str
+    lines: tuple[LabelLine, ...]
+    missing: tuple[str, ...]
+
+    @property
+    def printed(self) -> str:
+        """Give the list as it would be printed."""
+        return ", ".join(line.inci for line in self.lines)
+
+
+@dataclass(frozen=True)
+class RecipeSheet:
+    """A recipe with what follows from it."""
+
+    moment: Moment
+    terms: Terms
+    formula: Formula
+    sums: Sums
+    figures: dict[str, Figure]
+    claims: tuple[Judged, ...]
+    label: Label | None
+    findings: tuple[Finding, ...]
+    limits: tuple[LimitUse, ...] = ()
+
+    @property
+    def recipe(self) -> Recipe:
+        """Give the recipe."""
+        return self.formula.recipe
+
+
+@dataclass(frozen=True)
+class Used:
+    """A recipe that a material goes into; ``kg`` of it go into the recipe's ``batch``, where there is one."""
+
+    recipe: Recipe
+    use: Use
+    batch: Quantity | None
+    substance: Fraction | None = None
+
+    @property
+    def pct(self) -> Fraction:
+        """Give the % of the product: of the substance where one was asked for, else of the materials."""
+        return self.use.pct if self.substance is None else self.substance
+
+    @property
+    def kg(self) -> Fraction | None:
+        """Give the mass of it in one batch."""
+        return None if self.batch is None else self.batch.base * self.pct / HUNDRED
+
+
+@dataclass(frozen=True)
+class IngredientSheet:
+    """An ingredient with its composition seen through, the price in force, and where it goes."""
+
+    moment: Moment
+    terms: Terms
+    ingredient: Ingredient
+    sums: Sums | None
+    price: Chosen | str
+    used: tuple[Used, ...]
+    findings: tuple[Finding, ...]
+
+
+def recipe_sheet(snapshot: Snapshot, recipe: Recipe, moment: Moment, terms: Terms) -> RecipeSheet:
+    """Work out everything about a recipe."""
+    formula = snapshot.formula(recipe)
+    sums = Sums(formula)
+    computed = figures(sums, terms)
+    law = Compliance(formula, sums)
+    found = judge(formula, terms.day, sums)
+    for ingredient in formula.ingredients.values():
+        found += judge_ingredient(ingredient) if ingredient.readable else snapshot.read(ingredient.file).findings
+    return RecipeSheet(
+        moment, terms, formula, sums, computed, judge_claims(law, terms.day),
+        None if recipe.is_premix else label_of(sums, default_market(formula), terms.day),
+        _placed(snapshot, found, moment), limits(law, terms.day),
+    )  # fmt: skip
+
+
+def limits(law: Compliance, day: datetime.date) -> tuple[LimitUse, ...]:
+    """Give the limits that a finished product is under, the tightest first."""
+    if law.formula.recipe.is_premix:
+        return ()
+    found = uses_of_limits(law, in_force(law, day))
+    return tuple(sorted(found, key=lambda use: (use.left / use.allowed if use.allowed else 0, use.row.id)))
+
+
+def default_market(formula: Formula) -> str:
+    """Give the first market that a recipe names, or its workspace, and that has conventions of its own here."""
+    named = formula.recipe.names["markets"] or tuple(
+        path[1] for path, value in formula.workspace.facts.items() if path[0] == "markets" and value is True
+    )
+    return next((market for market in named if market in MARKETS), MARKETS[0])
+
+
+def label_of(sums: Sums, market: str, day: datetime.date) -> Label:
+    """Work out the ingredient list as a market wants it on a day."""
+    missing = [*(f"{name}: no composition" for name in sums.unnamed), *unsettled(sums)]
+    return Label(market, ingredient_list(sums.formula, sums, day, market), tuple(missing))
+
+
+def ingredient_sheet(snapshot: Snapshot, ingredient: Ingredient, moment: Moment, terms: Terms) -> IngredientSheet:
+    """Work out everything about an ingredient."""
+    premix = snapshot.premix(ingredient.recipe) if ingredient.recipe is not None else None
+    sums = Sums(snapshot.formula(premix)) if premix is not None else None
+    needed = None if terms.batch is None else terms.batch.base
+    found = judge_ingredient(ingredient) if ingredient.readable else snapshot.read(ingredient.file).findings
+    return IngredientSheet(
+        moment, terms, ingredient, sums, choose(ingredient, terms.day, needed), uses(snapshot, (ingredient.id,)),
+        _placed(snapshot, found, moment),
+    )  # fmt: skip
+
+
+def uses(
+    snapshot: Snapshot, wanted: Collection[str], batch: Quantity | None = None, inci: str = ""
+) -> tuple[Used, ...]:
+    """Find the recipes that ingredients go into, the largest share first, premixes behind products.
+
+    With ``inci``, the folded name of a substance, the shares are those of the substance.
+    """
+    found: list[Used] = []
+    for recipe in snapshot.recipes():
+        formula = snapshot.formula(recipe)
+        if not any(name in formula.ingredients or name in recipe.uses for name in wanted):
+            continue
+        sums = Sums(formula)
+        there = use(sums, wanted)
+        if there is not None:
+            size = batch or recipe.batch or snapshot.workspace.batch
+            found.append(Used(recipe, there, size, sums.substances.get(inci, Fraction(0)) if inci else None))
+    return tuple(sorted(found, key=lambda used: (used.recipe.is_premix, -used.pct, used.recipe.id)))
+
+
+def _placed(snapshot: Snapshot, found: Iterable[Finding], moment: Moment) -> tuple[Finding, ...]:
+    placed = (replace(snapshot.place(finding), shown=moment.shown(finding.file)) for finding in found)
+    return tuple(sorted(placed, key=worst_first))
+
+
+def facts_of(ingredient: Ingredient, table: str) -> dict[str, str]:
+    """Give the readable facts of one table of an ingredient, sets as one line: ``{"shear_at_most": "low"}``."""
+    found: dict[str, list[str]] = {}
+    for path, value in ingredient.facts.items():
+        if path[0] == table and len(path) > 1:
+            found.setdefault(path[1], []).append(path[2] if len(path) > 2 and value is True else plain(value))
+    return {name: ", ".join(values) for name, values in found.items()}
+
+
+@dataclass(frozen=True)
+class Whereabouts:
+    """Where a material goes; ``of`` is what was asked for: an ingredient's id, or the name of a ``substance``."""
+
+    of: str
+    ingredients: tuple[str, ...]
+    moment: Moment
+    used: tuple[Used, ...]
+    substance: bool = False
