@@ -1,0 +1,180 @@
+"""Weak acids, neutralisation, windows, low risk: against tables of handbooks and stoichiometry."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+import pytest
+
+from formula_vcs.figures import acids
+from formula_vcs.figures.figure import Terms
+from formula_vcs.figures.low_risk import low_risk, summary
+from formula_vcs.figures.package_data import load
+from formula_vcs.figures.preservation import free_acids
+from formula_vcs.figures.sums import Sums
+from tests.published.helpers_workspace import DAY as TODAY
+from tests.published.helpers_workspace import figure, formula, material
+
+DAY = Terms(TODAY)
+
+
+@pytest.mark.parametrize(
+    ("acid", "percents"),
+    [
+        ("benzoic", [94.1, 83.5, 61.5, 33.6, 13.8, 4.81, 1.57, 0.50]),
+        ("sorbic", [98.3, 94.8, 85.2, 64.5, 36.5, 15.4, 5.44, 1.79]),
+        ("dehydroacetic", [99.5, 98.3, 94.9, 85.5, 65.1, 37.1, 15.7, 5.56]),
+        ("salicylic", [48.3, 22.8, 8.54, 2.87, 0.92, 0.29, 0.09, 0.03]),
+        ("anisic", [96.7, 90.3, 74.7, 48.3, 22.8, 8.54, 2.87, 0.92]),
+        ("levulinic", [97.5, 92.5, 79.6, 55.2, 28.0, 11.0, 3.74, 1.22]),
+        ("propionic", [98.7, 95.9, 88.1, 70.1, 42.6, 19.0, 6.90, 2.29]),
+    ],
+)
+def test_undissociated_fractions(acid: str, percents: list[float]) -> None:
+    """Henderson-Hasselbalch from pH 3.0 to 6.5 in steps of 0.5, worked with the same pKa elsewhere."""
+    (pka,) = load("acids")[acid]["pka"]
+    ours = [100 * acids.undissociated(3.0 + 0.5 * i, pka) for i in range(8)]
+
+    assert ours == pytest.approx(percents, rel=6e-3, abs=6e-3)
+
+
+def test_a_handbooks_table_fits_another_constant() -> None:
+    """The Food Additives Data Book says pK 4.19 and prints a table of 4.164: 93.5, 59.3, 12.8, 1.44, 0.144 %."""
+    table = [93.5, 59.3, 12.8, 1.44, 0.144]
+
+    assert [100 * acids.undissociated(pH, 4.164) for pH in range(3, 8)] == pytest.approx(table, rel=1.2e-2)
+    assert 100 * acids.undissociated(4, 4.19) == pytest.approx(60.8, abs=0.05)
+
+
+@pytest.mark.parametrize(("pH", "ratio"), [(4, 0.215), (5, 0.346), (5.5, 0.407), (6, 0.465), (7, 0.582)])
+def test_sodium_hydroxide_for_citric_acid(pH: float, ratio: float) -> None:
+    """The g of NaOH for 1 g of anhydrous citric acid to a pH; all three protons take 0.6246."""
+    assert acids.base_ratio(pH, load("acids")["citric"]["pka"], 192.12, 39.997) == pytest.approx(ratio, abs=1.5e-3)
+    assert acids.base_ratio(14, load("acids")["citric"]["pka"], 192.12, 39.997) == pytest.approx(0.6246, abs=1e-4)
+
+
+@pytest.mark.parametrize(("mass", "ratio"), [(90.08, 0.4440), (138.12, 0.2896)])
+def test_sodium_hydroxide_for_monoprotic_acids(mass: float, ratio: float) -> None:
+    """Lactic and salicylic acid, neutralised altogether."""
+    assert acids.base_ratio(12, [3.86], mass, 39.997) == pytest.approx(ratio, abs=1e-4)
+
+
+def test_potassium_hydroxide_for_stearic_acid() -> None:
+    assert 56.106 / 284.48 == pytest.approx(0.1972, abs=1e-4)
+    assert acids.base_ratio(14, [4.9], 284.48, 56.106) == pytest.approx(0.1972, abs=1e-4)
+
+
+def test_fractions_of_a_polyprotic_acid_add_up() -> None:
+    parts = acids.fractions(4.76, [3.13, 4.76, 6.40])
+
+    assert sum(parts) == pytest.approx(1)
+    assert parts[1] == pytest.approx(parts[2])
+
+
+def test_a_buffer_holds_best_at_its_constant() -> None:
+    """Van Slyke 1922: 0.576 c at pH = pKa."""
+    assert acids.buffer_capacity(4.76, {4.76: 0.1}) == pytest.approx(0.0576, abs=2e-4)
+
+
+def test_ph_and_base_are_each_others_inverse() -> None:
+    mixture = {(4.204,): 0.03, (3.13, 4.76, 6.40): 0.01}
+
+    assert acids.pH_of(mixture, acids.base_needed(5.2, mixture)) == pytest.approx(5.2, abs=1e-6)
+
+
+def test_the_oil_phase_takes_free_acid() -> None:
+    """C u / (phi_w + u K phi_o): half oil, K 6, all free: a seventh of what water alone would hold doubled."""
+    assert acids.water_share(1.0, 1.0, 0.5, 0.5, 6.0) == pytest.approx(1 / 3.5)
+    assert acids.water_share(1.0, 0.2, 1.0, 0.0, 6.0) == pytest.approx(0.2)
+
+
+@pytest.mark.parametrize(
+    ("inci", "factor"),
+    [("sodium benzoate", 0.8475), ("potassium sorbate", 0.7464), ("sodium dehydroacetate", 0.8844)],
+)
+def test_salts_count_as_their_acid(inci: str, factor: float) -> None:
+    """Acid equivalents by molar mass."""
+    row = next(row for row in load("acids").values() if inci in row["forms"])
+
+    assert row["molar_mass"] / row["forms"][inci]["molar_mass"] == pytest.approx(factor, abs=1e-4)
+
+
+RECIPE = """
+title = "Toner"
+[phase.A.charge]
+water = "to 100"
+salt  = 0.50
+[spec]
+pH = "{pH}"
+"""
+
+
+def test_free_acid_of_a_benzoate() -> None:
+    """0.50 % sodium benzoate is 0.42374 % acid; at pH 5.0 13.8 % of it is free: 0.0585 % of 99.5 % water."""
+    sums = Sums(
+        formula(RECIPE.format(pH="4.5 to 5.0"), {"water": material("Aqua"), "salt": material("Sodium Benzoate")})
+    )
+    (free,) = free_acids(sums)
+
+    assert float(free.acid.total) == pytest.approx(0.42374, abs=1e-5)
+    assert free.in_water[1] == pytest.approx(0.0587, abs=1e-4)
+    assert free.in_water[0] == pytest.approx(0.1428, abs=1e-4)
+
+
+def test_without_a_ph_range_it_is_not_known() -> None:
+    of = formula(RECIPE.format(pH="at most 5"), {"water": material("Aqua"), "salt": material("Sodium Benzoate")})
+
+    assert figure(of, "free_acid").value is None
+    assert figure(of, "free_acid").missing == ("the spec states no pH range",)
+
+
+@pytest.mark.parametrize(
+    ("pH", "verdict"),
+    [("2.5 to 2.9", "met"), ("2.5 to 3", "on the limit"), ("2.5 to 3.0", "on the limit"), ("2.5 to 3.1", "not met")],
+)
+def test_low_risk_by_pH(pH: str, verdict: str) -> None:
+    """ISO 29621 prints pH 3; whether it is included could not be seen, so exactly on it is said to be."""
+    of = formula(RECIPE.format(pH=pH), {"water": material("Aqua"), "salt": material("Sodium Benzoate")})
+    flags = low_risk(Sums(of), DAY)
+
+    assert next(flag.verdict for flag in flags if flag.criterion == "pH below 3") == verdict
+    assert ("low risk by pH below 3" in summary(flags)) == (verdict == "met")
+
+
+def test_low_risk_by_ethanol_and_without_water() -> None:
+    spirit = formula(
+        'title = "x"\n[phase.A.charge]\nwater = 79.00\nsalt = 21.00\n',
+        {"water": material("Aqua"), "salt": material("Alcohol")},
+    )
+    dry = formula('title = "x"\n[phase.A.charge]\nsalt = 100\n', {"salt": material("Helianthus Annuus Seed Oil")})
+
+    assert {f.criterion: f.verdict for f in low_risk(Sums(spirit), DAY)}["more than 20 % ethanol"] == "met"
+    assert {f.criterion: f.verdict for f in low_risk(Sums(dry), DAY)}["no water"] == "met"
+
+
+def test_ph_of_a_half_neutralised_acid_is_its_constant() -> None:
+    """A mol of lactic acid with half a mol of its salt's base: pH near pKa 3.86."""
+    text = 'title = "x"\n[phase.A.charge]\nwater = "to 100"\nacid = 0.9008\nsalt = 1.1206\n'
+    of = formula(text, {"water": material("Aqua"), "acid": material("Lactic Acid"), "salt": material("Sodium Lactate")})
+    found = figure(of, "ph_estimate")
+
+    assert found.value is not None
+    assert found.estimate
+    assert float(found.value) == pytest.approx(3.86, abs=0.01)
+
+
+def test_a_surfactant_leaves_the_ph_unknown() -> None:
+    text = 'title = "x"\n[phase.A.charge]\nwater = "to 100"\nacid = 1.00\n'
+    of = formula(text, {"water": material("Aqua"), "acid": material("Decyl Glucoside", 'functions = ["surfactant"]')})
+
+    assert figure(of, "ph_estimate").value is None
+    assert "acid: what a surfactant brings of acid or alkali is not known" in figure(of, "ph_estimate").missing
+
+
+def test_shape_of_the_table() -> None:
+    for name, row in load("acids").items():
+        assert row["verified"] in ("seen", "from memory"), name
+        assert row["source"], name
+        assert sorted(row["pka"]) == row["pka"], name
+        assert all(form["molar_mass"] > 0 for form in row["forms"].values()), name
+        assert Fraction(str(row["molar_mass"])) > 0, name

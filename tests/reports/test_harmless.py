@@ -1,0 +1,82 @@
+"""Somebody else's text, made harmless for terminals, markdown and the logs of CI."""
+
+from __future__ import annotations
+
+import io
+
+import pytest
+
+from formula_vcs.reports.harmless import coloured, markdown, no_command, terminal
+from formula_vcs.reports.ink import Ink
+from tests.commands.bench_repo import HOSTILE
+
+
+@pytest.mark.parametrize(
+    ("text", "shown"),
+    [
+        ("plain text, 5 %", "plain text, 5 %"),
+        ("Huile d\u2019amande 50 \u00b0C", "Huile d\u2019amande 50 \u00b0C"),
+        ("\x1b[31mred\x07", "\\x1b[31mred\\x07"),
+        ("a\r\nb\tc", "a\\x0d\\x0ab\\x09c"),
+        ("\u202egpj.exe", "\\u202egpj.exe"),
+        ("zero\u200bwidth", "zero\\u200bwidth"),
+        ("\x9b31m", "\\x9b31m"),
+        ("\udcff", "\\udcff"),
+        ("##[error]x ##vso[task] ##teamcity[a] ## b", "#\\#[error]x #\\#vso[task] #\\#teamcity[a] ## b"),
+    ],
+)
+def test_terminal(text: str, shown: str) -> None:
+    assert shown == terminal(text)
+
+
+@pytest.mark.parametrize(
+    ("text", "shown"),
+    [
+        ("hand-cream, 5.00 % (A)", "hand-cream, 5.00 % (A)"),
+        ("phase A: water", "phase A: water"),
+        ("`code` *b* _i_ ~s~", "\\`code\\` \\*b\\* \\_i\\_ \\~s\\~"),
+        ("a | b", "a \\| b"),
+        ("<script>&amp;", "&lt;script&gt;&amp;amp;"),
+        ("[x](y) ![z]", "\\[x\\](y) !\\[z\\]"),
+        ("@team #12", "@&#8203;team #&#8203;12"),
+        ("::error::x", "\\:\\:error\\:\\:x"),
+        ("https://x www.x", "https\\://x www\\.x"),
+        (":tada:", "\\:tada:"),
+        ("- item", "\\- item"),
+        ("1. item", "1\\. item"),
+        ("1.50 %", "1.50 %"),
+        ("$x$ \\", "\\$x\\$ \\\\"),
+        ("two\nlines\x1b", "two\\\\x0alines\\\\x1b"),
+    ],
+)
+def test_markdown(text: str, shown: str) -> None:
+    assert shown == markdown(text)
+
+
+@pytest.mark.parametrize(
+    ("line", "shown"), [("  ::error::x", "  \\::error::x"), ("::group", "\\::group"), ("a ::b", "a ::b"), ("", "")]
+)
+def test_no_line_is_a_command_of_a_runner(line: str, shown: str) -> None:
+    assert shown == no_command(line)
+
+
+def test_folding_makes_no_command_of_a_word() -> None:
+    out = io.StringIO()
+
+    Ink(out).wrapped(("word " * 15) + "::error file=a::boom " + HOSTILE, "    ")
+
+    assert not [line for line in out.getvalue().splitlines() if line.lstrip().startswith("::")]
+
+
+def test_colour_is_for_terminals_and_no_color_is_obeyed(monkeypatch: pytest.MonkeyPatch) -> None:
+    class Terminal(io.StringIO):
+        def isatty(self) -> bool:
+            return True
+
+    monkeypatch.delenv("NO_COLOR", raising=False)
+    monkeypatch.delenv("GIT_PAGER_IN_USE", raising=False)
+    assert (True, False) == (coloured(Terminal()), coloured(io.StringIO()))
+    monkeypatch.setenv("GIT_PAGER_IN_USE", "true")
+    assert coloured(io.StringIO())
+    monkeypatch.setenv("NO_COLOR", "1")
+    assert not coloured(Terminal())

@@ -1,0 +1,78 @@
+"""Every case of every rule: the exact set of findings of a small workspace.
+
+``cases/RULE.toml`` holds the cases of a rule.  Each begins with the minimal workspace of ``tests/conftest.py``:
+``edits`` are ``[file, old text, new text]``, ``files`` are whole files, ``gone`` are files taken away, ``links`` are
+``{file: target}``, ``size`` is ``{file: bytes}`` of a comment.  ``expect`` has a line for each finding, ``rule severity
+file:line:column | words of the message | ...``; a case without findings is a good one.
+"""
+
+from __future__ import annotations
+
+import datetime
+import tomllib
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from formula_vcs.commands.check import everything
+from formula_vcs.model.finding import Finding, worst_first
+from formula_vcs.snapshot import Files, Snapshot, WorkTree
+
+CASES = Path(__file__).with_name("cases")
+DAY = datetime.date(2026, 6, 1)
+
+
+def _cases() -> list[Any]:
+    return [
+        pytest.param(case, id=f"{path.stem}: {case['name']}")
+        for path in sorted(CASES.glob("*.toml"))
+        for case in tomllib.loads(path.read_text("utf-8"))["case"]
+    ]
+
+
+def _texts(case: dict[str, Any], minimal: dict[str, str]) -> dict[str, str]:
+    texts: dict[str, str] = minimal | case.get("files", {})
+    for file, old, new in case.get("edits", ()):
+        assert old in texts[file], f"'{old}' is not in {file}"
+        texts[file] = texts[file].replace(old, new, 1)
+    for file in case.get("gone", ()):
+        del texts[file]
+    for file, size in case.get("size", {}).items():
+        texts[file] = texts.get(file, "") + "#" * size
+    return texts
+
+
+def _on_disk(texts: dict[str, str], links: dict[str, str], folder: Path) -> WorkTree:
+    root = folder / "workspace"
+    for file, text in texts.items():
+        (root / file).parent.mkdir(parents=True, exist_ok=True)
+        (root / file).write_text(text, "utf-8")
+    (folder / "secret.toml").write_text('title = "Secret"\n', "utf-8")
+    for file, target in links.items():
+        (root / file).symlink_to(target)
+    return WorkTree(root)
+
+
+def _judged(case: dict[str, Any], minimal: dict[str, str], folder: Path) -> list[Finding]:
+    texts = _texts(case, minimal)
+    links = case.get("links", {})
+    source = _on_disk(texts, links, folder) if links or case.get("size") else Files(texts)
+    with Snapshot(source) as snapshot:
+        return sorted((snapshot.place(found) for found in everything(snapshot, DAY)), key=worst_first)
+
+
+def _line(finding: Finding) -> str:
+    return f"{finding.rule} {finding.severity} {finding.file}:{finding.line}:{finding.column}"
+
+
+@pytest.mark.parametrize("case", _cases())
+def test_case(case: dict[str, Any], minimal: dict[str, str], tmp_path: Path) -> None:
+    findings = _judged(case, minimal, tmp_path)
+    shown = "\n".join(f"{_line(finding)} | {finding.message}" for finding in findings)
+    expected = [line.split(" | ") for line in case["expect"]]
+
+    assert sorted(line for line, *_ in expected) == sorted(map(_line, findings)), shown
+    for line, *words in expected:
+        messages = [finding.message for finding in findings if _line(finding) == line]
+        assert any(all(word in message for word in words) for message in messages), shown
