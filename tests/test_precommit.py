@@ -186,7 +186,7 @@ def test_deleting_an_ingredient_that_is_used_is_refused(scratch: Callable[..., S
 
 
 def test_a_merge_that_breaks_a_recipe_is_refused(scratch: Callable[..., Scratch]) -> None:
-    """Both sides raise the clay by the point that each took elsewhere: merged without a conflict, a point is missing."""
+    """Both sides raise the clay by the point that each took elsewhere: merged cleanly, a point is missing."""
     here = scratch()
     here.edit("face-polish.toml", 'water             = "to 100"', "water             = 49.60")
     here.git("commit", "-q", "-am", "Fix the water")
@@ -219,7 +219,7 @@ def test_a_reason_is_asked_for_where_a_composition_changed(scratch: Callable[...
 
 
 def test_a_linked_work_tree_is_checked_too(scratch: Callable[..., Scratch], tmp_path: Path) -> None:
-    """git sets GIT_DIR for hooks in a linked work tree; its own index is the one that is read."""
+    """The hooks of a linked work tree get GIT_DIR from git; its own index is the one that is read."""
     here = scratch()
     here.git("worktree", "add", "-q", str(tmp_path / "linked"))
     linked = Scratch(tmp_path / "linked", here.environment)

@@ -51,7 +51,7 @@ def test_a_changed_composition_is_asked_about(asked: Callable[..., tuple[int, st
 
 
 def test_a_workspace_can_require_it(asked: Callable[..., tuple[int, str]], minimal: dict[str, str]) -> None:
-    """reason = "required" in workspace.toml is the same as the option."""
+    """The line reason = "required" in workspace.toml is the same as the option."""
     files = {**sweeter(minimal), "workspace.toml": minimal["workspace.toml"] + 'reason = "required"\n'}
 
     assert 1 == asked("More glycerin", files)[0]
