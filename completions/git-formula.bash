@@ -27,7 +27,7 @@ __git_formula_workspace ()
 	done
 }
 
-# The ids in a workspace, one a line: `recipes` or `ingredients`, those that begin as the second argument.
+# The ids in a workspace, one a line: `recipes`, `ingredients` or `equipment`, those that begin as the second argument.
 # It runs inside $( ), so what it sets ends with it.
 __git_formula_ids ()
 {
@@ -38,8 +38,8 @@ __git_formula_ids ()
 	# bash 3 has no globstar: there, ** is * and finds recipes one folder down.
 	shopt -s globstar 2>/dev/null
 	local -a files
-	if [ "$1" = ingredients ]; then
-		files=(ingredients/"$2"*.toml)
+	if [ "$1" != recipes ]; then
+		files=("$1"/"$2"*.toml)
 	else
 		files=("$2"*.toml */**/"$2"*.toml)
 	fi
@@ -103,7 +103,13 @@ __git_formula_complete_value ()
 	--rev)
 		__git_complete_refs --cur="$value"
 		;;
-	--as-of|--batch|--explain|--size|--on)
+	--on)
+		__gitcomp_nl "$(__git_formula_ids equipment "$value")" "" "$value"
+		;;
+	--workspace)
+		# Nothing offered leaves the word to bash, which completes the names of folders.
+		;;
+	--as-of|--horizon|--batch|--explain|--size|--inci)
 		# A date, a mass, the name of a rule: typed.
 		;;
 	*)
@@ -153,25 +159,28 @@ _git_formula ()
 
 	case "$command,$cur" in
 	init,-*)
-		__gitcomp "--dry-run --undo --force --status --hooks= --no-diff-driver"
+		__gitcomp "--dry-run --undo --force --status --hooks= --no-diff-driver --git"
 		;;
 	check,-*)
-		__gitcomp "--staged --rev= --as-of= --fail-on= --format= --explain="
+		__gitcomp "--staged --rev= --as-of= --horizon= --fail-on= --format= --explain= --hook --workspace="
 		;;
 	show,-*)
-		__gitcomp "--format= --as-of= --batch= --process --preservation"
+		__gitcomp "--format= --rev= --as-of= --batch= --process --preservation --workspace="
 		;;
 	batch,-*)
-		__gitcomp "--dry-run --size= --on= --format="
+		__gitcomp "--dry-run --size= --on= --format= --rev= --as-of= --workspace="
 		;;
-	diff,-*|review,-*)
-		__gitcomp "--staged --format= --exit-code"
+	diff,-*)
+		__gitcomp "--staged --cached --format= --as-of= --exit-code --workspace="
+		;;
+	review,-*)
+		__gitcomp "--staged --cached --format= --as-of= --fail-on= --workspace="
 		;;
 	label,-*)
-		__gitcomp "--market= --format="
+		__gitcomp "--market= --format= --rev= --as-of= --workspace="
 		;;
 	uses,-*)
-		__gitcomp "--format="
+		__gitcomp "--inci= --batch= --format= --rev= --as-of= --workspace="
 		;;
 	show,*)
 		__git_formula_complete_id recipes ingredients

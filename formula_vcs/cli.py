@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import errno
 import io
 import os
 import sys
@@ -14,6 +15,8 @@ from formula_vcs import __version__
 from formula_vcs.errors import BUG, INTERRUPTED, OK, WRONG, UserError
 
 ISSUES: Final = "DEVELOPERS.md says where to report it"
+# what a full disk, a full quota or a limit on files raises where a report is written to one
+_FULL: Final = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG)
 # name: (module in formula_vcs.commands, one line); a command's module is loaded only when it is called
 COMMANDS: Final[dict[str, tuple[str, str]]] = {
     "init": ("init", "write a starter workspace, or arm this clone: attributes, diff driver, hooks"),
@@ -49,13 +52,23 @@ def main(argv: Sequence[str] | None = None) -> int:
         print(f"git formula: {_harmless(str(error))}", file=sys.stderr)
         return WRONG
     except BrokenPipeError:
-        # the reader has seen enough; what is still buffered must not raise again at exit
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        _close_output()  # the reader has seen enough
         return OK
     except KeyboardInterrupt:
         return INTERRUPTED
+    except OSError as error:
+        if error.errno not in _FULL:
+            return _bug(error, arguments)
+        _close_output()
+        print(f"git formula: cannot write: {error.strerror}", file=sys.stderr)
+        return WRONG
     except Exception as error:  # noqa: BLE001 - the one place where a bug becomes a report
         return _bug(error, arguments)
+
+
+def _close_output() -> None:
+    """Let what is still buffered for stdout go nowhere, so that it does not raise again at exit."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def _run(arguments: list[str]) -> int:

@@ -244,3 +244,15 @@ def test_the_manifest_installs_and_runs(tmp_path: Path) -> None:
 
     assert 0 == tried.returncode, tried.stdout + tried.stderr
     assert "Passed" in tried.stdout
+
+
+@pytest.mark.parametrize("removed", [("-q",), ("-q", "--cached")])
+def test_the_workspace_file_alone_is_not_taken_away(scratch: Callable[..., Scratch], removed: tuple[str, ...]) -> None:
+    """Without ``workspace.toml`` nothing would be checked any more; a workspace that goes whole may go."""
+    here = scratch()
+    here.git("rm", *removed, "recipes/workspace.toml")
+
+    assert "workspace.toml goes with this commit and ingredients/" in here.refused("-m", "Tidy")
+
+    here.git("rm", "-rq", "--cached", "recipes")
+    here.git("commit", "-q", "-m", "Move the recipes")

@@ -294,6 +294,7 @@ def _causes(past: Formula, changes: Sequence[Change], finding: Finding, day: dat
 def _beside(old: Snapshot, new: Snapshot, touched: set[str], reviews: Sequence[Review]) -> Iterable[Change]:
     """Give the changes in files that stand under no recipe here: equipment, lots, unused ingredients, titles."""
     recipes = {review.recipe for review in reviews}
+    recipes |= {change.old for review in reviews for change in review.changes if change.where == "id" and change.old}
     shown = {change.where for review in reviews for change in review.changes}
     for path in sorted(touched):
         if kind_of(path) == "recipe" and id_of(path) in recipes:

@@ -61,6 +61,8 @@ def _free_acids(before: Sums, after: Sums) -> list[Change]:
     for name, free in now.items():
         if name in was:
             past, present = ((one.in_water[1], one.pH[1]) for one in (was[name], free))
+            if past == present:
+                continue  # only the lowest pH moved
             words = (
                 f"free {free.acid.title} at the highest pH of the spec: {past[0]:.3f} {ARROW} {present[0]:.3f} % of "
                 f"the water phase (pH {past[1]:g} {ARROW} {present[1]:g}; estimate)"

@@ -65,7 +65,7 @@ def _of(before: Sums, after: Sums, partner: Charge | None, charge: Charge) -> li
 
 
 def worst(sums: Sums, key: str) -> Worst | None:
-    """Give the roughest shear that a charge sees by the modes that its steps state, else by their numbers."""
+    """Give the roughest shear that a charge sees, by the modes that its steps state or by their numbers."""
     seen = [(exposure, _mode(sums, exposure)) for exposure in sums.walk.exposures.get(key, ())]
     known = [(exposure, name) for exposure, name in seen if name not in ("none", UNKNOWN)]
     if not known:
@@ -75,9 +75,15 @@ def worst(sums: Sums, key: str) -> Worst | None:
 
 
 def _mode(sums: Sums, exposure: Exposure) -> str:
-    if exposure.step.shear is not None:
-        return exposure.step.shear
-    return sums.numbers(exposure.step).shear_class if exposure.step.mixer is not None else "none"
+    """Give the mode that a step states, or a rougher one that even its lowest speed comes to."""
+    stated = exposure.step.shear
+    if exposure.step.mixer is None:
+        return stated or "none"
+    found = sums.numbers(exposure.step)
+    if stated is None:
+        return found.shear_class
+    least = "high" if found.classes[0] == "very high" else found.classes[0]
+    return stated if least == UNKNOWN else max(stated, least, key=CLASSES.index)
 
 
 def _history(sums: Sums, key: str) -> str:
@@ -94,15 +100,17 @@ def _said(sums: Sums, name: str, exposure: Exposure) -> str:
     numbers = said(sums.numbers(step))
     speed = step.span("speed")
     more = numbers or (str(speed) if speed is not None else "")
-    return f"{f'{time} at ' if time is not None else ''}{name} shear{f' ({more})' if more else ''} in step '{step.id}'"
+    by = "" if step.shear in (None, name) else " by its numbers"
+    how = f"{name} shear{by}{f' ({more})' if more else ''}"
+    return f"{f'{time} at ' if time is not None else ''}{how} in step '{step.id}'"
 
 
 def _shortly(sums: Sums, key: str, now: str) -> str:
-    """Say what was: shortly where the class itself is another, in full where only the numbers moved."""
+    """Say what was: shortly where the class was a gentler one, else in full."""
     top = worst(sums, key)
     if top is None:
         return "no shear"
-    if f"{top.mode} shear" in now:
+    if not any(f"{mode} shear" in now for mode in CLASSES[CLASSES.index(top.mode) + 1 :]):
         return _history(sums, key)
     return f"{top.mode} shear only"
 

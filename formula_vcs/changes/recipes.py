@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any, Final
 
 from formula_vcs.changes.apply import renamed
@@ -204,13 +205,30 @@ class RecipeDiff:
     # everything else
 
     def _rest(self) -> list[Change]:
-        changes: list[Change] = []
+        changes = self._claims()
         for path in dict.fromkeys((*self.old.facts, *self.new.facts)):
             if path in self._explained:
                 continue
             was, now = self.old.facts.get(path, GONE), self.new.facts.get(path, GONE)
             if was != now:
                 changes.append(self._fact(path, was, now))
+        return changes
+
+    def _claims(self) -> list[Change]:
+        """Read a claim that went and one that came as one change, where they only differ in their number."""
+        changes: list[Change] = []
+        went, came = (
+            [path for path in one.facts if path[0] == "claims" and len(path) == 2 and path not in other.facts]
+            for one, other in ((self.old, self.new), (self.new, self.old))
+        )
+        for old in went:
+            new = next((path for path in came if _numberless(path[1]) == _numberless(old[1])), None)
+            if new is not None and self.old.facts[old] is True and self.new.facts[new] is True:
+                came.remove(new)
+                self._explained.update((old, new))
+                edits = Put(self.owner, old, GONE), Put(self.owner, new, True)
+                words = f"claim: {old[1]} {ARROW} {new[1]}"
+                changes.append(Change("claim", spelled(("claim", old[1])), old[1], new[1], words, edits))
         return changes
 
     def _fact(self, path: Path, was: Any, now: Any) -> Change:
@@ -232,6 +250,10 @@ class RecipeDiff:
         elif path[0] == "accept":
             kind = "accept"
         return Change(kind, spelled(path), _text(old), _text(new), f"{_label(path)}: {from_to(old, new)}", edits)
+
+
+def _numberless(claim: str) -> str:
+    return re.sub(r"\d+(?:\.\d+)?(?= ?%)", "#", claim)
 
 
 def _label(path: Path) -> str:

@@ -32,7 +32,7 @@ def run(args: argparse.Namespace) -> int:
     from formula_vcs.figures.scale_up import scale
     from formula_vcs.figures.sums import Sums
 
-    terms = where.terms(args.as_of, args.size)
+    terms = where.terms(args.as_of, args.size, option="--size")
     target = targets.find(args.target, revision=args.rev, workspace=args.workspace, wanted=("recipe",))
     with target.snapshot:
         formula = target.snapshot.formula(readable(target))
@@ -57,4 +57,6 @@ def _machine(target: targets.Target, name: str) -> Equipment:
         raise UserError(f"no equipment is called '{name}'{nearest(name, known)}")
     if not found.readable:
         raise UserError(f"'{found.file}' does not parse; 'git formula check' says why")
+    if found.kind == "balance":
+        raise UserError(f"'{name}' is a balance: no step is done in it; name a vessel or a mixer")
     return found

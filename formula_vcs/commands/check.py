@@ -8,11 +8,13 @@ import sys
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from importlib import import_module
+from pathlib import Path
 
 from formula_vcs.commands import where
 from formula_vcs.commands.progress import Ticker
 from formula_vcs.errors import BLOCKED, OK, UserError
 from formula_vcs.model.finding import Finding, blocks, worst_first
+from formula_vcs.repo import git
 from formula_vcs.rules.judge import judge, judge_ingredient
 from formula_vcs.snapshot import WORKSPACE_FILE, Snapshot, kind_of, refused
 
@@ -47,10 +49,11 @@ def run(args: argparse.Namespace) -> int:
         with _snapshot(place, args) as snapshot:
             if not snapshot.exists:
                 if args.hook:
+                    _left_behind(place, snapshot)
                     continue
                 raise UserError(f"no {WORKSPACE_FILE} in {place.shown('.')} ({snapshot.label})")
             _know(snapshot, paths)
-            recipes += len(snapshot.ids("recipe"))
+            recipes += _recipes_of(snapshot, paths)
             for finding in everything(snapshot, day):
                 if not paths or any(_inside(finding.file, path) for path in paths):
                     placed = snapshot.place(finding)
@@ -80,7 +83,7 @@ def _horizon(args: argparse.Namespace, places: list[where.Place], day: datetime.
                 raise UserError(f"no {WORKSPACE_FILE} in {place.shown('.')} ({snapshot.label})")
             _know(snapshot, paths)
             only = [path for path in snapshot.listing if any(_inside(path, wanted) for wanted in paths)]
-            recipes += len(snapshot.ids("recipe"))
+            recipes += _recipes_of(snapshot, paths)
             for turn in ahead(snapshot, day, count, only):
                 finding = replace(turn.finding, shown=_file(place, turn.finding.file, args))
                 found.append((turn.day, finding, turn.sold))
@@ -91,13 +94,28 @@ def _horizon(args: argparse.Namespace, places: list[where.Place], day: datetime.
 
 
 def _places(args: argparse.Namespace) -> list[where.Place]:
-    try:
-        return where.places(args.workspace, args.rev, staged=args.staged)
-    except UserError as error:
-        # a hook runs at every commit of a repository, also before its first workspace
-        if args.hook and WORKSPACE_FILE in str(error):
-            return []
-        raise
+    found: dict[Path, where.Place] = {}
+    # a hook also looks at what the commit takes away; the first commit has nothing before it
+    for revision in (args.rev, "HEAD") if args.hook else (args.rev,):
+        try:
+            here = where.places(args.workspace, revision, staged=args.staged and revision is None)
+        except UserError as error:
+            # a hook runs at every commit of a repository, also before its first workspace
+            if args.hook and (revision == "HEAD" or WORKSPACE_FILE in str(error)):
+                continue
+            raise
+        found.update({place.root: place for place in here})
+    return list(found.values())
+
+
+def _left_behind(place: where.Place, snapshot: Snapshot) -> None:
+    """Refuse a commit that takes the workspace file away from under its ingredients: nothing would check them."""
+    left = [path for path in snapshot.listing if kind_of(path) == "ingredients"]
+    if not left or place.repo is None or not git.has_commits(place.repo):
+        return
+    with place.revision("HEAD") as before:
+        if before.exists:
+            raise UserError(f"{WORKSPACE_FILE} goes with this commit and {left[0]} stays: remove both, or keep both")
 
 
 def _snapshot(place: where.Place, args: argparse.Namespace) -> Snapshot:
@@ -110,6 +128,14 @@ def _know(snapshot: Snapshot, paths: list[str]) -> None:
     for path in paths:
         if path != "." and not any(_inside(known, path) for known in snapshot.listing):
             raise UserError(f"'{path}' is no file of the workspace ({snapshot.label})")
+
+
+def _recipes_of(snapshot: Snapshot, paths: list[str]) -> int:
+    """Count the recipes that are judged: all, or those among the paths."""
+    if not paths:
+        return len(snapshot.ids("recipe"))
+    chosen = (path for path in snapshot.listing if any(_inside(path, wanted) for wanted in paths))
+    return sum(kind_of(path) == "recipe" for path in chosen)
 
 
 def _inside(file: str, path: str) -> bool:

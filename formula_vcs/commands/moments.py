@@ -97,7 +97,7 @@ def asked(args: argparse.Namespace, *, review: bool) -> Asked:
     used: list[where.Place] = []
     unknown = set(paths)
     evidence = False
-    places = _places(args.workspace, sides)
+    places = _of_repository(repo, _places(args.workspace, sides))
     for place in places:
         with sides.old.snapshot(place) as old, sides.new.snapshot(place) as new:
             if not old.exists and not new.exists:
@@ -251,6 +251,14 @@ def _places(chosen: str | None, sides: Sides) -> list[where.Place]:
     if not found and missing is not None:
         raise missing
     return list(found.values())
+
+
+def _of_repository(repo: git.Repo, places: list[where.Place]) -> list[where.Place]:
+    """Leave out the workspaces of submodules and of clones in the clone: its revisions say nothing about them."""
+    own = [place for place in places if place.repo is None or place.repo.git_dir == repo.git_dir]
+    if not own:
+        raise UserError(f"{places[0].shown('.')} belongs to another repository, a submodule or clone: ask in there")
+    return own
 
 
 @dataclass

@@ -9,11 +9,14 @@ import sys
 from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Final
 
 from formula_vcs.errors import UserError
 from formula_vcs.figures.figure import Terms
 from formula_vcs.repo import git
 from formula_vcs.snapshot import WORKSPACE_FILE, Committed, Snapshot, WorkTree, find_workspace, no_workspace
+
+_BARE: Final = "this repository is bare: it has no files to read; name a revision (--rev HEAD)"
 
 
 @dataclass(frozen=True)
@@ -27,7 +30,7 @@ class Place:
     def work_tree(self) -> Snapshot:
         """Read the files as they lie on disk."""
         if self.repo is not None and self.repo.top is None:
-            raise UserError("this repository is bare: it has no files to read; name a revision (--rev HEAD)")
+            raise UserError(_BARE)
         return Snapshot(WorkTree(self.root, self.folder))
 
     def index(self) -> Snapshot:
@@ -84,8 +87,15 @@ def places(chosen: str | None, revision: str | None = None, *, staged: bool = Fa
     roots: list[Path] = _below(start) if repo is None or repo.top is not None else []
     if repo is not None and (staged or revision is not None):
         roots += [base / folder for folder in _recorded(repo, revision)]
-    found = [_place(root, repo) for root in dict.fromkeys(roots)]
+    found = []
+    for root in dict.fromkeys(roots):
+        if not _nested(root, start):
+            found.append(_place(root, repo))
+        elif not staged and revision is None:  # what the outer repository records says nothing about an inner one
+            found.append(_place(root, _repository(root, inherit=False)))
     if not found:
+        if repo is not None and repo.top is None and not staged and revision is None:
+            raise UserError(_BARE)
         raise no_workspace("this folder, above it or below it")
     return found
 
@@ -99,13 +109,19 @@ def place(chosen: str | None, revision: str | None = None) -> Place:
     return found[0]
 
 
-def _repository(start: Path) -> git.Repo | None:
+def _repository(start: Path, *, inherit: bool = True) -> git.Repo | None:
     try:
-        return git.open_repo(start)
+        return git.open_repo(start, inherit=inherit)
     except UserError as error:
         if "not a git repository" in str(error):
             return None
         raise
+
+
+def _nested(root: Path, start: Path) -> bool:
+    """Say whether a workspace below lies in a repository of its own: a submodule, or a clone in the clone."""
+    between = [folder for folder in (root, *root.parents) if folder != start and folder.is_relative_to(start)]
+    return any(os.path.lexists(folder / ".git") for folder in between)
 
 
 def _base(repo: git.Repo | None, start: Path) -> Path:
@@ -156,7 +172,7 @@ def day(text: str) -> datetime.date:
         raise UserError(f"'{text}' is no date; write it like 2027-01-31") from None
 
 
-def terms(as_of: str | None, batch: str | None = None) -> Terms:
+def terms(as_of: str | None, batch: str | None = None, *, option: str = "--batch") -> Terms:
     """Give what figures depend on besides the formula."""
     on = day(as_of) if as_of else datetime.datetime.now(tz=datetime.UTC).astimezone().date()
     if batch is None:
@@ -164,9 +180,12 @@ def terms(as_of: str | None, batch: str | None = None) -> Terms:
     from formula_vcs.files.units import BadQuantity, read_quantity
 
     try:
-        return Terms(on, read_quantity(batch, "mass"))
+        mass = read_quantity(batch, "mass")
+        if mass.base == 0:
+            raise BadQuantity(f"'{batch}' is nothing, and nothing cannot be made")
+        return Terms(on, mass)
     except BadQuantity as bad:
-        raise UserError(f"--batch: {bad.message}") from None
+        raise UserError(f"{option}: {bad.message}") from None
 
 
 def say_arming(*places: Place) -> None:

@@ -85,13 +85,16 @@ class Filling(NamedTuple):
 
 
 class Scaled(NamedTuple):
-    """A process at two sizes (kg), on a piece of equipment.  ``cooling`` multiplies the time of cooling by a jacket."""
+    """A process at two sizes (kg), on a piece of equipment.  ``cooling`` multiplies the time of cooling by a jacket.
+
+    ``kept`` are the steps that stay on their equipment, at their speed: the larger content alone moves their numbers.
+    """
 
     before: Process
     size: Fraction
     equipment: Equipment
     moved: tuple[Moved, ...]
-    kept: tuple[Row, ...]
+    kept: tuple[Moved, ...]
     fillings: tuple[Filling, ...]
     cooling: float | None
 
@@ -102,7 +105,7 @@ def scale(found: Process, size: Fraction, machine: Equipment) -> Scaled:
     taken = [row for row in rows if _replaces(machine, row, found)]
     factor = float(size / found.batch)
     moved = tuple(_moved(row, machine, factor, found) for row in taken)
-    kept = tuple(row for row in rows if row not in taken)
+    kept = tuple(_stays(row, machine, factor, found) for row in rows if row not in taken)
     jacket = None if machine.volume is None else cooling_ratio(1.0, factor)
     return Scaled(found, size, machine, moved, kept, tuple(_fillings(found, machine, factor)), jacket)
 
@@ -155,6 +158,17 @@ def _moved(row: Row, machine: Equipment, factor: float, found: Process) -> Moved
     return Moved(row, rule, stated is not None, machine, (old, new), limit, before, after)
 
 
+def _stays(row: Row, machine: Equipment, factor: float, found: Process) -> Moved:
+    """Work out a step that keeps its equipment and its speed, with more or less in its vessel."""
+    device = row.numbers.device
+    assert device is not None  # noqa: S101 - asked by the caller
+    assert row.numbers.speed is not None  # noqa: S101 - as above
+    old = row.numbers.speed[1]
+    holder = machine if machine.volume is not None and row.stage.vessel == _main(found) else None
+    after = _at(row, device, old, factor, found, holder)
+    return Moved(row, "", False, device, (old, old), None, (row.numbers, row.work), after)
+
+
 def limited(machine: Equipment, speed: float) -> float | None:
     """Give the nearest speed that a machine can turn at; None where it can turn at the one asked for, or says none."""
     span = machine.speed
@@ -167,8 +181,10 @@ def limited(machine: Equipment, speed: float) -> float | None:
     return high if high is not None and speed > high else None
 
 
-def _at(row: Row, machine: Equipment, speed: float, factor: float, found: Process) -> tuple[Numbers, Work]:
-    """Work out a step on the new machine at a speed."""
+def _at(  # noqa: PLR0917 - the step, where it goes and what that multiplies
+    row: Row, machine: Equipment, speed: float, factor: float, found: Process, holder: Equipment | None = None
+) -> tuple[Numbers, Work]:
+    """Work out a step on a machine at a speed; ``holder`` is the vessel that takes over, where that is another one."""
     size, pair = float(machine.tool or 0), (speed, speed)
     tip = mixing.tip_speed(size, speed)
     gap = None if machine.gap is None else mixing.gap_shear(size, speed, float(machine.gap))
@@ -180,5 +196,5 @@ def _at(row: Row, machine: Equipment, speed: float, factor: float, found: Proces
     volume = None if row.work.volume is None else row.work.volume * factor
     plain = Work(row.work.mass * factor, volume, row.work.time)
     density = plain.mass / volume if volume else None
-    vessel = machine if machine.volume is not None else found.machines.get(row.stage.vessel)
+    vessel = holder or (machine if machine.volume is not None else found.machines.get(row.stage.vessel))
     return shown, stirred(plain, shown, Fluid(density, longest(row.stage.step, "viscosity")), vessel)

@@ -8,6 +8,7 @@ from typing import NamedTuple
 
 from formula_vcs.model.amount import Addition
 from formula_vcs.model.facts import Path
+from formula_vcs.model.finding import Severity
 from formula_vcs.model.recipe import Charge, Recipe, Step
 
 DEFAULT_VESSEL = "main"
@@ -62,6 +63,7 @@ class Trouble(NamedTuple):
     at: Path
     subject: str
     message: str
+    severity: Severity = "block"
 
 
 class Walk:
@@ -116,7 +118,10 @@ class _Walker:
             self._adjust(step, vessel, key)
         if not self.state.vessels.get(vessel) and not step.facts.keys() & _BRINGING:
             words = f"step '{step.id}' works in vessel '{vessel}', which holds nothing by then"
-            self.trouble("step-vessel", step.path, f"{step.id}/empty", words)
+            # to heat, rinse or evacuate an empty vessel is work too; stirring and measuring nothing is none
+            idle = step.shear in (None, "none") and not step.facts.keys() & {"measure", "rest", "speed"}
+            severity: Severity = "warn" if idle else "block"
+            self.state.troubles.append(Trouble("step-vessel", step.path, f"{step.id}/empty", words, severity))
         self._warm(step, vessel)
         self._expose(step, vessel)
         state = self.state
@@ -170,7 +175,7 @@ class _Walker:
 
     def _add(self, step: Step, vessel: str, addition: Addition) -> None:
         what, share = addition.what, _WHOLE if addition.share is None else addition.share.base
-        at = (*step.path, "add")
+        at = (*step.path, "add", str(step.add.index(addition)))
         if share > 1:
             words = f"step '{step.id}' adds {addition}, more than there is of it"
             self.trouble("step-charges", at, f"{step.id}/add/{what}/share", words)
@@ -200,7 +205,8 @@ class _Walker:
         words = f"step '{step.id}' adjusts with '{key}', and there is no such charge"
         if "/" not in key:
             words += " (a charge is written phase/ingredient)"
-        self.trouble("reference", (*step.path, "adjust"), f"{step.id}/adjust/{key}", words)
+        at = (*step.path, "adjust", str(step.adjust.index(key)))
+        self.trouble("reference", at, f"{step.id}/adjust/{key}", words)
 
     def _put(self, step: Step, vessel: str, keys: tuple[str, ...], share: Fraction) -> None:
         state = self.state

@@ -232,6 +232,18 @@ def quantity(*dimensions: str) -> Taker:
     return _measured(units.read_quantity, dimensions)
 
 
+def size(*dimensions: str) -> Taker:
+    """Take one quantity that is more than nothing: a batch, a pack."""
+    take = quantity(*dimensions)
+
+    def some(sheet: Sheet, path: Path, raw: Any) -> None:
+        take(sheet, path, raw)
+        if getattr(sheet.facts.get(path), "base", None) == 0:
+            sheet.refuse(path, raw, f"'{path[-1]}': '{shown(raw)}' is nothing", "bad-quantity")
+
+    return some
+
+
 def span(*dimensions: str) -> Taker:
     """Take a quantity or a range of one of some dimensions; of any, where none is named."""
     return _measured(units.read_range, dimensions)

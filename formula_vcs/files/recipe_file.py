@@ -318,8 +318,8 @@ def read_recipe(data: dict[str, Any]) -> Facts:
         "form": reading.one_of(*FORMS),
         "markets": reading.members,
         "claims": reading.members,
-        "pack": reading.quantity("volume", "mass"),
-        "batch": reading.quantity("mass"),
+        "pack": reading.size("volume", "mass"),
+        "batch": reading.size("mass"),
         "amounts": reading.one_of("percent", "parts", "mass"),
         "total": _total,
         "set_point": reading.quantity("temperature"),
@@ -339,7 +339,8 @@ def place(facts: Facts, path: Path) -> tuple[str | int, ...]:
     if path[:1] == ("step",) and len(path) > 1:
         order = facts.get(STEP_ORDER, ())
         position = order.index(path[1]) if path[1] in order else 0
-        return ("step", position, *path[2:])
+        # an element of a list is named by its number, from 0
+        return ("step", position, *(int(name) if name.isdigit() else name for name in path[2:]))
     if path[:1] == ("accept",) and len(path) > 2:
         return _accept_place(facts, path)
     return path

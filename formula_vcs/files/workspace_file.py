@@ -36,7 +36,7 @@ _WORKSPACE.update(
         "currency": _currency,
         "markets": reading.members,
         "packs": reading.members,
-        "batch": reading.quantity("mass"),
+        "batch": reading.size("mass"),
         "tolerance": _tolerance,
         "reason": reading.one_of("asked", "required"),
         "note": reading.text,

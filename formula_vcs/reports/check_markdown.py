@@ -6,7 +6,7 @@ from collections import Counter
 from typing import TextIO
 
 from formula_vcs.model.finding import SEVERITIES, Finding
-from formula_vcs.reports.check_text import CAUTION
+from formula_vcs.reports.check_text import CAUTION, RESTS, rests
 from formula_vcs.reports.outline import counted
 from formula_vcs.reports.table_markdown import Page
 
@@ -25,5 +25,7 @@ def write(findings: list[Finding], *, blocked: bool, recipes: int, out: TextIO) 
             ("severity", "where", "rule", "finding"),
             ((f.severity, f"{f.path}:{f.line}:{f.column}", f.rule, f.message) for f in findings),
         )
+    if rests(findings):
+        page.paragraph(RESTS)
     if not blocked:
         page.paragraph(CAUTION)

@@ -10,6 +10,7 @@ from formula_vcs.reports.harmless import terminal
 from formula_vcs.reports.ink import Ink
 
 CAUTION = "A passing check is arithmetic: the safety assessor, the responsible person and local law decide."
+RESTS = "Findings that cite [memory], [commentary] or [data export] rest on rows not read in the text of the law."
 
 
 def write(findings: list[Finding], *, blocked: bool, recipes: int, out: TextIO) -> None:
@@ -23,8 +24,15 @@ def write(findings: list[Finding], *, blocked: bool, recipes: int, out: TextIO) 
     parts = [f"{counts[severity]} {severity}" for severity in SEVERITIES if counts[severity]]
     verdict = ink.paint("blocked", "block") if blocked else "nothing blocks"
     ink.line(f"{_count(recipes)}: {', '.join(parts) or 'no findings'}; {verdict}")
+    if rests(findings):
+        ink.wrapped(RESTS)
     if not blocked:
         ink.wrapped(CAUTION)
+
+
+def rests(findings: list[Finding]) -> bool:
+    """Say whether a finding rests on a row that was not checked against the published text."""
+    return any(finding.source.endswith(("[memory]", "[commentary]", "[data export]")) for finding in findings)
 
 
 def place(ink: Ink, finding: Finding, indent: str = "") -> None:

@@ -23,10 +23,10 @@ def write(recipe: Recipe, found: Scaled, *, out: TextIO) -> None:
     if not found.moved:
         ink.wrapped(f"no step is done by what '{found.equipment.id}' takes the place of", "  ")
         ink.line()
-    for row in found.kept:
-        device = row.numbers.device
-        name = device.id if device is not None else "-"
-        ink.wrapped(f"{row.stage.step.id}: stays on '{name}', as it is", "  ", "      ")
+    for step in found.kept:
+        ink.wrapped(f"{step.row.stage.step.id}: stays on '{step.device.id}', at its speed", "  ", "      ")
+        for words in scale_words.lost(step):
+            ink.wrapped(f"not kept: {words}", "      ", "          ")
     if found.kept:
         ink.line()
     ink.wrapped("The whole batch", style="strong")

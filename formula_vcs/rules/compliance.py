@@ -68,6 +68,12 @@ class Compliance:
 
     def content(self, ingredient: str) -> dict[str, Held]:
         """Give all that is in a material in % of it, premixes seen through."""
+        if not self._contents:
+            # inner premixes first, so that none asks for one that is not known: however deep they are nested, and
+            # where one contains itself it counts as empty there
+            for name in self.formula.order:
+                self._contents[name] = {}
+                self._contents[name] = self._content(name)
         if ingredient not in self._contents:
             self._contents[ingredient] = self._content(ingredient)
         return self._contents[ingredient]

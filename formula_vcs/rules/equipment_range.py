@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from fractions import Fraction
+from typing import Final
 
 from formula_vcs.figures.mixing import tip_speed
 from formula_vcs.model.equipment import Equipment
@@ -13,13 +14,15 @@ from formula_vcs.model.recipe import Step
 from formula_vcs.rules.rule import Case, Rule
 
 _STATED = "stated by the equipment's file"
+_ROOM: Final = (Fraction("288.15"), Fraction("303.15"))
 
 
 class EquipmentRange(Rule):
     """A step's speed lies in its mixer's range, and its temperature in reach of the vessel's jacket.
 
     Why: a sheet that asks for 4000 rpm of a mixer that turns at 3600 is decided on the floor, differently by each
-    shift.  Outside the range altogether is a block; a range that reaches out of it a warning.
+    shift.  Outside the range altogether is a block; a range that reaches out of it a warning, and a temperature that
+    may come with what the step joins.  Room temperature (15 to 30 degC) needs no jacket.
     """
 
     id = "equipment-range"
@@ -39,7 +42,7 @@ class EquipmentRange(Rule):
                 )
             temp = step.span("temp")
             if temp is not None and device.jacket is not None:
-                yield from self._compared(case, step, device, "temp", (_span(temp), _span(device.jacket)))
+                yield from self._compared(case, step, device, "temp", (_span(temp), _with_room(_span(device.jacket))))
 
     def _compared(
         self, case: Case, step: Step, device: Equipment, name: str, spans: tuple[_Span | None, _Span | None]
@@ -54,12 +57,13 @@ class EquipmentRange(Rule):
         stated = device.speed if name == "speed" else device.jacket
         words = f"step '{step.id}' asks for {step.span(name)} of '{device.id}', which {what} {stated}"
         at = (*step.path, name)
+        brought = name == "temp" and bool(step.joins)
         yield self.say(
             case,
             words,
             at,
             subject=f"{step.id}/{name}/{device.id}",
-            severity="block" if apart else "warn",
+            severity="block" if apart and not brought else "warn",
             on_value=True,
         )
 
@@ -69,6 +73,12 @@ _Span = tuple[Fraction | None, Fraction | None]
 
 def _span(span: Range) -> _Span:
     return None if span.low is None else span.low.base, None if span.high is None else span.high.base
+
+
+def _with_room(jacket: _Span) -> _Span:
+    """Give what a vessel reaches with its jacket, and without it by standing in the room."""
+    low, high = jacket
+    return None if low is None else min(low, _ROOM[0]), None if high is None else max(high, _ROOM[1])
 
 
 def _turning(span: Range, device: Equipment) -> _Span | None:

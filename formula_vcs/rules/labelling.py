@@ -100,30 +100,30 @@ def _part(name: _Name, market: str) -> str:
 
 
 def _collect(found: Compliance, market: str, groups: dict[str, str], names: dict[str, _Name]) -> None:
+    shares: dict[str, Fraction] = {}
     for line in found.sums.composition.lines:
         mixture = MIXTURES.get(str(line.charge.more.get("for", "")).casefold())
         if mixture is not None:
-            word = mixture.get(market, mixture["EU"])
-            _add(names, word, line.pct, colour=False)
-            continue
-        for ingredient, share in _materials(found, line.charge.ingredient, line.pct / HUNDRED):
-            _substances(ingredient, share, groups, names)
-
-
-def _materials(found: Compliance, ingredient: str, share: Fraction) -> list[tuple[Ingredient, Fraction]]:
-    """Give the raw materials in a charge, premixes seen through, each with its share of the product (0 to 1)."""
-    materials: list[tuple[Ingredient, Fraction]] = []
-    waiting = [(ingredient, share)]
-    while waiting:
-        name, part = waiting.pop()
+            _add(names, mixture.get(market, mixture["EU"]), line.pct, colour=False)
+        else:
+            known = shares.get(line.charge.ingredient, Fraction(0))
+            shares[line.charge.ingredient] = known + line.pct / HUNDRED
+    for name, share in _seen_through(found, shares).items():
         material = found.formula.ingredients.get(name)
-        premix = found.formula.premix_of(name) if name in found.formula.order else None
-        if premix is not None:
-            inside = found.sums.premix(premix.id).by_ingredient()
-            waiting += [(inner, part * pct / HUNDRED) for inner, pct in inside.items()]
-        elif material is not None:
-            materials.append((material, part))
-    return materials
+        if material is not None:
+            _substances(material, share, groups, names)
+
+
+def _seen_through(found: Compliance, shares: dict[str, Fraction]) -> dict[str, Fraction]:
+    """Give the raw materials in some charges (shares of the product, 0 to 1), each premix opened once."""
+    for name in reversed(found.formula.order):
+        premix = found.formula.premix_of(name)
+        if premix is None or name not in shares:
+            continue
+        share = shares.pop(name)
+        for inner, pct in found.sums.premix(premix.id).by_ingredient().items():
+            shares[inner] = shares.get(inner, Fraction(0)) + share * pct / HUNDRED
+    return shares
 
 
 def _substances(ingredient: Ingredient, share: Fraction, groups: dict[str, str], names: dict[str, _Name]) -> None:

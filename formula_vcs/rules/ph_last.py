@@ -19,8 +19,9 @@ class PhLast(Rule):
 
     Why: a number that was right before the surfactant, the preservative salt or the last acid went in is not the
     batch's number.  An addition that sets the pH (kept `for = "pH"`, or an acid, a base, a pH adjuster) after the last
-    measurement is a block; one that may move it (a buffer, a preservative, a surfactant, a material whose own pH lies
-    outside the spec) is a warning.  What a measuring step adjusts with is part of it.
+    measurement is a warning, as is one that may move it (a buffer, a preservative, a surfactant, a material whose own
+    pH lies outside the spec): how much it moves is not known here.  It is a block where the recipe itself says that
+    the charge sets the pH (`for = "pH"`) that its spec asks for.  What a measuring step adjusts with is part of it.
     """
 
     id = "ph-last"
@@ -45,7 +46,8 @@ class PhLast(Rule):
                             f"which {how}, after the last measurement of the pH in step '{last.id}'"
                         )
                         at = (*stage.step.path, "adjust" if key in stage.step.adjust else "add")
-                        severity: Severity = "block" if how == "sets the pH" else "warn"
+                        meant = charges[key].more.get("for") == "pH" and "pH" in case.recipe.spec
+                        severity: Severity = "block" if meant else "warn"
                         yield self.say(
                             case, words, at, subject=f"{key}/{stage.step.id}",
                             severity=severity, on_value=True,

@@ -17,8 +17,8 @@ class Rest(Rule):
 
     Why: a gum that has not swollen, a gel full of air and a wash that has not cleared are measured wrong and filled
     wrong.  An ingredient asks with `[handling] rest = "12 h"`, for the time after it went in; a recipe in its header,
-    with `rest_at_least = "12 h"`, for the time after the last step that stirs.  Only `rest` counts, and of a range its
-    shorter end.
+    with `rest_at_least = "12 h"`, for the time after the last step that stirs.  What counts is `rest`, and the
+    `time` of a step with `shear = "none"`; of a range its shorter end.
     """
 
     id = "rest"
@@ -61,7 +61,7 @@ class Rest(Rule):
 def _rested(steps: list[Step]) -> Fraction:
     total = Fraction(0)
     for step in steps:
-        span = step.span("rest")
+        span = step.span("rest") or (step.span("time") if step.shear == "none" else None)
         end = None if span is None else span.low or span.high
         total += Fraction(0) if end is None or (span is not None and span.low is None) else end.base
     return total

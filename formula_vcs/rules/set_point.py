@@ -19,8 +19,8 @@ class SetPoint(Rule):
 
     Why: a cream's network of waxes and fatty alcohols builds while it cools.  Torn below that point it does not heal,
     and the batch stays thin.  The recipe states the point in its header, `set_point = "45 degC"`: high shear that
-    can only be below it is a block, high shear that may be is a warning.  An emulsion that states none is warned
-    below 45 degC (common practice, no source).
+    can only be below it, after the product can only have been above it, is a block; where
+    either only may be, a warning.  An emulsion that states none is warned below 45 degC (common practice, no source).
     """
 
     id = "set-point"
@@ -33,15 +33,17 @@ class SetPoint(Rule):
         if stated is None and case.recipe.get("form") != "emulsion":
             return
         point = USUAL if stated is None else stated.base
-        passed: set[str] = set()
+        passed: set[str] = set()  # may have been hotter
+        surely: set[str] = set()  # was hotter
         for stage in case.sums.walk.stages:
             warmth = stage.warmth.get(stage.vessel)
-            if any(arrival.source in passed for arrival in stage.arrivals):
-                passed.add(stage.vessel)
+            for hotter in (passed, surely):
+                if any(arrival.source in hotter for arrival in stage.arrivals):
+                    hotter.add(stage.vessel)
             if warmth is None or warmth.low is None or warmth.high is None or not warmth.stated:
                 continue
             if stage.vessel in passed and stage.step.shear == "high" and warmth.low < point:
-                certain = stated is not None and warmth.high < point
+                certain = stated is not None and warmth.high < point and stage.vessel in surely
                 words = (
                     f"step '{stage.step.id}' works at high shear at {stage.step.span('temp')}, below the set point "
                     f"of {celsius(point)}{'' if stated else ' (common practice)'}: what has set there is torn for good"
@@ -54,3 +56,5 @@ class SetPoint(Rule):
                 )  # fmt: skip
             if warmth.high > point:
                 passed.add(stage.vessel)
+            if warmth.low >= point:
+                surely.add(stage.vessel)

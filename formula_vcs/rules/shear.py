@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
-from formula_vcs.figures.step_numbers import said
+from formula_vcs.figures.step_numbers import UNKNOWN, said
 from formula_vcs.figures.sums import Sums
 from formula_vcs.figures.walk import Exposure
-from formula_vcs.model.finding import Finding
+from formula_vcs.model.finding import Finding, Severity
 from formula_vcs.model.recipe import SHEAR_MODES, Step
-from formula_vcs.rules.care import Demand, matching
-from formula_vcs.rules.rule import COMMON_PRACTICE, Case, Rule
+from formula_vcs.rules.care import STATED, Demand, matching
+from formula_vcs.rules.rule import Case, Rule
 
 _RANK: Final = {mode: rank for rank, mode in enumerate(SHEAR_MODES)}
 
@@ -20,6 +20,15 @@ def numbers_of(sums: Sums, step: Step) -> str:
     """Say what a step states and what it comes to: ``3200 rpm, 12 min; tip speed 15.1 m/s``; empty without any."""
     stated = ", ".join(str(span) for span in (step.span("speed"), step.span("time")) if span is not None)
     return "; ".join(part for part in (stated, said(sums.numbers(step))) if part)
+
+
+def _by_numbers(sums: Sums, exposure: Exposure) -> str:
+    """Give the mode that a step states; where it states none, that of its numbers, which may be unknown."""
+    step = exposure.step
+    if step.shear is not None or step.mixer is None:
+        return exposure.shear
+    found = sums.numbers(step).classes[0]
+    return "high" if found == "very high" else found
 
 
 class ShearAtMost(Rule):
@@ -40,7 +49,7 @@ class ShearAtMost(Rule):
     """
 
     id = "shear-at-most"
-    source = COMMON_PRACTICE
+    source = STATED
     acceptable = True
 
     def check(self, case: Case) -> Iterator[Finding]:
@@ -78,7 +87,7 @@ class ShearAtLeast(Rule):
     """
 
     id = "shear-at-least"
-    source = COMMON_PRACTICE
+    source = STATED
     acceptable = True
 
     def check(self, case: Case) -> Iterator[Finding]:
@@ -87,37 +96,51 @@ class ShearAtLeast(Rule):
             return
         for demand in case.demands.get("shear_at_least", ()):
             seen = case.sums.walk.exposures.get(demand.charge.key, [])
-            enough = [exposure for exposure in seen if _RANK[exposure.shear] >= _RANK[demand.value]]
+            modes = [_by_numbers(case.sums, exposure) for exposure in seen]
+            pairs = zip(seen, modes, strict=True)
+            enough = [exposure for exposure, mode in pairs if mode in _RANK and _RANK[mode] >= _RANK[demand.value]]
             if seen and not enough:
-                best = max((exposure.shear for exposure in seen), key=_RANK.__getitem__)
+                best = max((mode for mode in modes if mode in _RANK), key=_RANK.__getitem__, default=UNKNOWN)
+                if UNKNOWN in modes:
+                    end = "and no step that states its shear gives it that"
+                    yield self._say(case, demand, end, severity="warn")
+                    continue
                 yield self._say(case, demand, f"and the most it sees is {best}")
             elif enough:
-                wrong = self._wrong_medium(case, demand, enough)
+                wrong, sure = self._wrong_medium(case, demand, enough)
                 if wrong:
-                    yield self._say(case, demand, wrong)
+                    yield self._say(case, demand, wrong, severity="block" if sure else "warn")
 
-    def _say(self, case: Case, demand: Demand, end: str) -> Finding:
+    def _say(self, case: Case, demand: Demand, end: str, *, severity: Severity = "block") -> Finding:
         words = f"{demand.place}: {demand.named} needs {demand.value} shear to do its work{demand.because()}, {end}"
-        return self.say(case, words, demand.charge.path, subject=f"{demand.charge.key}/{demand.material}")
+        subject = f"{demand.charge.key}/{demand.material}"
+        return self.say(case, words, demand.charge.path, subject=subject, severity=severity)
 
     @staticmethod
-    def _wrong_medium(case: Case, demand: Demand, enough: list[Exposure]) -> str:
-        """Say why none of the steps counts; empty where one does, or where the material asks for no medium."""
+    def _wrong_medium(case: Case, demand: Demand, enough: list[Exposure]) -> tuple[str, bool]:
+        """Say why none of the steps counts, and whether that is sure; empty where one does, or no medium is asked for.
+
+        It is not sure where what spoils it comes in by the very step: it may come when the shear has done its work.
+        """
         own = {
             name: next((d.value for d in case.demands.get(name, ()) if d.charge is demand.charge), ())
             for name in ("shear_with", "before")
         }
         if not any(own.values()) or demand.inside:
-            return ""
+            return "", True
         wanted, early = (matching(case.formula, names, demand.charge.key).keys() for names in own.values())
         reasons: list[str] = []
+        sure = True
         for exposure in enough:
-            there = next(s.contents[s.vessel] for s in case.sums.walk.stages if s.step is exposure.step).keys()
+            stage = next(s for s in case.sums.walk.stages if s.step is exposure.step)
+            there = stage.contents[stage.vessel].keys()
             spoiled = sorted(early & there)
             if own["shear_with"] and not wanted & there:
                 reasons.append(f"in step '{exposure.step.id}' without {' or '.join(own['shear_with'])} in the vessel")
             elif spoiled:
-                reasons.append(f"in step '{exposure.step.id}' with '{spoiled[0]}' in the vessel already")
+                added = {key for arrival in stage.arrivals if not arrival.source for key in arrival.keys}
+                sure = sure and not early & there <= added
+                reasons.append(f"in step '{exposure.step.id}' with '{spoiled[0]}' in the vessel")
             else:
-                return ""
-        return f"and sees it only {', '.join(reasons)}"
+                return "", True
+        return f"and sees it only {', '.join(reasons)}", sure

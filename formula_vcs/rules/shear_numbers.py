@@ -20,7 +20,7 @@ class ShearNumbers(Rule):
     Why: rpm say nothing without a diameter: 3000 rpm are gentle for a finger-wide rotor and 14 m/s for one of 90 mm.
     A step that still says "low" after its mixer was swapped is how a polishing grade gets milled.  The thresholds
     (figures/data/shear-classes.toml) are common practice, so this is a warning: the house may class otherwise, and
-    accept it with its reason.  A charge that the numbers would overexpose is named.
+    accept it with its reason.  A charge that the numbers would overexpose is named, also where a step states no mode.
 
     By numbers: fold below 0.5 m/s and 20 1/s; low up to 3 m/s, medium up to 10 m/s, high above, for open tools; a
     rotor-stator is medium below 10,000 1/s in its gap and high from there.
@@ -35,11 +35,20 @@ class ShearNumbers(Rule):
         """Compare each step's mode with the class of its numbers."""
         for stage in case.sums.walk.stages:
             step = stage.step
-            if step.mixer is None or "speed" not in step.facts or step.shear is None:
+            if step.mixer is None or "speed" not in step.facts:
                 continue
             found = case.sums.numbers(step)
             low, high = found.classes
             if UNKNOWN in found.classes:
+                continue
+            if step.shear is None:
+                over = self._over(case, stage, low)
+                if over:
+                    words = (
+                        f"step '{step.id}' states no shear, and {step.span('speed')} of '{step.mixer}' "
+                        f"({said(found)}) is {low}{over}"
+                    )
+                    yield self.say(case, words, (*step.path, "speed"), subject=step.id, on_value=True)
                 continue
             rank = CLASSES.index(step.shear)
             if CLASSES.index(low) <= rank <= CLASSES.index(high) or (step.shear == "high" and low == "very high"):

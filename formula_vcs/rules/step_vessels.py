@@ -12,7 +12,7 @@ class StepVessels(Rule):
     """Every step says which vessel it works in, where that is not clear, and the process ends in one vessel.
 
     Why: what is left in a second vessel never reaches the product.  `measure` and `rest` act on the one vessel that
-    holds product; with several, `into` says which.
+    holds product; with several, `into` says which.  Heating a vessel that holds nothing is a warning: it may be meant.
     """
 
     id = "step-vessel"
@@ -22,7 +22,7 @@ class StepVessels(Rule):
         walk = case.sums.walk
         for trouble in walk.troubles:
             if trouble.rule == self.id:
-                yield self.say(case, trouble.message, trouble.at, subject=trouble.subject)
+                yield self.say(case, trouble.message, trouble.at, subject=trouble.subject, severity=trouble.severity)
         full = walk.full()
         if len(full) > 1:
             last = case.recipe.steps[-1]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from fractions import Fraction
 
 from formula_vcs.figures.walk import Exposure, Warmth
 from formula_vcs.model.facts import Path
@@ -18,7 +19,8 @@ class TempAtMost(Rule):
 
     Why: a gum's chain shortens, a peptide unfolds, an essential oil leaves.  A charge is exposed to every step that
     its vessel is worked in after it went in.  A step's range must lie below the limit as a whole, since the factory
-    may work anywhere in it; a step that states only "at least 70 degC" is a warning.
+    may work anywhere in it; a step that states only "at least 70 degC" is a warning.  So is adding it where no
+    temperature is stated and the last one of the vessel was above the limit: nobody says that it has cooled.
 
     Not so:
         temp = "78 to 84 degC"     # with a gum of temp_at_most = "80 degC" in the vessel
@@ -32,12 +34,24 @@ class TempAtMost(Rule):
         """Compare every temperature that a step states with the limit."""
         for demand in case.demands.get("temp_at_most", ()):
             limit: Quantity = demand.value
-            for exposure in case.sums.walk.exposures.get(demand.charge.key, ()):
+            for index, exposure in enumerate(case.sums.walk.exposures.get(demand.charge.key, ())):
                 warmth = exposure.warmth
-                if warmth is None or not warmth.stated:
+                if warmth is None:
+                    continue
+                if not warmth.stated:
+                    if index == 0 and warmth.low is not None and warmth.low > limit.base:
+                        yield self._not_cooled(case, demand, exposure, warmth.low)
                     continue
                 if warmth.high is None or warmth.high > limit.base:
                     yield self._over(case, demand, exposure, warmth)
+
+    def _not_cooled(self, case: Case, demand: Demand, exposure: Exposure, last: Fraction) -> Finding:
+        words = (
+            f"step '{exposure.step.id}' adds {demand.place} and states no temperature, the last stated for the vessel "
+            f"being from {celsius(last)}: {demand.named} must stay at {demand.value} or below{demand.because()}"
+        )
+        subject = f"{demand.charge.key}/{demand.material}/{exposure.step.id}"
+        return self.say(case, words, exposure.step.path, subject=subject, severity="warn")
 
     def _over(self, case: Case, demand: Demand, exposure: Exposure, warmth: Warmth) -> Finding:
         step = exposure.step

@@ -14,6 +14,7 @@ from formula_vcs.rules.rule import COMMON_PRACTICE, Case, Rule
 from formula_vcs.rules.words import litres
 
 USUAL: Final = (Fraction(30, 100), Fraction(90, 100))  # of the volume; common practice
+ERROR: Final = 1.05  # volumes by ideal additivity are good to some per cent
 
 
 class VesselFill(Rule):
@@ -21,9 +22,9 @@ class VesselFill(Rule):
 
     Why: under it the impeller beats air or turns in nothing; over it the batch climbs out when it is stirred.  Which
     vessel is meant follows from the steps: a step whose mixer is a piece of equipment with a volume works in it.
-    Volumes are masses by the estimated density (ideal additivity, good to some per cent), so this is a warning; more
-    than the vessel holds to its brim is a block.  A vessel that states no working range is taken to work at 30 to
-    90 % of its volume (common practice, no source).
+    Volumes are masses by the estimated density (ideal additivity, good to some per cent), so this is a warning; a
+    batch that the recipe itself states and that is over 5 % more than the vessel holds to its brim is a block.  A
+    vessel that states no working range is taken to work at 30 to 90 % of its volume (common practice, no source).
     """
 
     id = "vessel-fill"
@@ -40,6 +41,9 @@ class VesselFill(Rule):
             return
         worst: dict[str, tuple[float, Finding]] = {}
         for stage in case.sums.walk.stages:
+            mixer = None if stage.step.mixer is None else case.formula.equipment.get(stage.step.mixer)
+            if mixer is not None and mixer.volume is not None:
+                vessels[stage.vessel] = mixer  # what the recipe calls by one name may move to a larger pot
             machine = vessels.get(stage.vessel)
             if machine is None:
                 continue
@@ -60,14 +64,15 @@ class VesselFill(Rule):
         low, high = stated or usual or (None, None)
         severity: Severity = "warn"
         if brim is not None and volume > brim:
-            how, limit, side, severity = "more than it holds", brim, "over", "block"
+            sure = volume > float(brim) * ERROR and case.recipe.batch is not None
+            how, limit, side, severity = "more than it holds", brim, "over", "block" if sure else "warn"
         elif high is not None and volume > high:
             how, limit, side = "over its working range, up to", high, "over"
         elif low is not None and volume < low and stage.step.mixer == machine.id:
             how, limit, side = "under its working range, from", low, "under"
         else:
             return None
-        basis = "" if stated or severity == "block" else " (common practice)"
+        basis = "" if stated or limit is brim else " (common practice)"
         words = (
             f"step '{stage.step.id}' has about {litres(volume)} in '{stage.vessel}' ({machine.title}): "
             f"{how} {litres(limit)}{basis}, for a batch of {case.recipe.batch or case.formula.workspace.batch}"

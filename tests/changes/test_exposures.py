@@ -50,6 +50,25 @@ def test_equipment_is_swapped() -> None:
     assert {"equipment:side-kettle"} == set(swap.brings)
 
 
+def test_a_rotor_under_an_untouched_mode_shows_by_its_numbers() -> None:
+    rotor = FOLD.replace("anchor-vessel", "plant-rotor-stator").replace("14 rpm", "3000 rpm")
+    found = changes("face-polish", (POLISH, FOLD, rotor))
+
+    assert (
+        "silica-polishing (C), Hydrated silica, polishing grade: was low shear only, now 20 min at high shear by its "
+        "numbers (tip speed 14.1 m/s, gap shear 28,300 1/s) in step 'fold-polish'"
+    ) in [change.text for change in found if change.kind == "exposure"]
+
+
+def test_a_grade_that_is_opened_no_more_says_what_it_saw_in_full() -> None:
+    opened = step(TEXT, "open-silica")
+    found = changes("face-polish", (POLISH, opened, opened.replace('"high"', '"medium"').replace("3200", "600")))
+    text = next(change.text for change in found if change.where.endswith("silica-thickening"))
+
+    assert "was 12 min at high shear (tip speed 15.1 m/s, gap shear 30,200 1/s) in step 'open-silica', now" in text
+    assert "only" not in text
+
+
 def test_an_equipment_file_that_does_not_parse() -> None:
     found = changes("face-polish", (ROTOR, "title ", "title title "))
 
@@ -122,3 +141,11 @@ def test_a_file_that_appears_under_a_step_that_named_it() -> None:
     assert ["equipment 'new-tool': its file is gone"] == [change.text for change in back if not change.derived]
     assert apply(old, found) == new
     assert apply(new, back) == old
+
+
+def test_free_acid_stays_where_only_the_lowest_ph_moved() -> None:
+    text = (RECIPES / "hand-cream.toml").read_text("utf-8")
+    line = next(line for line in text.splitlines() if line.startswith("pH "))
+    high = line.split('"')[1].split(" to ")[1]
+    found = changes("hand-cream", ("hand-cream.toml", line, f'pH = "4.0 to {high}"'))
+    assert ["spec:spec/pH"] == [change.id for change in found]

@@ -50,6 +50,15 @@ def test_doubling_the_vessel_says_what_changes(capsys: Capsys) -> None:
     assert max(map(len, out.splitlines())) <= 80
 
 
+def test_a_step_that_stays_says_what_the_larger_content_takes(capsys: Capsys) -> None:
+    """The same rotor at the same speed in twice the batch: half of the energy for each kg."""
+    found = data(capsys, "batch", "batch", "face-polish", "--size", "200 kg", "--on", "anchor-vessel-300", "--dry-run")
+    lost = found["stay_not_kept"]["open-silica"]
+
+    assert any(words.startswith("energy falls by 50 %") for words in lost), lost
+    assert not [words for words in lost if "tip speed" in words or "gap shear" in words]
+
+
 def test_json_of_a_dry_run(capsys: Capsys) -> None:
     found = data(capsys, "batch", *DRY)
     step = next(step for step in found["steps"] if step["step"] == "cool")
@@ -100,7 +109,9 @@ def test_a_speed_that_the_machine_cannot_turn_at(capsys: Capsys) -> None:
         (("batch", "hand-cream", "--dry-run"), "needs --size"),
         ((*DRY[:4], "--on", "anchor-vesel", "--dry-run"), "did you mean 'anchor-vessel'?"),
         (("batch", "hand-cream", "--size", "7", "--on", "anchor-vessel", "--dry-run"), "has no unit"),
-        (("batch", "hand-cream", "--size", "0 kg", "--on", "anchor-vessel", "--dry-run"), "nothing cannot be made"),
+        (("batch", "hand-cream", "--size", "0 kg", "--on", "anchor-vessel", "--dry-run"), "is nothing"),
+        ((*DRY[:4], "--on", "bench-balance", "--dry-run"), "is a balance"),
+        (("batch", "hand-cream", "--size", "-3 kg", "--on", "anchor-vessel", "--dry-run"), "--size: '-3 kg' is"),
         (("show", "glycerin", "--process"), "an ingredient has none"),
         (("show", "hand-cream", "--process", "--format", "markdown"), "markdown comes with a later version"),
     ],

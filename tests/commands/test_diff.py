@@ -321,6 +321,25 @@ def test_two_workspaces_of_a_repository_are_compared_together(
     assert ["south/toner.toml"] == [item["file"] for item in one["recipes"]]
 
 
+def test_a_workspace_of_another_repository_is_asked_in_there(
+    git_repo: Make, capsys: Capsys, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    outer = git_repo({"note.txt": "a clone in a clone, as a submodule is\n"})
+    inner = git_repo(SHOP, name=f"{outer.path.name}/inner")
+    inner.write({"toner.toml": TONER.replace("= 1.00", "= 2.00")})
+    monkeypatch.chdir(outer.path)
+
+    assert 0 == run(capsys, "check", "--fail-on", "never").status
+    assert 2 == run(capsys, "check", "--staged").status  # nothing of it is staged out here
+    assert 0 == run(capsys, "check", "--staged", "--hook").status
+    for command in ("diff", "review"):
+        said = run(capsys, command)
+        words = "inner belongs to another repository, a submodule or clone: ask in there"
+        assert (2, f"git formula: {words}\n") == (said.status, said.err)
+    monkeypatch.chdir(inner.path)
+    assert {"toner": "changed"} == recipes(run(capsys, "diff", "--format", "json").json("diff"))
+
+
 def test_a_workspace_that_a_commit_brings_or_removes(shop: Any, capsys: Capsys) -> None:
     shop.git("rm", "-r", "--quiet", ".")
     shop.commit("gone")
@@ -339,3 +358,17 @@ def test_a_terminal_without_arrows_gets_their_codes(shop: Any) -> None:
     )
 
     assert (0, b"HEAD \\u2192 work tree") == (done.returncode, done.stdout.splitlines()[0])
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="no device that is always full")
+def test_a_full_disk_is_no_bug_of_ours(shop: Any) -> None:
+    shop.write({"polish.toml": SWAPPED})
+    environment = {**os.environ, "PYTHONPATH": str(Path(__file__).parents[2])}
+
+    with Path("/dev/full").open("w") as full:
+        done = subprocess.run(
+            [sys.executable, "-m", "formula_vcs", "diff"],
+            cwd=shop.path, env=environment, stdout=full, stderr=subprocess.PIPE, check=False,
+        )  # fmt: skip
+
+    assert (2, b"git formula: cannot write: No space left on device\n") == (done.returncode, done.stderr)

@@ -200,6 +200,12 @@ def test_outside_git_the_files_are_enough(capsys: Capsys, monkeypatch: pytest.Mo
     assert (2, f"git formula: {tmp_path} is not in a git repository\n") == (said.status, said.err)
 
 
+def test_a_batch_of_nothing_has_no_cost(shop: Any, capsys: Capsys) -> None:
+    said = run(capsys, "show", "polish", "--batch", "0 kg")
+    words = "--batch: '0 kg' is nothing, and nothing cannot be made"
+    assert (2, f"git formula: {words}\n") == (said.status, said.err)
+
+
 def test_empty_bare_and_no_workspace(
     git_repo: Make, shop: Any, capsys: Capsys, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
@@ -207,7 +213,10 @@ def test_empty_bare_and_no_workspace(
     monkeypatch.chdir(tmp_path / "bare.git")
     assert 0 == run(capsys, "show", "polish@main").status
     assert 0 == run(capsys, "show", "main:polish.toml").status
-    assert 2 == run(capsys, "show", "polish").status
+    said = run(capsys, "show", "polish")
+    bare = "git formula: this repository is bare: it has no files to read; name a revision (--rev HEAD)\n"
+    assert (2, bare) == (said.status, said.err)
+    assert (2, bare) == (run(capsys, "check").status, run(capsys, "check").err)
 
     empty = git_repo(name="empty")
     empty.write(SHOP)

@@ -162,12 +162,10 @@ def test_absurd_numbers_end_in_a_value() -> None:
         "workspace.toml": 'title = "x"\n',
         "r.toml": ABSURD,
         "ingredients/water.toml": (
-            'title = "W"\ndensity = "1 g/mL"\nhandling = "none"\n'
-            '[substances]\nAqua = 99\n"Sodium Benzoate" = 1\n'
+            'title = "W"\ndensity = "1 g/mL"\nhandling = "none"\n[substances]\nAqua = 99\n"Sodium Benzoate" = 1\n'
         ),
         "equipment/m.toml": (
-            'title = "M"\nkind = "vessel"\nvolume = "1 L"\n'
-            'diameter = "1 m"\nimpeller = "1 m"\npower_number = 0\n'
+            'title = "M"\nkind = "vessel"\nvolume = "1 L"\ndiameter = "1 m"\nimpeller = "1 m"\npower_number = 0\n'
         ),
     }
     snapshot = Snapshot(Files(files))

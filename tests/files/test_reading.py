@@ -168,6 +168,14 @@ def test_what_is_no_amount_is_kept_and_refused(raw: str) -> None:
     assert isinstance(facts["phase", "A", "charge", "water"], Unread)
 
 
+@pytest.mark.parametrize(("key", "raw"), [("pack", "0 mL"), ("batch", "0 kg"), ("batch", "0.000 g")])
+def test_nothing_is_no_pack_and_no_batch(key: str, raw: str, workspace: MakeWorkspace) -> None:
+    words = f"'{key}': '{raw}' is nothing"
+    text = f'title = "Cream"\n{key} = "{raw}"\n'
+
+    assert words in [finding.message for finding in found(workspace({"cream.toml": text}))]
+
+
 def test_the_order_and_the_spelling_of_prices_do_not_count() -> None:
     first = '[[price]]\ncost = "8.00 EUR/kg"\nfrom = "25 kg"\n'
     second = '[[price]]\ncost = "8.0 EUR/kg"\nfrom = "5 kg"\n'
@@ -266,7 +274,10 @@ def test_premixes_nested_deep(depth: int, workspace: MakeWorkspace) -> None:
             f'title = "M"\nproduct = "premix"\n[phase.A.charge]\n{inner} = 100\n[[step]]\nid = "s"\nadd = ["A"]\n'
         )
         files[f"ingredients/p{n}.toml"] = f'title = "P"\nrecipe = "m{n}"\n'
-    files["cream.toml"] = 'title = "Cream"\n[phase.A.charge]\nwater = "to 100"\np0 = 40\n'
+    files["cream.toml"] = (
+        'title = "Cream"\nproduct = "hand cream"\nmarkets = ["EU"]\nclaims = ["natural at least 5 %"]\n'
+        '[phase.A.charge]\nwater = "to 100"\np0 = 40\n'
+    )
     with Clock(20):
         snapshot = workspace(files)
         recipe = snapshot.recipe("cream")
@@ -293,7 +304,8 @@ def test_a_premix_used_by_every_other_is_worked_out_once_each(workspace: MakeWor
 
 
 def test_a_circle_of_premixes_ends_in_findings(workspace: MakeWorkspace) -> None:
-    files = {"cream.toml": 'title = "Cream"\n[phase.A.charge]\nwater = "to 100"\np0 = 5\n'}
+    head = 'title = "Cream"\nproduct = "hand cream"\nmarkets = ["EU", "US"]\n'  # judged by the law too
+    files = {"cream.toml": head + '[phase.A.charge]\nwater = "to 100"\np0 = 5\n'}
     for n in range(50):
         files[f"m{n}.toml"] = f'title = "M"\n[phase.A.charge]\nwater = "to 100"\np{(n + 1) % 50} = 50\n'
         files[f"ingredients/p{n}.toml"] = f'title = "P"\nrecipe = "m{n}"\n'

@@ -26,7 +26,7 @@ def material(substances: Mapping[str, object], more: str = "", head: str = "") -
     return "\n".join(['title = "x"', head, "[substances]", *lines, more, ""])
 
 
-def formula(
+def formula(  # noqa: PLR0917 - a small product, from left to right
     charges: Mapping[str, object],
     materials: Mapping[str, str],
     product_type: str,

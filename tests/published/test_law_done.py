@@ -178,3 +178,18 @@ def test_an_accepted_limit_becomes_a_note() -> None:
     assert [("limit", "block", "eu-v-1-leave")] == said(of)
     of = formula({"a": "0.60\n" + accept}, BENZOATE, "hand cream")
     assert [] == said(of)
+
+
+def test_premixes_that_double_at_every_level_are_opened_once_each() -> None:
+    """Forty levels of two premixes each: a list that opened every path would never end."""
+    premixes, materials = {}, {"oil": material({"Helianthus Annuus Seed Oil": 100})}
+    for level in range(40):
+        below = ("oil",) if level == 39 else (f"a{level + 1}", f"b{level + 1}")
+        charges = "".join(f"{name} = {100 // len(below)}\n" for name in below)
+        for side in "ab":
+            premixes[f"{side}{level}"] = f'title = "x"\nproduct = "premix"\n[phase.A.charge]\n{charges}'
+            materials[f"{side}{level}"] = f'title = "x"\nrecipe = "{side}{level}"\n'
+    of = formula({"a0": "10"}, materials, "body oil", premixes=premixes)
+
+    assert ["Aqua", "Helianthus Annuus Seed Oil"] == [line.inci for line in ingredient_list(of, Sums(of), DAY, "EU")]
+    assert [] == said(of)

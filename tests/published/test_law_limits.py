@@ -1,7 +1,8 @@
 """Limits of the law, each quoted beside the row that carries it, and each tried on both sides.
 
-``law/limits.txt`` is a second writing of the values, noted from Regulation (EC) No 1223/2009, consolidated text of 18 May 2026, Annexes III and V;
-21 CFR 355.  A row of the packs that is marked as checked against the text and not quoted there fails a test.
+``law/limits.txt`` is a second writing of the values, noted from Regulation (EC) No 1223/2009, consolidated text of 18
+May 2026, Annexes III and V, and 21 CFR 355.  A row of the packs that is marked as checked against the text and not
+quoted there fails a test.
 """
 
 from __future__ import annotations
@@ -11,10 +12,10 @@ from fractions import Fraction
 from pathlib import Path
 
 import pytest
-from tests.published.helpers_law import DAY, formula, found, material, text, type_for
 
 from formula_vcs.model.law import Row
 from formula_vcs.rules.law import factor, law_of
+from tests.published.helpers_law import DAY, formula, found, material, text, type_for
 
 QUOTED = {
     line.split(" | ")[0]: line.split(" | ")[1:]
