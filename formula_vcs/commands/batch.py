@@ -38,8 +38,6 @@ def run(args: argparse.Namespace) -> int:
         formula = target.snapshot.formula(readable(target))
         machine = _machine(target, args.on)
         assert terms.batch is not None  # noqa: S101 - --size was given
-        if not terms.batch.base:
-            raise UserError("--size: nothing cannot be made")
         if not formula.recipe.steps:
             raise UserError(f"'{formula.recipe.id}' states no steps: there is nothing to scale")
         found = scale(process(Sums(formula)), terms.batch.base, machine)

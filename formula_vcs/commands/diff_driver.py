@@ -83,7 +83,7 @@ def _changes(path: str, new_path: str, old: bytes | None, new: bytes | None) -> 
     if not changes and old is not None and new is not None:
         yield "no change in meaning"
     for change in changes:
-        yield change.text
+        yield f"follows: {change.text}" if change.derived else change.text
 
 
 def _plainly(given: list[str]) -> None:
