@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import posixpath
 from collections.abc import Callable, Iterator, Mapping
@@ -60,6 +61,9 @@ class Source(Protocol):
         ...
 
 
+_CIRCLE: Final = "cannot be read: links in a circle"
+
+
 class WorkTree:
     """The files as they lie on disk."""
 
@@ -112,8 +116,10 @@ class WorkTree:
         except FileNotFoundError:
             linked = file.is_symlink()
             return Refused("is a link to nothing" if linked else "vanished while it was being read")
-        except (OSError, RuntimeError) as error:
-            return Refused(f"cannot be read: {getattr(error, 'strerror', None) or 'links in a circle'}")
+        except RuntimeError:  # links in a circle, up to Python 3.12
+            return Refused(_CIRCLE)
+        except OSError as error:
+            return Refused(_CIRCLE if error.errno == errno.ELOOP else f"cannot be read: {error.strerror}")
 
 
 class Committed:
