@@ -154,11 +154,11 @@ def test_refused_in_words(text: str, wants: units.Wants, message: str) -> None:
 )
 def test_hostile_text_ends_at_once(text: str) -> None:
     """Text that would make a parser of expressions compute for ever is refused at once."""
-    start = time.perf_counter()
+    start = time.process_time()
     with pytest.raises(BadQuantity):
         read_quantity(text)
 
-    assert time.perf_counter() - start < 0.5
+    assert time.process_time() - start < 0.5
 
 
 def test_no_break_space_is_a_space() -> None:
