@@ -60,6 +60,9 @@ def run(args: argparse.Namespace) -> int:
                     findings.append(replace(placed, shown=_file(place, placed.file, args)))
     findings.sort(key=worst_first)
     blocked = blocks(findings, args.fail_on)
+    if args.hook and args.fail_on != "note":
+        # at every commit the same notes would hide the one line that blocks
+        findings = [finding for finding in findings if finding.severity != "note"]
     writer = import_module(f"formula_vcs.reports.check_{args.format}")
     if not (args.hook and not findings):
         writer.write(findings, blocked=blocked, recipes=recipes, out=sys.stdout)

@@ -77,8 +77,8 @@ def _short(changes: list[Change]) -> str:
 
 
 def _ask(summary: list[str], *, refused: bool) -> None:
-    verb = "is not committed yet" if refused else "is committed all the same"
-    print(f"This changes a composition, and the message does not say why; it {verb}.", file=sys.stderr)
+    print("This changes a composition, and the message does not say why.", file=sys.stderr)
+    print("It is not committed yet." if refused else "It is committed all the same.", file=sys.stderr)
     for line in summary:
         print(f"  {terminal(line)}", file=sys.stderr)
     print("Add a last line to the message: Reason: why this was changed", file=sys.stderr)

@@ -97,6 +97,7 @@ class _Walker:
         self.charges: dict[str, Charge] = {charge.key: charge for charge in recipe.charges}
         self.kept = _named_apart(recipe)
         self.arrivals: list[Arrival] = []
+        self.came_from: dict[str, set[str]] = {}  # vessel: the vessels that what it holds has been in
 
     def trouble(self, rule: str, at: Path, subject: str, message: str) -> None:
         self.state.troubles.append(Trouble(rule, at, subject, message))
@@ -155,10 +156,21 @@ class _Walker:
             for key, share in content.items():
                 target[key] = target.get(key, Fraction(0)) + share
             self.state.vessels[source] = {}
+            self._turn(step, vessel, source)
             self.arrivals.append(Arrival(step, vessel, tuple(content), source))
             self._mix_warmth(vessel, source, alone=len(target) == len(content))
             return
         self.trouble("reference", (*step.path, "from"), f"{step.id}/from/{source}", words)
+
+    def _turn(self, step: Step, vessel: str, source: str) -> None:
+        """Say content that comes back to a vessel which it has left: the vessels go round in a circle."""
+        past = self.came_from.pop(source, set())
+        if vessel in past:
+            what = f"takes back from vessel '{source}' what had left '{vessel}'"
+            words = f"step '{step.id}' {what}: they go round in a circle"
+            subject = f"{step.id}/from/{source}"
+            self.state.troubles.append(Trouble("step-vessel", (*step.path, "from"), subject, words, "warn"))
+        self.came_from[vessel] = self.came_from.get(vessel, set()) | past | {source}
 
     def _mix_warmth(self, vessel: str, source: str, *, alone: bool) -> None:
         """Two contents together lie somewhere between the colder and the warmer; of an unknown one nothing is said."""

@@ -12,7 +12,8 @@ class StepVessels(Rule):
     """Every step says which vessel it works in, where that is not clear, and the process ends in one vessel.
 
     Why: what is left in a second vessel never reaches the product.  `measure` and `rest` act on the one vessel that
-    holds product; with several, `into` says which.  Heating a vessel that holds nothing is a warning: it may be meant.
+    holds product; with several, `into` says which.  Heating a vessel that holds nothing is a warning, and so
+    is content that comes back to a vessel which it has left: both may be meant.
     """
 
     id = "step-vessel"

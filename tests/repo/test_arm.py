@@ -242,8 +242,8 @@ class TestOthersValues:
         assert "diff=formula for *.toml" not in states(arm.plan_undo(opened(repo), repo.top / "recipes"))
 
     def test_an_attributes_file_that_is_a_link_is_left_alone(self, repo: Scratch) -> None:
-        repo.write("shared.attributes", "")
-        (repo.top / "recipes" / ".gitattributes").symlink_to("../shared.attributes")
+        repo.write("common.attributes", "")
+        (repo.top / "recipes" / ".gitattributes").symlink_to("../common.attributes")
 
         assert states(plan(repo))["diff=formula for *.toml"] == "conflict"
 
