@@ -23,6 +23,7 @@ from formula_vcs.repo.git import BlobReader, Repo, TooBig, blob_id, index_entrie
 
 WORKSPACE_FILE: Final = "workspace.toml"
 FOLDERS: Final = ("ingredients", "equipment", "rules", "batches", "lots", "evidence")
+RECORDS: Final = ("batches", "lots", "evidence")
 # Files of other tools that a repository's top often holds; they are nobody's recipe.
 _FOREIGN: Final = frozenset({"pyproject.toml", "taplo.toml", "ruff.toml", "Cargo.toml", "netlify.toml", "uv.toml"})
 

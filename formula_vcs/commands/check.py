@@ -16,7 +16,7 @@ from formula_vcs.errors import BLOCKED, OK, UserError
 from formula_vcs.model.finding import Finding, blocks, worst_first
 from formula_vcs.repo import git
 from formula_vcs.rules.judge import judge, judge_ingredient
-from formula_vcs.snapshot import WORKSPACE_FILE, Snapshot, kind_of, refused
+from formula_vcs.snapshot import RECORDS, WORKSPACE_FILE, Snapshot, kind_of, refused
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
@@ -54,7 +54,7 @@ def run(args: argparse.Namespace) -> int:
                 raise UserError(f"no {WORKSPACE_FILE} in {place.shown('.')} ({snapshot.label})")
             _know(snapshot, paths)
             recipes += _recipes_of(snapshot, paths)
-            for finding in everything(snapshot, day):
+            for finding in everything(snapshot, day, place.repo):
                 if not paths or any(_inside(finding.file, path) for path in paths):
                     placed = snapshot.place(finding)
                     findings.append(replace(placed, shown=_file(place, placed.file, args)))
@@ -151,8 +151,11 @@ def _file(place: where.Place, path: str, args: argparse.Namespace) -> str:
     return place.shown(path)
 
 
-def everything(snapshot: Snapshot, day: datetime.date) -> Iterator[Finding]:
-    """Judge every file of a workspace, whatever is wrong with the others."""
+def everything(snapshot: Snapshot, day: datetime.date, repo: git.Repo | None = None) -> Iterator[Finding]:
+    """Judge every file of a workspace, whatever is wrong with the others.
+
+    ``repo`` is where the versions are found that batches and proofs name.
+    """
     for path, earlier in snapshot.twins.items():
         words = f"the id '{path.rsplit('/', 1)[-1][:-5]}' is taken already, by {', '.join(earlier)}"
         yield Finding("duplicate-id", "block", words, path, line=1, column=1, subject=path)
@@ -161,6 +164,10 @@ def everything(snapshot: Snapshot, day: datetime.date) -> Iterator[Finding]:
         from formula_vcs.rules.house import judge_house
 
         yield from judge_house(snapshot.workspace)
+    if any(snapshot.ids(kind) for kind in RECORDS):
+        from formula_vcs.changes.pinned import judge_records
+
+        yield from judge_records(snapshot, repo, day)
     yield from _recipes(snapshot, day)
 
 

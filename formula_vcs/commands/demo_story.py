@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -14,10 +15,16 @@ from typing import Any, Final
 from formula_vcs.files.edit import add_pair, remove, set_value
 from formula_vcs.files.positions import TextPath
 from formula_vcs.files.syntax import parse
-from formula_vcs.repo.history_writer import Commit, Person
+from formula_vcs.model.content_hash import content_hash
+from formula_vcs.repo.history_writer import Commit, Ids, Person
+from formula_vcs.snapshot import Files, Snapshot
 
 MAIN: Final = "main"
 _STORY: Final = Path(__file__).with_name("demo_history.toml")
+# Batches and evidence name the version that they are about, by ids that only the demo's own history has: they stand
+# here with `@commit:TAG@` and `@hash:TAG:RECIPE@` in place of those, and TAG is the `tag` of a commit of the story.
+_RECORDS: Final = Path(__file__).with_name("demo_records")
+_PIN: Final = re.compile(rb"@(commit|hash):([a-z0-9-]+)(?::([a-z0-9-]+))?@")
 
 Edit = Mapping[str, Any]
 State = dict[str, str]
@@ -31,6 +38,7 @@ class Scene:
     who: Person
     when: datetime
     message: str
+    tag: str | None
     merges: str | None
     adds: tuple[str, ...]
     moves: tuple[Mapping[str, str], ...]
@@ -45,11 +53,50 @@ def commits(shipped: Mapping[str, str]) -> list[Commit]:
     """
     scenes = _told()
     parents = _parents(scenes)
-    states = _states(scenes, parents, dict(shipped))
-    return [
-        Commit(scene.branch, scene.who, scene.when, scene.message, _encoded(states[number]), parents[number])
-        for number, scene in enumerate(scenes)
-    ]
+    states = _states(scenes, parents, {**shipped, **records()})
+    told: list[Commit] = []
+    pins = _Pins()
+    for number, scene in enumerate(scenes):
+        files = {path: pins.filled(text.encode()) for path, text in states[number].items()}
+        told.append(Commit(scene.branch, scene.who, scene.when, scene.message, files, parents[number]))
+        pins.tell(scene.tag, told[-1])
+    return told
+
+
+def records() -> State:
+    """Give the batches and evidence of the demo, by their path in the workspace, with their pins not filled in."""
+    return {path.relative_to(_RECORDS).as_posix(): path.read_text("utf-8") for path in sorted(_RECORDS.rglob("*.toml"))}
+
+
+class _Pins:
+    """Fills in what records name: the ids and content hashes of versions that came before."""
+
+    def __init__(self) -> None:
+        self._ids = Ids()
+        self._commits: dict[str, tuple[str, Commit]] = {}
+        self._hashes: dict[tuple[str, str], str] = {}
+
+    def tell(self, tag: str | None, commit: Commit) -> None:
+        """Take the next commit of the story."""
+        oid = self._ids.add(commit)
+        if tag is not None:
+            self._commits[tag] = oid, commit
+
+    def filled(self, text: bytes) -> bytes:
+        """Fill in the pins of a file."""
+        return _PIN.sub(lambda found: self._pin(*(part.decode() for part in found.groups(b""))).encode(), text)
+
+    def _pin(self, kind: str, tag: str, recipe: str) -> str:
+        oid, commit = self._commits[tag]
+        if kind == "commit":
+            return oid
+        if (tag, recipe) not in self._hashes:
+            with Snapshot(Files(commit.files)) as snapshot:
+                found = snapshot.recipe(recipe)
+                if found is None:
+                    raise ValueError(f"the demo's story has no recipe '{recipe}' at '{tag}'")
+                self._hashes[tag, recipe] = content_hash(found, snapshot.formula(found).premixes)
+        return self._hashes[tag, recipe]
 
 
 def _told() -> list[Scene]:
@@ -65,6 +112,7 @@ def _scene(people: Mapping[str, Person], facts: Mapping[str, Any]) -> Scene:
         who=people[facts["who"]],
         when=facts["when"],
         message="\n\n".join(part for part in parts if part) + "\n",
+        tag=facts.get("tag"),
         merges=facts.get("merges"),
         adds=tuple(facts.get("adds", ())),
         moves=tuple(facts.get("moves", ())),
@@ -196,7 +244,3 @@ def _place(text: str, at: str) -> tuple[TextPath, bool]:
             path.append(part)
             here = here.get(part) if isinstance(here, dict) else None
     return tuple(path), here is not None
-
-
-def _encoded(state: State) -> dict[str, bytes]:
-    return {path: text.encode() for path, text in state.items()}

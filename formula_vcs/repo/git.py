@@ -23,7 +23,8 @@ if TYPE_CHECKING:
 __all__ = [
     "SHALLOW", "SUBMODULE", "SYMLINK", "BlobReader", "Entry", "LogLine", "Repo", "TooBig", "blob_id",
     "changed_paths", "current_branch", "default_branch", "has_commits", "head_branch_is_default",
-    "index_entries", "is_shallow", "log_line", "merge_base", "merging", "open_repo", "read_config",
+    "index_entries", "is_id", "is_shallow", "log_line", "merge_base", "merging", "on_default_branch", "open_repo",
+    "read_config",
     "resolve", "short_id", "split_range", "staged_paths", "tree_entries",
 ]  # fmt: skip
 
@@ -36,6 +37,7 @@ _EMPTY_TREE: Final = {40: "4b825dc642cb6eb9a060e54bf8d69288fbee4904",
 SHALLOW: Final = "this clone is shallow: `git fetch --unshallow` (or --deepen=100) brings the missing history"
 # Where git would look elsewhere than at the nearest `.git`.
 _STEERING: Final = ("GIT_DIR", "GIT_WORK_TREE", "GIT_COMMON_DIR", "GIT_CEILING_DIRECTORIES")
+_ID: Final = re.compile(r"[0-9a-f]{7,64}")
 _ODD_CONFIG: Final = re.compile(
     rb"^[ \t]*(?:\[core\])?[ \t]*(?:bare[ \t]*=(?![ \t]*false[ \t\r]*$)|bare[ \t\r]*$|worktree[ \t]*=)",
     re.IGNORECASE | re.MULTILINE,
@@ -192,6 +194,25 @@ def resolve(repo: Repo, rev: str) -> str:
     if not has_commits(repo):
         raise UserError(unknown + ": this repository has no commits yet")
     raise UserError(f"{unknown}; {SHALLOW}" if is_shallow(repo) else unknown)
+
+
+def is_id(given: str) -> bool:
+    """Say whether a text can only be a commit's id, in full or its beginning (seven digits or more)."""
+    return _ID.fullmatch(given) is not None
+
+
+def on_default_branch(repo: Repo, commit: str) -> bool | None:
+    """Say whether the default branch holds a commit (an id).
+
+    None where there is no default branch or no such commit, or where a shallow clone cannot tell.
+    """
+    branch = default_branch(repo)
+    if branch is None:
+        return None
+    status = run(repo, "merge-base", "--is-ancestor", commit, branch).status
+    if status == 0:
+        return True
+    return False if status == 1 and not is_shallow(repo) else None
 
 
 def has_commits(repo: Repo) -> bool:

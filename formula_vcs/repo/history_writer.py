@@ -10,6 +10,7 @@ import os
 import subprocess
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime
+from hashlib import sha1
 from itertools import repeat
 from pathlib import Path
 from typing import Final, NamedTuple
@@ -57,6 +58,49 @@ def create(
     ids = _git(folder, "fast-import", "--quiet", given=b"".join(_stream(commits))).decode("ascii").split()
     _git(folder, "reset", "--quiet", "--hard")
     return ids
+
+
+class Ids:
+    """Works out the ids of commits as git will, one after the other, before any is written.
+
+    So that a file can name the commit of an earlier version of another.
+    """
+
+    def __init__(self) -> None:
+        """Begin with no commit."""
+        self._ids: list[str] = []
+
+    def add(self, commit: Commit) -> str:
+        """Give the id of the next commit; its parents are positions among those added before."""
+        who = raw(f"{commit.who.name} <{commit.who.email}> {_when(commit.when)}")
+        lines = [
+            b"tree " + raw(_tree(commit.files)),
+            *(b"parent " + raw(self._ids[parent]) for parent in commit.parents),
+            b"author " + who,
+            b"committer " + who,
+        ]
+        self._ids.append(_object(b"commit", b"\n".join(lines) + b"\n\n" + raw(commit.message)))
+        return self._ids[-1]
+
+
+def _tree(files: Mapping[str, bytes]) -> str:
+    """Give the id of a tree of plain files."""
+    folders: dict[str, dict[str, bytes]] = {}
+    entries: list[tuple[bytes, bytes]] = []
+    for path, data in files.items():
+        top, slash, rest = path.partition("/")
+        if slash:
+            folders.setdefault(top, {})[rest] = data
+        else:
+            entries.append((raw(top), b"100644 %s\0" % raw(top) + bytes.fromhex(_object(b"blob", data))))
+    for name, inside in folders.items():
+        # git sorts a folder as if its name ended with a slash
+        entries.append((raw(f"{name}/"), b"40000 %s\0" % raw(name) + bytes.fromhex(_tree(inside))))
+    return _object(b"tree", b"".join(entry for _, entry in sorted(entries)))
+
+
+def _object(kind: bytes, data: bytes) -> str:
+    return sha1(b"%s %d\0" % (kind, len(data)) + data, usedforsecurity=False).hexdigest()
 
 
 def _stream(commits: Sequence[Commit]) -> Iterator[bytes]:

@@ -11,8 +11,8 @@ from formula_vcs.model.finding import Finding
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.ingredient import Ingredient
 from formula_vcs.rules.accepted import matches
-from formula_vcs.rules.rule import Case, Rule
-from formula_vcs.rules.table import OF_INGREDIENTS, OF_RECIPES, RULES
+from formula_vcs.rules.rule import Case, RecordCase, Rule
+from formula_vcs.rules.table import OF_INGREDIENTS, OF_RECIPES, OF_RECORDS, RULES
 
 
 def judge(
@@ -35,6 +35,12 @@ def judge_ingredient(ingredient: Ingredient) -> list[Finding]:
         return []
     rules = OF_INGREDIENTS
     return list(ingredient.once("findings", lambda: [f for rule in rules for f in rule.check_ingredient(ingredient)]))
+
+
+def judge_record(case: RecordCase) -> list[Finding]:
+    """Judge a batch, a lot or an evidence file with what it names."""
+    kind = case.record.kind
+    return [finding for rule in OF_RECORDS if rule.judges == kind for finding in rule.check_record(case)]
 
 
 def _accepted(finding: Finding, formula: Formula, day: datetime.date) -> Finding:

@@ -7,7 +7,7 @@ from collections import defaultdict
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import ClassVar
+from typing import ClassVar, Protocol
 
 from formula_vcs.figures.sums import Sums, sums_of
 from formula_vcs.model.facts import Path, Unread, unread
@@ -15,7 +15,9 @@ from formula_vcs.model.finding import Finding, Severity
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.ingredient import Ingredient
 from formula_vcs.model.recipe import Recipe
+from formula_vcs.model.workspace import Record
 from formula_vcs.rules.care import Demand, demands
+from formula_vcs.snapshot import Snapshot
 
 COMMON_PRACTICE = "common practice, no source"
 ARITHMETIC = "arithmetic"
@@ -71,6 +73,52 @@ class Case:
         return ()
 
 
+class PinnedVersion(Protocol):
+    """The version of a recipe that a batch or a proof names by commit.
+
+    ``state`` is "found", or why it is not to be had: "no-git" (the workspace is in no repository), "unknown" (no such
+    commit), "shallow" (no such commit in this shallow clone), "no-recipe" (the commit has no recipe of that id),
+    "unreadable" (its file there does not parse).  ``formula`` and ``hash`` are None and empty where it is not found.
+    """
+
+    @property
+    def state(self) -> str: ...
+    @property
+    def commit(self) -> str: ...
+    @property
+    def formula(self) -> Formula | None: ...
+    @property
+    def hash(self) -> str: ...
+    @property
+    def snapshot(self) -> Snapshot | None: ...
+
+    def blocking(self, day: datetime.date) -> list[Finding]:
+        """Give what blocked that version, judged as of a day."""
+        ...
+
+
+class Pins(Protocol):
+    """Finds pinned versions, each commit read once."""
+
+    def at(self, commit: str, recipe: str) -> PinnedVersion:
+        """Give the version of a recipe at a commit id, in full or short."""
+        ...
+
+    def on_default_branch(self, commit: str) -> bool | None:
+        """Say whether the default branch holds a commit; None where that cannot be known here."""
+        ...
+
+
+@dataclass
+class RecordCase:
+    """A batch, a lot or an evidence file on a day, among the other files of its workspace."""
+
+    record: Record
+    snapshot: Snapshot
+    pins: Pins
+    day: datetime.date
+
+
 def by_rule(facts: Mapping[Path, object]) -> Mapping[str, list[tuple[Path, Unread]]]:
     """Sort the refused values of a file by the rule that refuses them."""
     found: dict[str, list[tuple[Path, Unread]]] = defaultdict(list)
@@ -82,7 +130,8 @@ def by_rule(facts: Mapping[Path, object]) -> Mapping[str, list[tuple[Path, Unrea
 class Rule:
     """One rule.  Its docstring is the page that ``check --explain`` prints.
 
-    ``judges`` says what it looks at: a recipe with all it rests on, one ingredient, or the files as such.
+    ``judges`` says what it looks at: a recipe with all it rests on, one ingredient, a record ("batches", "lots",
+    "evidence"), or the files as such.
     ``acceptable`` says whether a recipe may accept a finding of it with ``[[accept]]``.
     """
 
@@ -135,6 +184,38 @@ class Rule:
             at=at,
             source=self.source,
             subject="/".join(at),
+            on_value=on_value,
+        )
+
+
+class RecordRule(Rule):
+    """A rule about a file of one folder: ``judges`` is the folder's name."""
+
+    def check_record(self, case: RecordCase) -> Iterator[Finding]:
+        """Judge a record."""
+        raise NotImplementedError
+
+    def say_about(
+        self,
+        case: RecordCase,
+        message: str,
+        at: Path,
+        *,
+        subject: str | None = None,
+        severity: Severity | None = None,
+        on_value: bool = False,
+    ) -> Finding:
+        """Word a finding about a record."""
+        recipe = case.record.facts.get(("recipe",))
+        return Finding(
+            self.id,
+            severity or self.severity,
+            message,
+            case.record.file,
+            at=at,
+            recipe=recipe if isinstance(recipe, str) else None,
+            source=self.source,
+            subject="/".join(at) if subject is None else subject,
             on_value=on_value,
         )
 

@@ -46,7 +46,7 @@ from formula_vcs.rules.reading_rules import (
 )
 from formula_vcs.rules.reference import PremixReference, Reference
 from formula_vcs.rules.rest import Rest
-from formula_vcs.rules.rule import Rule
+from formula_vcs.rules.rule import RecordRule, Rule
 from formula_vcs.rules.set_point import SetPoint
 from formula_vcs.rules.shear import ShearAtLeast, ShearAtMost
 from formula_vcs.rules.shear_numbers import ShearNumbers
@@ -79,6 +79,7 @@ _ALL: Final[tuple[type[Rule], ...]] = (
 RULES: Final[dict[str, Rule]] = {rule.id: rule() for rule in _ALL}
 OF_RECIPES: Final = tuple(rule for rule in RULES.values() if rule.judges in ("recipe", "both"))
 OF_INGREDIENTS: Final = tuple(rule for rule in RULES.values() if rule.judges in ("ingredient", "both"))
+OF_RECORDS: Final = tuple(rule for rule in RULES.values() if isinstance(rule, RecordRule))
 OF_LAW: Final = tuple(RULES[rule.id] for rule in OF_LAW_TYPES)
 # Those about the order, the shear and the heat of the steps: none of them asks for the day.
 OF_PROCESS: Final = tuple(

@@ -10,7 +10,7 @@ import pytest
 
 import formula_vcs
 from formula_vcs.errors import UserError
-from formula_vcs.repo.history_writer import Commit, Person, create
+from formula_vcs.repo.history_writer import Commit, Ids, Person, create
 from formula_vcs.repo.shipped import shipped, texts
 
 UNA = Person("Una Ørsted", "una@example.org")
@@ -72,3 +72,13 @@ def test_an_installed_package_has_the_folders_inside(tmp_path: Path, monkeypatch
 
     assert inside == shipped("recipes")
     assert {"in/a.toml": "a = 1\r\n"} == texts("recipes")
+
+
+def test_ids_are_worked_out_as_git_will(tmp_path: Path) -> None:
+    names = {"a.toml": b"a", "a/b.toml": b"b", "a-b/c.toml": b"c", "ä.toml": b"", "a/deep/d.toml": b"d"}
+    first = Commit("main", UNA, WHEN, "One\n", names)
+    second = Commit("side", UNA, WHEN, "Zwei: ä\n\nReason: x\n", {**names, "new.toml": b"n"}, (0,))
+    merge = Commit("main", UNA, WHEN, "Both\n", {**names, "new.toml": b"n"}, (0, 1))
+    ids = Ids()
+    told = [first, second, merge]
+    assert create(tmp_path / "r", told, branch="main") == [ids.add(commit) for commit in told]

@@ -1,0 +1,1 @@
+"""Pages for a browser: one file, no script, no network."""
