@@ -12,11 +12,14 @@ _INVISIBLE = frozenset(["Cc", "Cf", "Co", "Cs", "Zl", "Zp"])
 # What CI reads as a command of its own, wherever it stands in a line: ##[error], ##vso[, ##teamcity[
 _COMMAND = re.compile(r"##(?=\w*\[)")
 # Always of markdown's own: spans, links, tables, HTML, mathematics; and what stands for itself otherwise: a colon in
-# an address or an emoji's name, the dot of "www.", whatever makes a list or a heading at the start
-_MARKDOWN = re.compile(r"[\\`*_{}\[\]<>|~&$]|:(?=\S)|(?<=www)\.|^[-+=]|^\d+[.)](?=\s|$)", re.IGNORECASE)
+# an address or an emoji's name, the dot of "www.", whatever makes a list, a heading or a host's command at the start
+_MARKDOWN = re.compile(r"[\\`*_{}\[\]<>|~&$]|:(?=\S)|(?<=www)\.|^[-+=/]|^\d+[.)](?=\s|$)", re.IGNORECASE)
 _HTML = {"<": "&lt;", ">": "&gt;", "&": "&amp;"}
-# GitHub makes mentions and references of the finished text, so an escape does not help: a character without width does
-_REFERENCE = re.compile(r"[@#]")
+# Hosts make mentions and references of the finished text, so an escape does not help: a character without width does.
+# GitHub: @team #12 GH-12; GitLab also !12 %12 ~label $12 &12
+_REFERENCE = re.compile(r'[@#]|!(?=\d)|[%~](?=[\w"])|(?:\$|&amp;)(?=\d)|\bGH(?=-\d)', re.IGNORECASE)
+# also the names of emoji, addresses and mathematics, which are made of the finished HTML too
+_IN_HTML = re.compile(r"[@#$`]|:(?=\S)|(?<=www)(?=\.)", re.IGNORECASE)
 
 
 def terminal(text: str) -> str:
@@ -26,10 +29,15 @@ def terminal(text: str) -> str:
 
 
 def _visible(character: str) -> str:
-    if unicodedata.category(character) not in _INVISIBLE:
-        return character
     code = ord(character)
+    if unicodedata.category(character) not in _INVISIBLE and not _no_character(code):
+        return character
     return f"\\x{code:02x}" if code < 0x100 else f"\\u{code:04x}"
+
+
+def _no_character(code: int) -> bool:
+    """Say whether a code is none of a character, for ever (The Unicode Standard, section 23.7)."""
+    return code & 0xFFFE == 0xFFFE or 0xFDD0 <= code <= 0xFDEF
 
 
 def no_command(line: str) -> str:
@@ -50,6 +58,17 @@ def _visible_text(text: str) -> str:
 
 def _escaped(found: re.Match[str]) -> str:
     return _HTML.get(found[0], f"{found[0][:-1]}\\{found[0][-1]}")
+
+
+def summary(text: str) -> str:
+    """Escape text for HTML inside markdown, as in ``<summary>``: markdown's own escapes would be seen there."""
+    escaped = "".join(_HTML.get(character, character) for character in _visible_text(text))
+    return _IN_HTML.sub(lambda found: f"{found[0]}&#8203;", escaped)
+
+
+def shortened(text: str, most: int) -> str:
+    """Give a text of at most so many characters, with a mark where it was cut."""
+    return text if len(text) <= most else f"{text[: most - 4]} ..."
 
 
 def coloured(out: TextIO) -> bool:

@@ -15,9 +15,11 @@ from formula_vcs.changes.effects import Effect
 from formula_vcs.figures.figure import Figure
 from formula_vcs.model.finding import SEVERITIES, Finding
 from formula_vcs.model.numbers import rounded
-from formula_vcs.reports import figure_words
+from formula_vcs.reports import figure_words, short_words
 
 ARROW: Final = "\u2192"
+brief: Final = short_words.brief
+counted: Final = short_words.counted
 MANY: Final = 4  # files of one folder that are listed one by one
 CAUTION: Final = (
     "A review is arithmetic: the safety assessor, the responsible person, the certifier and local law decide."
@@ -95,23 +97,13 @@ def _file(change: Change) -> Row:
     return Row(_SIGNS.get(verb, "~"), change.text)
 
 
-def brief(change: Change) -> str:
-    """Name a change shortly, to stand beside its share of a figure."""
-    lead, rest = "", change.text
-    if change.kind == "premix":
-        lead, _, rest = rest.partition(": ")
-        lead += ", "
-    head = rest.partition(": ")[0]
-    after = {"moved": ", moved", "removed": ", removed", "added": ", added"}.get(change.kind, "")
-    return f"{lead}{head}{after}"
-
-
 @dataclass(frozen=True, slots=True)
 class Part:
-    """What one change, or several small ones together, brought of a difference; nothing where it is not seen."""
+    """What one change, or several small ones together, brought of a difference; no ``value`` where it is not seen."""
 
     text: str
     value: str
+    amount: Decimal = Decimal(0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,7 +140,7 @@ def moves(review: Review) -> Moves:
     for effect in review.effects:
         missing += [f"before: {fact}" for fact in effect.before.missing]
         missing += [f"now: {fact}" for fact in effect.after.missing]
-        before, after = (_at(effect, figure) for figure in (effect.before, effect.after))
+        before, after = (at(effect, figure) for figure in (effect.before, effect.after))
         if before is None or after is None or effect.before.unit != effect.after.unit:
             found.append(_unknown(effect))
         elif before == after:
@@ -158,7 +150,13 @@ def moves(review: Review) -> Moves:
     return Moves(tuple(found), tuple(less), tuple(dict.fromkeys(missing)))
 
 
-def _at(effect: Effect, figure: Figure) -> Decimal | None:
+def folded(less: Sequence[str]) -> str:
+    """Say the figures that moved by less than is shown, in one line with their count."""
+    return f"{counted(len(less), 'figure')} moved by less than is shown: {', '.join(less)}"
+
+
+def at(effect: Effect, figure: Figure) -> Decimal | None:
+    """Give a side of an effect as it is shown, rounded; None where it is not known."""
     return None if figure.value is None else rounded(figure.value, _places(effect))
 
 
@@ -227,31 +225,43 @@ def _sign(value: Decimal) -> int:
     return (value > 0) - (value < 0)
 
 
-def _parts(effect: Effect, difference: Decimal, changes: dict[str, Change]) -> Iterable[Part]:
+def shared(effect: Effect, review: Review, most: int) -> list[Part]:
+    """Give what each change brought, the largest first, no more than ``most`` by themselves; they add up as shown."""
+    before, after = at(effect, effect.before), at(effect, effect.after)
+    if before is None or after is None or not effect.shares:
+        return []
+    changes = {change.id: change for change in review.changes}
+    return list(_parts(effect, after - before, changes, most))
+
+
+def _parts(effect: Effect, difference: Decimal, changes: dict[str, Change], most: int | None = None) -> Iterable[Part]:
     """Give the shares, the largest first; those too small to be seen together in one."""
     decimals = _places(effect)
     shares = sorted(effect.shares, key=lambda share: -abs(share.value))
     values = figure_words.parts([share.value for share in shares], decimals, difference)
     small: list[Decimal] = []
-    for share, value in zip(shares, values, strict=True):
-        if value and rounded(share.value, decimals):
-            yield Part(brief(changes[share.change]), figure_words.sign(value))
+    for position, (share, value) in enumerate(zip(shares, values, strict=True)):
+        if value and rounded(share.value, decimals) and (most is None or position < most):
+            yield Part(brief(changes[share.change]), figure_words.sign(value), value)
         else:
             small.append(value)
     if small:
         together = sum(small, Decimal(0))
         text = f"{counted(len(small), 'smaller change')}{' together' if len(small) > 1 else ''}"
-        yield Part(text, figure_words.sign(together)) if together else Part(f"and {text}", "")
+        yield Part(text, figure_words.sign(together), together) if together else Part(f"and {text}", "")
 
 
-def counted(count: int, name: str) -> str:
-    """Write "1 recipe" or "3 recipes"."""
-    return f"{count} {name}" if count == 1 else f"{count} {name}s"
+def cured(review: Review) -> list[tuple[Finding, tuple[str, ...]]]:
+    """Give the findings that are gone, each with the ids of the changes that cured it."""
+    return list(zip(review.gone, review.cures or ((),) * len(review.gone), strict=True))
 
 
 def because(causes: Sequence[str], changes: Iterable[Change]) -> list[str]:
     """Give the words of the changes that bring a finding."""
-    known = {change.id: change for change in changes}
+    if not causes:
+        return []
+    wanted = set(causes)
+    known = {change.id: change for change in changes if change.id in wanted}
     return [known[cause].text for cause in causes if cause in known]
 
 
@@ -324,5 +334,5 @@ def unchanged(comparison: Comparison) -> list[str]:
 def no_duties(*, evidence: bool) -> str:
     """Say why nothing has to follow, as far as is known."""
     if evidence:
-        return "evidence is recorded here, and this version does not judge yet what it still covers"
+        return "no evidence that is recorded of it is outdated"
     return "no evidence is recorded here, so none is known to be outdated"

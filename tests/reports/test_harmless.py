@@ -6,7 +6,7 @@ import io
 
 import pytest
 
-from formula_vcs.reports.harmless import coloured, markdown, no_command, terminal
+from formula_vcs.reports.harmless import coloured, markdown, no_command, shortened, summary, terminal
 from formula_vcs.reports.ink import Ink
 from tests.commands.bench_repo import HOSTILE
 
@@ -34,7 +34,9 @@ def test_terminal(text: str, shown: str) -> None:
     [
         ("hand-cream, 5.00 % (A)", "hand-cream, 5.00 % (A)"),
         ("phase A: water", "phase A: water"),
-        ("`code` *b* _i_ ~s~", "\\`code\\` \\*b\\* \\_i\\_ \\~s\\~"),
+        ("`code` *b* _i_ ~s~", "\\`code\\` \\*b\\* \\_i\\_ \\~&#8203;s\\~"),
+        ("!12 %12 $12 &12 GH-12", "!&#8203;12 %&#8203;12 \\$&#8203;12 &amp;&#8203;12 GH&#8203;-12"),
+        ("/merge", "\\/merge"),
         ("a | b", "a \\| b"),
         ("<script>&amp;", "&lt;script&gt;&amp;amp;"),
         ("[x](y) ![z]", "\\[x\\](y) !\\[z\\]"),
@@ -80,3 +82,13 @@ def test_colour_is_for_terminals_and_no_color_is_obeyed(monkeypatch: pytest.Monk
     assert coloured(io.StringIO())
     monkeypatch.setenv("NO_COLOR", "1")
     assert not coloured(Terminal())
+
+
+def test_html_inside_markdown_shows_no_escapes_of_markdown() -> None:
+    shown = summary("<b>*a* @team #1 :x: www.x\n</summary>")
+
+    assert "&lt;b&gt;*a* @&#8203;team #&#8203;1 :&#8203;x: www&#8203;.x\\x0a&lt;/summary&gt;" == shown
+
+
+def test_what_is_too_long_is_cut_with_a_mark() -> None:
+    assert ("abcd", "a ...") == (shortened("abcd", 4), shortened("abcdef", 5))

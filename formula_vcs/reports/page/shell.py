@@ -1,4 +1,20 @@
-"""The frame of every page: one HTML file with its style inside, no script, and a policy that forbids any."""
+"""The frame of every page: one HTML file with its style inside, no script, and a policy that forbids any.
+
+How a page is drawn, for whoever writes one:
+
+- Every text of a file goes through ``escape``; ids in a page are made from counters ("r1", "s3"), never from names.
+- ``style.css`` has the colours as variables, for light and dark: ``--paper`` (the page), ``--sheet`` (a part, and what
+  pictures stand on), ``--ink``, ``--muted``, ``--rule`` (hairlines), ``--rule-strong`` (axes), ``--good``, ``--bad``,
+  ``--warn``, ``--note`` (words; each with a ``-wash`` behind them), ``--series-1`` to ``-6`` (marks), ``--past`` (what
+  was before).
+- Use classes, not ``style=``: ``sheet`` a section; ``verdict`` and ``tag`` with good, bad, warn or note; ``n`` a cell
+  of a number, ``num``, ``muted``, ``small``, ``id``; ``wide`` a table that may scroll by itself (give it tabindex="0",
+  role="region" and aria-label); ``seen-by-readers`` for screen readers only.  In SVG ``s1`` to ``s6`` fill, ``l1`` to
+  ``l6`` draw lines, ``past``, ``axis``, ``grid``, ``limit`` (the dashed line of a limit), ``edge``.
+- A picture is ``<figure>`` with a ``<figcaption>`` that says what it shows, and ``<svg role="img" width="100%"
+  height="N">`` with ``<title>`` and ``<desc>`` (shapes.py makes it), x and width in percent and y in pixels: bars then
+  stretch from 390 to 1280 px and words keep their size.  Colour is never alone: words beside it, a pattern, a dash.
+"""
 
 from __future__ import annotations
 

@@ -1,0 +1,31 @@
+"""Findings as markdown, for a pull request."""
+
+from __future__ import annotations
+
+from collections import Counter
+from typing import TextIO
+
+from formula_vcs.model.finding import SEVERITIES, Finding
+from formula_vcs.reports.check.text import CAUTION, RESTS, rests
+from formula_vcs.reports.outline import counted
+from formula_vcs.reports.table_markdown import Page
+
+
+def write(findings: list[Finding], *, blocked: bool, recipes: int, out: TextIO) -> None:
+    """Write the verdict, then the findings in a table, then who decides."""
+    page = Page(out)
+    counts = Counter(finding.severity for finding in findings)
+    parts = [f"{counts[severity]} {severity}" for severity in SEVERITIES if counts[severity]]
+    verdict = "**blocked**" if blocked else "nothing blocks"
+    page.heading(2, "Recipe check")
+    page.line(f"{counted(recipes, 'recipe')}: {', '.join(parts) or 'no findings'}; {verdict}.")
+    page.line()
+    if findings:
+        page.table(
+            ("severity", "where", "rule", "finding"),
+            ((f.severity, f"{f.path}:{f.line}:{f.column}", f.rule, f.message) for f in findings),
+        )
+    if rests(findings):
+        page.paragraph(RESTS)
+    if not blocked:
+        page.paragraph(CAUTION)

@@ -1,0 +1,38 @@
+"""A commit as reports name it: short id, day, author, subject, and the reason that its message gives."""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+from formula_vcs.changes.blame import NOT_YET
+from formula_vcs.repo.git import short_id
+from formula_vcs.repo.history import Commit
+
+UNCOMMITTED: Final = "not committed yet"
+SHALLOW: Final = "or earlier: this clone is shallow and ends there (git fetch --unshallow brings the rest)"
+
+
+def name(commit: Commit) -> str:
+    """Give the short id; a change that is not committed has none."""
+    return "not yet" if commit.oid == NOT_YET else short_id(commit.oid)
+
+
+def who(commit: Commit) -> str:
+    """Name the author and who else made it."""
+    if commit.oid == NOT_YET:
+        return UNCOMMITTED
+    return ", ".join((commit.author or commit.email or "nobody named", *commit.coauthors))
+
+
+def as_data(commit: Commit) -> dict[str, Any] | None:
+    """Give a commit for json; None for what is not committed."""
+    if commit.oid == NOT_YET:
+        return None
+    return {
+        "id": commit.oid,
+        "author": commit.author,
+        "co_authors": list(commit.coauthors),
+        "date": commit.date,
+        "subject": commit.subject,
+        "reason": commit.reason,
+    }

@@ -1,0 +1,28 @@
+"""What changed and what it does as a page for a browser: the review without its judgement."""
+
+from __future__ import annotations
+
+from typing import TextIO
+
+from formula_vcs.changes.compare import Comparison
+from formula_vcs.reports import outline
+from formula_vcs.reports.page import frame, parts, section, whole
+from formula_vcs.reports.page.budget import written
+
+
+def write(comparison: Comparison, *, title: str, out: TextIO) -> None:
+    """Write parts 1 and 2 with their pictures, and one line where something new blocks."""
+    reviews = outline.alike(comparison)[0]
+    news = outline.blocking_news(comparison)
+    top = ""
+    if news:
+        words = f"{outline.counted(news, 'new finding')} {'blocks' if news == 1 else 'block'}."
+        top = f'<div class="verdict bad">{parts.paragraph(words, "answer")}</div>'
+
+    sections = written(
+        reviews,
+        lambda number, review: section.heading(review, number, "", ""),
+        lambda review, pictures: section.changed(review) + section.does(review, pictures=pictures),
+    )
+    names = whole.contents(reviews, verdicts=False)
+    out.write(frame.page("Recipe changes", title, f"{top}{names}\n{sections}{whole.closing(comparison)}"))

@@ -1,0 +1,156 @@
+"""A comparison as JSON, by the schema diff.json."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from fractions import Fraction
+from typing import Any, TextIO
+
+from formula_vcs.changes.change import Change
+from formula_vcs.changes.compare import Comparison, NewFinding, Review, Taken
+from formula_vcs.changes.coverage import Coverage
+from formula_vcs.changes.duties import Duty
+from formula_vcs.changes.effects import Effect, Share
+from formula_vcs.changes.label_order import LabelMove
+from formula_vcs.model.numbers import exact_text
+from formula_vcs.reports import outline
+from formula_vcs.reports.check.json import as_data, dump
+
+
+def write(comparison: Comparison, *, title: str, out: TextIO) -> None:
+    """Write all of a comparison."""
+    dump(data(comparison, title, blocked=bool(outline.verdict(comparison.reviews))), out)
+
+
+def data(comparison: Comparison, title: str, *, blocked: bool) -> dict[str, Any]:
+    """Give a comparison as the schema has it."""
+    return {
+        "title": title,
+        "old": comparison.old,
+        "new": comparison.new,
+        "recipes": [_review(review) for review in comparison.reviews],
+        "beside": [_change(change) for change in comparison.beside],
+        "same": comparison.same,
+        "blocked": blocked,
+        "part": None if comparison.part is None else _part(comparison.part),
+    }
+
+
+def _part(part: Taken) -> dict[str, list[dict[str, str]]]:
+    sides = {"taken": part.taken, "left": part.left}
+    return {name: [{"recipe": recipe, "change": change} for recipe, change in side] for name, side in sides.items()}
+
+
+def _review(review: Review) -> dict[str, Any]:
+    return {
+        "recipe": review.recipe,
+        "title": review.title,
+        "status": review.status,
+        "file": review.file,
+        "changes": [_change(change) for change in review.changes],
+        "effects": [_effect(effect) for effect in review.effects],
+        "label": [_label(move) for move in review.label],
+        "findings": {
+            "new": [_new(item) for item in review.new],
+            "gone": [{**as_data(finding), "cured_by": list(cure)} for finding, cure in outline.cured(review)],
+            "still": [as_data(finding) for finding in review.still],
+        },
+        "duties": [_duty(duty) for duty in review.duties],
+        "proofs": [proof(one) for one in review.proofs],
+        "unrecorded": list(review.unrecorded),
+        "blocked": review.blocked,
+    }
+
+
+def _change(change: Change) -> dict[str, Any]:
+    return {
+        "id": change.id,
+        "kind": change.kind,
+        "where": change.where,
+        "old": change.old,
+        "new": change.new,
+        "text": change.text,
+        "derived": change.derived,
+    }
+
+
+def _effect(effect: Effect) -> dict[str, Any]:
+    return {
+        "figure": effect.figure,
+        "unit": effect.after.unit,
+        "before": _number(effect.before.value),
+        "after": _number(effect.after.value),
+        "difference": _number(effect.difference),
+        "shares": _shares(effect.shares),
+        "grouped": effect.grouped,
+        "estimate": effect.before.estimate or effect.after.estimate,
+        "missing": {"before": list(effect.before.missing), "after": list(effect.after.missing)},
+    }
+
+
+def _shares(shares: Sequence[Share]) -> list[dict[str, str]]:
+    return [{"change": share.change, "value": exact_text(share.value)} for share in shares]
+
+
+def _label(move: LabelMove) -> dict[str, Any]:
+    return {
+        "name": move.name,
+        "market": move.market,
+        "before": move.before,
+        "after": move.after,
+        "part": move.part,
+        "only_free": move.only_free,
+        "causes": list(move.causes),
+        "shares": _shares(move.shares),
+        "grouped": move.grouped,
+    }
+
+
+def _number(value: Fraction | None) -> str | None:
+    return None if value is None else exact_text(value)
+
+
+def _new(item: NewFinding) -> dict[str, Any]:
+    return {**as_data(item.finding), "causes": list(item.causes)}
+
+
+def proof(coverage: Coverage) -> dict[str, Any]:
+    """Give what a proof is worth."""
+    of = coverage.proof
+    return {
+        "kind": of.kind,
+        "what": of.what,
+        "report": of.report,
+        "file": of.file,
+        "number": of.number,
+        "commit": coverage.commit or of.commit,
+        "hash": of.hash,
+        "passed": of.passed.isoformat(),
+        "until": None if of.until is None else of.until.isoformat(),
+        "state": coverage.state,
+        "why": coverage.why or "; ".join(crossing.text for crossing in coverage.crossings),
+        "crossings": [
+            {
+                "class": crossing.drift.when,
+                "about": crossing.drift.about,
+                "text": crossing.text,
+                "row": crossing.line.id,
+                "source": crossing.line.source,
+            }
+            for crossing in coverage.crossings
+        ],
+    }
+
+
+def _duty(duty: Duty) -> dict[str, Any]:
+    return {
+        "duty": duty.duty,
+        "owner": duty.owner,
+        "because": list(duty.because),
+        "evidence": duty.evidence,
+        "source": duty.source,
+        "kind": duty.kind,
+        "must": duty.must,
+        "size": duty.size,
+        "standing": duty.standing,
+    }

@@ -1,0 +1,1 @@
+"""What the recorded evidence of a recipe still covers."""

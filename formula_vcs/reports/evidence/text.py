@@ -1,0 +1,43 @@
+"""The evidence of a recipe for a terminal."""
+
+from __future__ import annotations
+
+from typing import TextIO
+
+from formula_vcs.reports import duty_words
+from formula_vcs.reports.check.text import place
+from formula_vcs.reports.evidence import sheet as evidence_sheet
+from formula_vcs.reports.evidence.sheet import EvidenceSheet
+from formula_vcs.reports.harmless import terminal
+from formula_vcs.reports.ink import Ink
+from formula_vcs.rules import duty_table
+
+
+def write(sheet: EvidenceSheet, *, out: TextIO) -> None:
+    """Write what each proof is worth and why, what is wrong with the files, and how to record a new proof."""
+    ink = Ink(out)
+    ink.wrapped(f"{sheet.title} ({sheet.recipe}): evidence on {sheet.day}", style="strong")
+    ink.line()
+    for one in sheet.proofs:
+        ink.wrapped(f"{duty_words.named(one)}: {evidence_sheet.said(one, sheet.day)}", "  ")
+        ink.wrapped(evidence_sheet.about(one), "      ")
+        for crossing in one.crossings:
+            ink.wrapped(f"{crossing.text} [{crossing.line.source}]", "      - ", " " * 8)
+    if not sheet.proofs:
+        ink.line("  No evidence is recorded of it.")
+    ink.line()
+    if any(one.crossings for one in sheet.proofs):
+        ink.wrapped(f"Measured from the version that each proof is about; {duty_table.note()}.", "  ")
+        ink.line()
+    for finding in sheet.findings:
+        place(ink, finding, "  ")
+    if sheet.findings:
+        ink.line()
+    if sheet.lacking:
+        ink.wrapped(f"No new proof of it can be recorded: {sheet.lacking}.", "  ")
+        ink.wrapped(f"Content hash: {sheet.hash}", "  ")
+        return
+    ink.wrapped(f"A new proof of this version goes into {sheet.file}:", "  ")
+    ink.line()
+    for line in sheet.block:
+        ink.line(terminal(line))

@@ -1,0 +1,1 @@
+"""What will stop complying, and when."""

@@ -1,0 +1,176 @@
+"""The versions of a recipe over time, with figures, laid out once for every format."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Final
+
+from formula_vcs.changes.blame import Stop
+from formula_vcs.changes.change import Change
+from formula_vcs.changes.crossing import Crossing, Line, TermsAt
+from formula_vcs.changes.version import UNDER, Version
+from formula_vcs.changes.words import ARROW
+from formula_vcs.figures.figure import Figure
+from formula_vcs.figures.sums import sums_of
+from formula_vcs.figures.table import figures
+from formula_vcs.model.facts import Path
+from formula_vcs.model.formula import Formula
+from formula_vcs.reports import figure_words
+from formula_vcs.reports.short_words import brief
+
+SHARE: Final = "share"  # the column of a charge that was asked for
+DEFAULTS: Final = ("cost_per_kg", "natural_origin")
+BEGINS: Final = {
+    "added": "the recipe begins",
+    "cut": "older versions are not in this clone",
+    "removed": "the recipe is removed",
+    "unread": "the file does not parse",
+    "merged": "a merge puts both sides together",
+}
+ONLY_UNDER: Final = "only a file moved that the recipe rests on"
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One version: its changes (those asked for), what the recipe then was, and its figures by name."""
+
+    version: Version
+    changes: tuple[Change, ...]
+    figures: Mapping[str, Figure]
+
+    @property
+    def under(self) -> bool:
+        """Say whether only something that the recipe rests on moved."""
+        return bool(self.changes) and all(c.where.startswith(UNDER) for c in self.changes if not c.derived)
+
+    @property
+    def words(self) -> list[str]:
+        """Say in full what changed, one sentence a change; what only follows last."""
+        texts = [change.text for change in self.changes]
+        return [BEGINS[self.version.status], *texts] if self.version.status in BEGINS else texts
+
+
+@dataclass(frozen=True, slots=True)
+class When:
+    """The question when a figure crossed a line, and its answer; ``now`` is the figure at the end."""
+
+    line: Line
+    crossings: tuple[Crossing, ...]
+    now: Figure | None
+
+    @property
+    def began(self) -> Crossing | None:
+        """Give the version that began past the line, where the oldest one did."""
+        return next((crossing for crossing in self.crossings if crossing.before is None), None)
+
+    @property
+    def first(self) -> Crossing | None:
+        """Give the first version that crossed the line."""
+        return next((one for one in self.crossings if not one.back and one.before is not None), None)
+
+
+@dataclass(frozen=True, slots=True)
+class LogSheet:
+    """The versions of one recipe, oldest first.
+
+    ``names`` are the figures shown; ``charge`` is the one that was asked for.  ``left_out`` counts older versions that
+    -n or --since leave out.  ``as_of`` is the one day of all prices, None where each commit has its own.
+    """
+
+    recipe: str
+    title: str
+    revision: str
+    commit: str
+    rows: tuple[Row, ...]
+    names: tuple[str, ...]
+    charge: str | None
+    as_of: str | None
+    cut: bool
+    first_parent: bool
+    left_out: int = 0
+    when: When | None = None
+
+
+def row(version: Version, stop: Stop, names: Sequence[str], terms: TermsAt, charge: str | None) -> Row:
+    """Work out the figures of one version."""
+    found: dict[str, Figure] = {}
+    if version.there and version.formula is not None:
+        if charge is not None:
+            found[SHARE] = _share(version.formula, stop.paths, charge)
+        found.update(figures(sums_of(version.formula), terms(version), names))
+        version.formula.kept.clear()  # of thousands of versions only their figures are kept
+    return Row(version, stop.changes, found)
+
+
+def _share(formula: Formula, paths: Collection[Path], charge: str) -> Figure:
+    """Add up the shares of a charge under the names that it then had."""
+    composition = sums_of(formula).composition
+    shares = [composition.pct(one.key) for one in formula.recipe.charges if one.path in paths]
+    if any(share is None for share in shares):
+        return Figure(SHARE, None, "%", (f"{charge}: the amount is not settled",))
+    return Figure(SHARE, sum((share for share in shares if share is not None), Fraction(0)), "%")
+
+
+def columns(sheet: LogSheet) -> tuple[str, ...]:
+    """Name the columns of numbers."""
+    return (SHARE, *sheet.names) if sheet.charge is not None else sheet.names
+
+
+def called(sheet: LogSheet, name: str) -> str:
+    """Give the words for a column."""
+    return str(sheet.charge) if name == SHARE else figure_words.called(name)
+
+
+def unit(sheet: LogSheet, name: str) -> str:
+    """Give the unit of a column at the last version that has one; figures of other units say theirs."""
+    units = [row.figures[name].unit for row in sheet.rows if name in row.figures and row.figures[name].unit]
+    return units[-1] if units else ""
+
+
+def shown(figure: Figure | None) -> str:
+    """Write a figure as it is shown beside others of its kind."""
+    if figure is None:
+        return ""
+    return "?" if figure.value is None else figure_words.alone(figure.name, figure.value)
+
+
+def short(row: Row) -> str:
+    """Say in a few words what a version changed: its first change, and how many more."""
+    if row.version.status in ("removed", "unread", "merged"):
+        return BEGINS[row.version.status]
+    if row.version.status in ("added", "cut") or not row.changes:
+        return BEGINS.get(row.version.status, row.version.commit.subject)
+    real = [change for change in row.changes if not change.derived] or list(row.changes)
+    first = min(real, key=_weight)
+    more = f" +{len(real) - 1}" if len(real) > 1 else ""
+    return f"{_brief(first)}{more}"
+
+
+_ORDER: Final = (
+    "added", "removed", "amount", "grade-swap", "moved", "split", "joined", "balance", "spec", "claim",
+    "step-added", "step-removed", "step-moved", "step-changed",
+)  # fmt: skip
+
+
+def _weight(change: Change) -> int:
+    return _ORDER.index(change.kind) if change.kind in _ORDER else len(_ORDER)
+
+
+def _brief(change: Change) -> str:
+    """Name a change with its two values, where they are short."""
+    head = brief(change)
+    if change.kind == "price":
+        return change.text.partition(":")[0].replace(", price", " price")
+    if change.kind in ("moved", "grade-swap"):
+        return (
+            f"{change.text.partition(':')[0].partition(' (')[0]} {ARROW} {change.new}"
+            if change.kind == "moved"
+            else head
+        )
+    if change.kind in ("added", "removed"):
+        return f"{'+' if change.kind == 'added' else figure_words.MINUS} {change.text.partition(' (')[0]}"
+    if change.old is not None and change.new is not None:
+        return f"{head.partition(' (')[0] if change.kind == 'amount' else head} {change.old} {ARROW} {change.new}"
+    return head

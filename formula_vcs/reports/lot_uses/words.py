@@ -1,0 +1,73 @@
+"""The sentences of where a lot went, the same in every format."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from formula_vcs.changes.trace.recall import Recall, Taken
+from formula_vcs.model.numbers import shown
+from formula_vcs.reports.outline import ARROW, counted
+
+
+def title(found: Recall) -> str:
+    """Name the lot: its id, of what, the supplier's number."""
+    lot = found.on_file
+    if lot is not None:
+        number = f", supplier's number {lot.number}" if lot.number else ""
+        return f"Lot {found.lot} of {lot.ingredient or 'nothing named'}{number}"
+    if found.batch is not None:
+        made = "no date" if found.batch.date is None else f"made on {found.batch.date}"
+        return f"Lot {found.lot}, a batch of {found.batch.recipe or 'nothing named'}, {made}"
+    return f"Lot {found.lot}, of which nothing is on file"
+
+
+def verdict(found: Recall) -> str:
+    """Say in a line where it went."""
+    if not found.taken:
+        return "No batch on record took it."
+    finished = found.finished
+    words = f"It is in {batches(len(finished))}, {counted(found.packs, 'pack')}"
+    if len(found.taken) > len(finished):
+        words += f"; {batches(len(found.taken) - len(finished))} of premix lie between"
+    return f"{words}."
+
+
+def batches(count: int) -> str:
+    """Count batches."""
+    return "1 batch" if count == 1 else f"{count} batches"
+
+
+def doubts(found: Recall) -> Iterator[str]:
+    """Say what the record does not tell."""
+    if found.unknown_packs:
+        yield f"Packs not known of: {', '.join(found.unknown_packs)}. The sum leaves them out."
+    if found.open_batches:
+        yield f"Not closed, so it may change: {', '.join(found.open_batches)}."
+    if found.unread:
+        yield f"Not readable, so not looked into: {', '.join(found.unread)}."
+    if found.circle:
+        yield "Batches name each other as lots in a circle; each is listed once."
+
+
+def date(item: Taken) -> str:
+    """Give the day of a batch."""
+    return "no date" if item.batch.date is None else str(item.batch.date)
+
+
+def packs(item: Taken) -> str:
+    """Give the packs of a batch."""
+    if item.premix:
+        return "premix"
+    return "packs not known" if item.batch.packs is None else f"{item.batch.packs:,} packs"
+
+
+def mass(item: Taken) -> str:
+    """Give how much of the lot is in a batch."""
+    return "mass not known" if item.mass is None else f"{shown(item.mass * 1000, 1, 1)} g of it"
+
+
+def ways(item: Taken) -> str:
+    """Say by which premix lots it came; empty where it was weighed in itself."""
+    chains = [f" {ARROW} ".join(way) for way in item.ways if way]
+    straight = ["weighed in"] if () in item.ways and chains else []
+    return "" if not chains else f"by way of {'; '.join(chains + straight)}"

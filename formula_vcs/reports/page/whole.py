@@ -1,0 +1,148 @@
+"""The top of a review's page: whether to merge and why not, and the way to every recipe."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final, NamedTuple
+
+from formula_vcs.changes.compare import Comparison, Review
+from formula_vcs.reports import outline
+from formula_vcs.reports.page import parts, section
+from formula_vcs.reports.page.shell import escape
+
+MOST_REASONS: Final = 4  # reasons that stand at the top: more do not fit a screen
+MOST_LETTERS: Final = 300
+MOST_NAMED: Final = 20  # recipes whose names stand open above the sheets
+
+
+class Reason(NamedTuple):
+    """Why not to merge: findings of one rule, in one recipe, by the same causes."""
+
+    number: int
+    review: Review
+    message: str
+    causes: tuple[str, ...]
+    more: int
+
+
+def css(review: Review) -> str:
+    """Say how a recipe stands, in the words of the style."""
+    found = outline.worst(review)
+    return "good" if not found or found[0].severity == "note" else parts.STYLES[found[0].severity]
+
+
+def worst_first(reviews: Sequence[Review]) -> list[Review]:
+    """Order recipes for somebody who has two minutes: what blocks, then what warns, then the rest."""
+    rank = {"bad": 0, "warn": 1, "good": 2}
+    return sorted(reviews, key=lambda review: (rank[css(review)], not review.new))
+
+
+def verdict(reviews: Sequence[Review], *, blocked: bool, evidence: bool) -> str:
+    """Give the answer: the findings that block first, then what else there is, and who decides."""
+    reasons = _reasons(reviews)
+    findings = [finding for review in reviews for finding in outline.worst(review)]
+    counts = {name: sum(found.severity == name for found in findings) for name in parts.STYLES}
+    lines: list[str] = []
+    if counts["block"]:
+        answer, look = "Do not merge", "bad"
+        held = sum(css(review) == "bad" for review in reviews)
+        verb = "blocks" if counts["block"] == 1 else "block"
+        lines.append(
+            f"<p>{outline.counted(counts['block'], 'finding')} {verb}, in {held} of "
+            f"{outline.counted(len(reviews), 'changed recipe')}.</p>"
+        )
+        lines.append(_list(reasons))
+    elif blocked:
+        answer, look = "Do not merge yet", "warn"
+        lines.append("<p>Nothing blocks by itself, but findings are as bad as --fail-on says.</p>")
+    else:
+        answer, look = "Nothing blocks this merge", "warn" if counts["warn"] else "good"
+    lines.append(_besides(reviews, counts, evidence=evidence))
+    return f'<div class="verdict {look}" id="verdict"><p class="answer">{answer}</p>{"".join(lines)}</div>'
+
+
+def _reasons(reviews: Sequence[Review]) -> list[Reason]:
+    found: dict[tuple[int, str, tuple[str, ...]], Reason] = {}
+    for number, review in enumerate(reviews, 1):
+        news = [(item.finding, item.causes) for item in review.new]
+        olds: list[tuple[str, ...]] = [() for _ in review.still]
+        for finding, causes in [*news, *zip(review.still, olds, strict=True)]:
+            if finding.severity == "block":
+                key = (number, finding.rule, causes)
+                known = found.get(key)
+                found[key] = (
+                    Reason(number, review, finding.message, causes, 0)
+                    if known is None
+                    else known._replace(more=known.more + 1)
+                )
+    return list(found.values())
+
+
+def _list(reasons: Sequence[Reason]) -> str:
+    lines: list[str] = []
+    for reason in reasons[:MOST_REASONS]:
+        message = reason.message
+        if len(message) > MOST_LETTERS:
+            message = f"{message[:MOST_LETTERS].rsplit(' ', 1)[0]} ..."
+        more = f" (and {reason.more} more like it)" if reason.more else ""
+        because = outline.because(reason.causes, reason.review.changes)
+        causes = f'<br><span class="because">because {escape(" and ".join(because[:3]))}</span>' if because else ""
+        where = f'<a href="#r{reason.number}">{escape(reason.review.title)}</a>'
+        lines.append(f"{where}: {escape(message)}{more}{causes}")
+    rest = len(reasons) - MOST_REASONS
+    if rest > 0:
+        lines.append(f'<span class="muted">and {rest} more reasons, under the recipes</span>')
+    return parts.items(lines, "reasons")
+
+
+def _besides(reviews: Sequence[Review], counts: dict[str, int], *, evidence: bool) -> str:
+    """Count warnings, notes and duties in one line, and say who decides."""
+    words = [
+        outline.counted(counts[name], words) for name, words in (("warn", "warning"), ("note", "note")) if counts[name]
+    ]
+    duties = [duty for review in reviews for duty in review.duties]
+    if duties:
+        owners = ", ".join(dict.fromkeys(duty.owner for duty in duties))
+        count = "1 duty follows" if len(duties) == 1 else f"{len(duties)} duties follow"
+        words.append(f"{count} ({owners})")
+    elif not evidence:
+        words.append("no evidence recorded")
+    besides = f"Besides: {', '.join(words)}. " if words else ""
+    return parts.paragraph(f"{besides}{outline.CAUTION}", "small")
+
+
+def contents(reviews: Sequence[Review], *, verdicts: bool = True) -> str:
+    """Give the way to every recipe, each with its own verdict where there are verdicts."""
+    lines = []
+    for number, review in enumerate(reviews, 1):
+        state = f" {parts.tag(_short(review), css(review))}" if verdicts else ""
+        why = _why(review) if verdicts else _size(review)
+        lines.append(
+            f'<a href="#r{number}">{escape(review.title)}</a>{state} <span class="small muted">{escape(why)}</span>'
+        )
+    if not lines:
+        return ""
+    rest = lines[MOST_NAMED:]
+    more = parts.folded(f"{len(rest)} more recipes", parts.items(rest, "contents")) if rest else ""
+    return f'<nav aria-label="Recipes">{parts.items(lines[:MOST_NAMED], "contents")}{more}</nav>'
+
+
+def _short(review: Review) -> str:
+    return {"bad": "blocked", "warn": "look at it", "good": "nothing blocks"}[css(review)]
+
+
+def _why(review: Review) -> str:
+    said = outline.said(review).removeprefix("nothing blocks").removeprefix("; ").removeprefix("blocked ")
+    return "; ".join(filter(None, (_size(review), said)))
+
+
+def _size(review: Review) -> str:
+    return outline.whole(review) or outline.counted(sum(not change.derived for change in review.changes), "change")
+
+
+def closing(comparison: Comparison) -> str:
+    """Write what stands beside the recipes, and count what is not listed."""
+    beside = section.rows(outline.beside(comparison.beside))
+    pieces = [f'<section class="sheet"><h2>Beside the recipes</h2>{beside}</section>'] if beside else []
+    pieces += [parts.paragraph(line, "muted") for line in outline.unchanged(comparison)]
+    return "".join(pieces)

@@ -1,0 +1,1 @@
+"""What is unusual in a batch among its peers."""

@@ -1,0 +1,1 @@
+"""What preserves a recipe."""

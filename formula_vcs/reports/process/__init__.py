@@ -1,0 +1,1 @@
+"""The process of a recipe, vessel by vessel."""

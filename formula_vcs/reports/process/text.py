@@ -1,0 +1,157 @@
+"""A process for a terminal: lanes, one a vessel, 80 columns; the numbers of the steps; what each charge sees."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final, TextIO
+
+from formula_vcs.figures.process import Life, Process, Row
+from formula_vcs.figures.step_numbers import said
+from formula_vcs.reports.harmless import terminal
+from formula_vcs.reports.ink import WIDTH, Ink, cut, folded, left
+from formula_vcs.reports.process import words as process_words
+
+MOST_LANES: Final = 5
+_BETWEEN: Final = " \u2502 "
+
+
+def write(title: str, found: Process, *, out: TextIO) -> None:
+    """Write the lanes, then the numbers, then the exposures."""
+    ink = Ink(out)
+    ink.wrapped(f"{title}: process {process_words.heading(found)}", style="strong")
+    ink.line()
+    if not found.rows:
+        ink.line("no steps are written")
+        return
+    if len(found.vessels) > MOST_LANES:
+        _listed(ink, found)
+    else:
+        _lanes(ink, found)
+    _numbers(ink, found)
+    _exposures(ink, found)
+    ink.wrapped(process_words.NOTES)
+
+
+def _lanes(ink: Ink, found: Process) -> None:
+    count = len(found.vessels)
+    width = (WIDTH - len(_BETWEEN) * (count - 1)) // count
+    heads = [_head(found, vessel) for vessel in found.vessels]
+    for cells in _rows([folded(head, width, width) for head in heads], count):
+        ink.line(_line(ink, cells, width, strong=range(count)))
+    ink.line("\u2500\u253c\u2500".join("\u2500" * width for _ in range(count)))
+    for row in found.rows:
+        blocks: list[list[str]] = []
+        for vessel in found.vessels:
+            if vessel == row.stage.vessel:
+                blocks.append([line for words in _block(row) for line in _hung(words, width)])
+            elif any(source == vessel for source, _ in row.joined):
+                blocks.append(_hung(f"\u2192 {row.stage.vessel}", width))
+            else:
+                blocks.append(_hung(process_words.mass(row.holds[vessel]), width) if vessel in row.holds else [])
+        here = found.vessels.index(row.stage.vessel)
+        for number, cells in enumerate(_rows(blocks, count)):
+            ink.line(_line(ink, cells, width, strong=[here] if not number else []))
+    ink.line()
+
+
+def _head(found: Process, vessel: str) -> str:
+    machine = found.machines.get(vessel)
+    return terminal(vessel if machine is None else f"{vessel} ({machine.title})")
+
+
+def _hung(words: str, width: int) -> list[str]:
+    """Fold to the lane; a word that is longer than it is cut."""
+    lines = folded(terminal(words), width, width - 2)
+    return [cut(line if not number else f"  {line}", width) for number, line in enumerate(lines)]
+
+
+def _rows(blocks: Sequence[list[str]], count: int) -> list[list[str]]:
+    height = max(map(len, blocks), default=0)
+    return [[blocks[i][n] if n < len(blocks[i]) else "" for i in range(count)] for n in range(height)]
+
+
+def _line(ink: Ink, cells: Sequence[str], width: int, strong: Sequence[int]) -> str:
+    painted = [ink.paint(cell, "strong") if cell and i in strong else cell for i, cell in enumerate(cells)]
+    return _BETWEEN.join(left(cell, width) for cell in painted).rstrip()
+
+
+def _block(row: Row) -> list[str]:
+    """Say one step as its vessel sees it, a line for each fact."""
+    step = row.stage.step
+    lines = [f"{row.number} {step.id}"]
+    lines += [f"\u2190 {source} {process_words.mass(kg)}" for source, kg in row.joined]
+    lines += [f"+ {key.split('/', 1)[1]} {process_words.mass(kg)}" for key, kg in row.added]
+    lines += [words for words in (process_words.deeds(step), process_words.warmth(row.warmth)) if words]
+    lines.append(f"= {process_words.mass(row.holds[row.stage.vessel])}" if row.stage.vessel in row.holds else "= empty")
+    return lines
+
+
+def _listed(ink: Ink, found: Process) -> None:
+    """Write one step after the other, where there are more vessels than lanes fit."""
+    for row in found.rows:
+        first, *rest = _block(row)
+        ink.wrapped(f"{first}  [{row.stage.vessel}]", style="strong")
+        for words in rest:
+            ink.wrapped(words, "    ")
+    ink.line()
+
+
+def _numbers(ink: Ink, found: Process) -> None:
+    ink.line(ink.paint("Numbers", "strong"))
+    for row in found.rows:
+        parts = [said(row.numbers)]
+        if row.numbers.mean is not None:
+            parts.append(f"mean shear {row.numbers.mean[1]:.3g} 1/s")
+        if row.numbers.speed is not None or row.numbers.tip is not None:
+            parts.append(f"class by numbers: {row.numbers.shear_class}")
+        done = row.work
+        if done.reynolds is not None:
+            parts.append(f"Re {done.reynolds:,.0f}, {done.regime}")
+        if done.energy is not None:
+            parts.append(process_words.energy(done.energy))
+        if done.turnovers is not None:
+            parts.append(f"{done.turnovers:.3g} turnovers")
+        if done.blend_time is not None:
+            parts.append(f"blend time {process_words.duration(done.blend_time)}")
+        if row.numbers.missing:
+            parts.append(f"not known: {'; '.join(row.numbers.missing)}")
+        words = ", ".join(part for part in parts if part)
+        if words:
+            ink.wrapped(words, f"  {row.number:>2} {left(cut(terminal(row.stage.step.id), 20), 20)}  ")
+    ink.line()
+
+
+def _exposures(ink: Ink, found: Process) -> None:
+    ink.line(ink.paint("What each charge lives through", "strong"))
+    for life in found.lives:
+        names = ", ".join(key.split("/", 1)[1] for key in life.charges)
+        ink.wrapped(names, "  ", style="strong")
+        ink.wrapped(_life(life), "      ")
+    ink.line()
+
+
+def _life(life: Life) -> str:
+    if not life.rows:
+        return "no step adds it"
+    parts = [f"steps {_numbers_of(life)}"]
+    parts += [f"{process_words.duration(time)} at {name} shear" for name, time in life.times.items()]
+    if not life.times:
+        parts.append("no stated time of shear")
+    if life.tip is not None:
+        parts.append(f"tip speed to {life.tip:.3g} m/s")
+    if life.energy is not None:
+        parts.append(process_words.energy(life.energy))
+    if life.hottest is not None:
+        parts.append(f"hottest {float(life.hottest) - 273.15:.3g} degC")
+    return ", ".join(parts)
+
+
+def _numbers_of(life: Life) -> str:
+    """Write step numbers with their runs: 1, 4 to 7, 9."""
+    runs: list[list[int]] = []
+    for row in life.rows:
+        if runs and row.number == runs[-1][-1] + 1:
+            runs[-1].append(row.number)
+        else:
+            runs.append([row.number])
+    return ", ".join(str(run[0]) if len(run) == 1 else f"{run[0]} to {run[-1]}" for run in runs)

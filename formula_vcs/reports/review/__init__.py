@@ -1,0 +1,1 @@
+"""A review: what changed, what it does, what it breaks, what has to follow."""

@@ -1,0 +1,30 @@
+"""A review as a page for a browser: the answer first, then every recipe with words and pictures."""
+
+from __future__ import annotations
+
+from typing import TextIO
+
+from formula_vcs.changes.compare import Comparison, Review
+from formula_vcs.reports import outline
+from formula_vcs.reports.page import duties, frame, section, whole
+from formula_vcs.reports.page.budget import written
+
+
+def write(comparison: Comparison, *, title: str, evidence: bool, blocked: bool, out: TextIO) -> None:
+    """Write the page, the recipes that block first."""
+    reviews = whole.worst_first(outline.alike(comparison)[0])
+    top = whole.verdict(reviews, blocked=blocked, evidence=evidence) if reviews else ""
+
+    def words(review: Review, pictures: bool) -> str:
+        return (
+            section.changed(review)
+            + section.does(review, pictures=pictures)
+            + section.breaks(review)
+            + duties.follows(review, evidence=evidence)
+        )
+
+    sections = written(
+        reviews, lambda n, review: section.heading(review, n, outline.said(review), whole.css(review)), words
+    )
+    content = f"{top}{whole.contents(reviews)}\n{sections}{whole.closing(comparison)}"
+    out.write(frame.page("Recipe review", title, content))

@@ -1,0 +1,15 @@
+"""A review as JSON, by the schema diff.json: a diff holds all four parts already."""
+
+from __future__ import annotations
+
+from typing import TextIO
+
+from formula_vcs.changes.compare import Comparison
+from formula_vcs.reports.check.json import dump
+from formula_vcs.reports.diff.json import data
+
+
+def write(comparison: Comparison, *, title: str, evidence: bool, blocked: bool, out: TextIO) -> None:
+    """Write all of a review."""
+    del evidence
+    dump(data(comparison, title, blocked=blocked), out)

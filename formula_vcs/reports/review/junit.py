@@ -1,0 +1,15 @@
+"""What a change brings, as test cases in the JUnit format."""
+
+from __future__ import annotations
+
+from typing import TextIO
+
+from formula_vcs.changes.compare import Comparison
+from formula_vcs.reports import remarks
+from formula_vcs.reports.check.junit import suite
+
+
+def write(comparison: Comparison, *, title: str, evidence: bool, blocked: bool, out: TextIO) -> None:
+    """Write the new findings, and those that still block."""
+    del title, evidence
+    suite(remarks.of_review(comparison), "review", blocked=blocked, out=out)

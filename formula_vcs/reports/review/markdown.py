@@ -1,0 +1,158 @@
+"""A review as markdown, to be the one comment of a pull request: it fits there whatever the change."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Callable, Iterable, Sequence
+from typing import Final, TextIO
+
+from formula_vcs.changes.change import Change
+from formula_vcs.changes.compare import Comparison, Review
+from formula_vcs.reports import duty_words, outline
+from formula_vcs.reports.diff import markdown as diff_markdown
+from formula_vcs.reports.harmless import markdown, shortened, summary
+from formula_vcs.reports.markdown_room import Section, fitted
+from formula_vcs.reports.table_markdown import Page
+
+# the first line: by it a job knows its own comment again
+MARKER: Final = "<!-- git-formula:review -->"
+OPEN: Final = 3  # recipes that stand open; more are folded, but for those that block
+LONG: Final = 12  # changes, findings still there, causes: what stands open of them
+MOST: Final = 400  # characters of one name or sentence
+NAMED: Final = 10  # what the verdict names
+
+
+def write(comparison: Comparison, *, title: str, evidence: bool, blocked: bool, out: TextIO) -> None:
+    """Write the verdict on all first, then the four parts for every recipe that differs, those that block first."""
+    differ = sorted(outline.alike(comparison)[0], key=lambda review: not review.blocked)
+
+    def head(page: Page) -> None:
+        page.line(MARKER)
+        page.heading(2, f"Recipe review: {title}")
+        if differ:
+            page.line(verdict(comparison, blocked=blocked))
+            page.line()
+
+    def tail(page: Page) -> None:
+        diff_markdown.closing(page, comparison)
+        if differ and not blocked:
+            page.paragraph(outline.CAUTION)
+
+    folded = len(differ) > OPEN
+    sections = [_section(review, folded=folded, evidence=evidence) for review in differ]
+    out.write(fitted(_written(head), sections, _written(tail)))
+
+
+def _written(part: Callable[[Page], None]) -> str:
+    out = io.StringIO()
+    part(Page(out, MOST))
+    return out.getvalue()
+
+
+def _section(review: Review, *, folded: bool, evidence: bool) -> Section:
+    """Lay out one recipe: its name and verdict, and the four parts."""
+
+    def heading(page: Page) -> None:
+        if folded:
+            name = shortened(f"{review.title} ({review.recipe})", MOST)
+            page.line(f"<details{' open' if review.blocked else ''}>")
+            page.line(f"<summary><b>{summary(name)}</b>: {summary(outline.said(review))}</summary>")
+            page.line()
+        else:
+            diff_markdown.heading(page, review, outline.said(review))
+
+    parts: tuple[Callable[[Page], None], ...] = (
+        lambda page: changed(page, review),
+        lambda page: diff_markdown.does(page, review, folded=True),
+        lambda page: breaks(page, review),
+        lambda page: follows(page, review, evidence=evidence),
+    )
+    closing = "</details>\n\n" if folded else ""
+    name = markdown(shortened(review.recipe, 100))
+    return Section(name, _written(heading), tuple(map(_written, parts)), closing)
+
+
+def verdict(comparison: Comparison, *, blocked: bool) -> str:
+    """Give the one line that says whether this may go in."""
+    found = outline.verdict(comparison.reviews)
+    if found:
+        named = [markdown(shortened(name, 200)) for name in found[:NAMED]]
+        more = f" and {len(found) - NAMED} more" if len(found) > NAMED else ""
+        return f"**Blocked** by {', '.join(named)}{more}."
+    return "Nothing blocks by itself, but findings are as bad as --fail-on says." if blocked else "Nothing blocks."
+
+
+def changed(page: Page, review: Review) -> None:
+    """Write part 1; of a long one the rest is folded."""
+    rows = [] if outline.whole(review) else outline.rows(review.changes)
+    if len(rows) <= LONG:
+        diff_markdown.changed(page, review)
+        return
+    page.heading(4, "What changed")
+    diff_markdown.rows(page, rows[:LONG])
+    with_rest = f"{outline.counted(len(rows) - LONG, 'change')} more"
+    _folded(page, with_rest, lambda: diff_markdown.rows(page, rows[LONG:]))
+
+
+def breaks(page: Page, review: Review) -> None:
+    """Write part 3; many findings that were there before are folded."""
+    page.heading(4, "What it breaks")
+    for item in review.new:
+        page.line(f"- new: {page.finding(item.finding)}")
+        because(page, item.causes, review.changes)
+    for finding, cure in outline.cured(review):
+        page.line(f"- gone: {page.finding(finding)}")
+        because(page, cure, review.changes, "cured by")
+    if not (review.new or review.gone or review.still):
+        page.line("Nothing new.")
+
+    def still() -> None:
+        for finding in review.still:
+            page.line(f"- still there: {page.finding(finding)}")
+
+    if len(review.still) <= LONG:
+        still()
+        page.line()
+        return
+    page.line()
+    _folded(page, f"{outline.counted(len(review.still), 'finding')} still there", still)
+
+
+def because(page: Page, causes: Sequence[str], changes: Iterable[Change], word: str = "because") -> None:
+    """Write the changes that bring something, below it."""
+    words = outline.because(causes, changes)
+    page.items((f"{word} {text}" for text in words[:LONG]), 1)
+    if len(words) > LONG:
+        page.items([f"and {outline.counted(len(words) - LONG, 'change')} more"], 1)
+
+
+def _folded(page: Page, title: str, content: Callable[[], None]) -> None:
+    page.line(f"<details><summary>{summary(title)}</summary>")
+    page.line()
+    content()
+    page.line()
+    page.line("</details>")
+    page.line()
+
+
+def follows(page: Page, review: Review, *, evidence: bool) -> None:
+    """Write part 4: duties by owner."""
+    page.heading(4, "What has to follow")
+    for owner, duties in duty_words.by_owner(review.duties).items():
+        page.items([f"{owner}:"])
+        for duty in duties:
+            page.items([f"{duty.duty}; {duty.touches} [{duty_words.sources(duty)}]"], 1)
+            page.items(duty.lines, 2)
+            for words in outline.because(duty.because, review.changes)[:LONG]:
+                page.items([f"because {words}"], 2)
+            if len(duty.because) > LONG:
+                page.items([f"and {outline.counted(len(duty.because) - LONG, 'change')} more"], 2)
+            if duty.standing:
+                page.items([duty_words.standing(duty)], 2)
+    if review.duties:
+        page.line()
+    nothing = "" if review.duties else duty_words.nothing(review, evidence=evidence)
+    sentence = f"{nothing[:1].upper()}{nothing[1:]}." if nothing else ""
+    for words in (sentence, *duty_words.quiet(review), duty_words.ruler(review)):
+        if words:
+            page.paragraph(words)

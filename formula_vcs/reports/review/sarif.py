@@ -1,0 +1,16 @@
+"""What a change brings, as SARIF 2.1.0."""
+
+from __future__ import annotations
+
+from typing import TextIO
+
+from formula_vcs.changes.compare import Comparison
+from formula_vcs.reports import remarks
+from formula_vcs.reports.check.json import dump
+from formula_vcs.reports.check.sarif import log
+
+
+def write(comparison: Comparison, *, title: str, evidence: bool, blocked: bool, out: TextIO) -> None:
+    """Write the new findings, and those that still block."""
+    del title, evidence, blocked
+    dump(log(remarks.of_review(comparison), "review"), out)

@@ -1,0 +1,87 @@
+"""A review for a terminal: what changed, what it does, what it breaks, what has to follow; and a verdict."""
+
+from __future__ import annotations
+
+from typing import TextIO
+
+from formula_vcs.changes.compare import Comparison, Review
+from formula_vcs.changes.duties import Duty
+from formula_vcs.reports import duty_words, outline
+from formula_vcs.reports.check.text import place
+from formula_vcs.reports.diff import text as diff_text
+from formula_vcs.reports.ink import Ink
+
+
+def write(comparison: Comparison, *, title: str, evidence: bool, blocked: bool, out: TextIO) -> None:
+    """Write the four parts for every recipe that differs, then the verdict on all."""
+    ink = Ink(out)
+    diff_text.opening(ink, title)
+    differ, _ = outline.alike(comparison)
+    for review in differ:
+        diff_text.heading(ink, review, outline.said(review))
+        diff_text.changed(ink, review)
+        diff_text.does(ink, review)
+        breaks(ink, review)
+        follows(ink, review, evidence=evidence)
+    diff_text.closing(ink, comparison)
+    if differ:
+        verdict(ink, comparison, blocked=blocked)
+
+
+def breaks(ink: Ink, review: Review) -> None:
+    """Write part 3: findings new with their causes, gone, and still there."""
+    diff_text.part(ink, "What it breaks")
+    if not review.new:
+        ink.line("    nothing new")
+    for item in review.new:
+        place(ink, item.finding, "    ")
+        for words in outline.because(item.causes, review.changes):
+            ink.wrapped(words, "        because ", " " * 10)
+    if review.gone:
+        ink.line(f"    {ink.paint('gone:', 'strong')}")
+    for finding, cure in outline.cured(review):
+        place(ink, finding, "      ")
+        for words in outline.because(cure, review.changes):
+            ink.wrapped(words, "          cured by ", " " * 12)
+    if review.still:
+        ink.line(f"    {ink.paint('still there:', 'strong')}")
+    for finding in review.still:
+        place(ink, finding, "      ")
+    ink.line()
+
+
+def follows(ink: Ink, review: Review, *, evidence: bool) -> None:
+    """Write part 4: duties by owner, each with its trigger, the evidence that it outdates, and the source."""
+    diff_text.part(ink, "What has to follow")
+    for owner, duties in duty_words.by_owner(review.duties).items():
+        ink.wrapped(f"{owner}:", "    ", style="strong")
+        for duty in duties:
+            _duty(ink, duty, review)
+    nothing = "" if review.duties else duty_words.nothing(review, evidence=evidence)
+    for words in (nothing, *duty_words.quiet(review), duty_words.ruler(review)):
+        if words:
+            ink.wrapped(words, "    ")
+    ink.line()
+
+
+def _duty(ink: Ink, duty: Duty, review: Review) -> None:
+    ink.wrapped(f"{duty.duty}; {duty.touches}", "      ")
+    for words in duty.lines:
+        ink.wrapped(words, "        - ", " " * 10)
+    for words in outline.because(duty.because, review.changes):
+        ink.wrapped(words, "        because ", " " * 10)
+    if duty.standing:
+        ink.wrapped(duty_words.standing(duty), "        ")
+    ink.wrapped(f"[{duty_words.sources(duty)}]", "        ")
+
+
+def verdict(ink: Ink, comparison: Comparison, *, blocked: bool) -> None:
+    """Write the one line that says whether this may go in, and who decides besides."""
+    found = outline.verdict(comparison.reviews)
+    if found:
+        ink.wrapped(f"blocked by {', '.join(found)}", style="block")
+    elif blocked:
+        ink.wrapped("nothing blocks by itself, but findings are as bad as --fail-on says", style="block")
+    else:
+        ink.line("nothing blocks")
+        ink.wrapped(outline.CAUTION)

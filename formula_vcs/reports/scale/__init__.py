@@ -1,0 +1,1 @@
+"""What a move to another size does to a process."""

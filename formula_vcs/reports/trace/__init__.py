@@ -1,0 +1,1 @@
+"""Why two batches differ."""

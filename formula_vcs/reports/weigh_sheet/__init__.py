@@ -1,0 +1,1 @@
+"""A weigh sheet."""

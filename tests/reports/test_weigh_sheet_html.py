@@ -1,0 +1,78 @@
+"""The page of a weigh sheet in a real browser: fits a phone and a screen, runs nothing, prints a sheet a page."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from formula_vcs.figures.plan import lines
+from formula_vcs.figures.sheet import Sheet, sheet_of
+from formula_vcs.figures.sums import Sums
+from formula_vcs.figures.weighing import mass_text
+from formula_vcs.files.batch_edit import facts_in
+from formula_vcs.files.batch_text import batch_text
+from formula_vcs.model.batch import Batch
+from formula_vcs.reports.weigh_sheet.html import page
+from tests.helpers_browser import Browser, session
+from tests.helpers_demo import demo
+
+EVIL = '"><script>document.title = "owned"</script>\u202e<img src=x onerror=alert(1)>'
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    """Give a browser for all tests here."""
+    with session() as found:
+        yield found
+
+
+def sheet(recipe: str, name: str) -> Sheet:
+    """Give the sheet of a recipe of the demo at 25 kg, with a name that means ill among its lots."""
+    formula = demo(recipe)
+    charges: dict[str, dict[str, dict[str, str]]] = {}
+    for line in lines(Sums(formula)):
+        phase, _, ingredient = line.key.partition("/")
+        charges.setdefault(phase, {})[ingredient] = {"target": mass_text(line.share * 25), "lot": EVIL}
+    steps = [{"id": step.id} for step in formula.recipe.steps]
+    header = {"recipe": recipe, "size": "25 kg", "made_by": EVIL}
+    return sheet_of(Batch(name, facts_in(batch_text(header, charges, steps, []))), formula, formula.equipment.get)
+
+
+@pytest.fixture(scope="module")
+def file(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Give the page of two sheets."""
+    found = tmp_path_factory.mktemp("sheet") / "sheet.html"
+    found.write_text(page([sheet("hand-cream", "hc-1"), sheet("kelp-gel-4", "hc-1-gel")]), "utf-8")
+    return found
+
+
+@pytest.mark.parametrize("width", [390, 1280])
+def test_nothing_reaches_over_the_edge(browser: Browser, file: Path, width: int) -> None:
+    with browser.page(file, width=width) as seen:
+        assert [] == seen.overflowing()
+
+
+def test_nothing_runs_and_nothing_is_fetched(browser: Browser, file: Path) -> None:
+    with browser.page(file) as seen:
+        assert ([], [], []) == (seen.ran, seen.sent, seen.dialogs)
+        assert "Weigh sheet hc-1" == seen.view.title()
+
+
+def test_a_sheet_begins_a_page_when_it_is_printed(browser: Browser, file: Path, tmp_path: Path) -> None:
+    """Two recipes take at least as many pages as each by itself."""
+    alone = []
+    for name in ("hand-cream", "kelp-gel-4"):
+        one = tmp_path / f"{name}.html"
+        one.write_text(page([sheet(name, "hc-1")]), "utf-8")
+        alone.append(_pages(browser, one, tmp_path))
+
+    assert sum(alone) == _pages(browser, file, tmp_path)
+
+
+def _pages(browser: Browser, file: Path, folder: Path) -> int:
+    out = folder / "out.pdf"
+    browser.print_pdf(file, out)
+    return len(re.findall(rb"/Type\s*/Page[^s]", out.read_bytes()))
