@@ -86,7 +86,17 @@ def edited(facts: Facts, edits: list[Edit]) -> Facts:
             _put(result, put)
     dropped = {edit.step for edit in edits if isinstance(edit, Drop)}
     _reorder(result, [edit for edit in edits if isinstance(edit, Place)], dropped)
+    _leave_out_empty(result)
     return result
+
+
+def _leave_out_empty(facts: dict[Path, Any]) -> None:
+    """Take away the fact that a phase holds nothing, where it holds something: some of the changes were not made."""
+    empty = [path for path, value in facts.items() if path[0] == "phase" and len(path) == 2 and value is True]
+    if empty:
+        filled = {path[:2] for path in facts if path[0] == "phase" and len(path) > 2}
+        for path in filled.intersection(empty):
+            del facts[path]
 
 
 def _put(facts: dict[Path, Any], put: Put) -> None:

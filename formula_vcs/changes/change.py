@@ -11,7 +11,8 @@ from formula_vcs.model.facts import Path
 from formula_vcs.model.ingredient import Ingredient
 from formula_vcs.model.recipe import Recipe
 
-# the owner of an edit: the recipe itself, "premix:ID", "ingredient:ID", "equipment:ID" or "workspace"
+# the owner of an edit: the recipe itself, "premix:ID", "ingredient:ID", "equipment:ID" or "workspace"; "file:PATH" of a
+# file that no recipe rests on
 RECIPE: Final = ""
 
 

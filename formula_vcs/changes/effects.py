@@ -12,17 +12,20 @@ from dataclasses import dataclass
 from fractions import Fraction
 from itertools import combinations
 from math import factorial
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
-from formula_vcs.changes.apply import apply
 from formula_vcs.changes.change import Change
 from formula_vcs.figures.figure import Figure, Terms
-from formula_vcs.figures.sums import Sums, sums_of
+from formula_vcs.figures.sums import sums_of
 from formula_vcs.figures.table import BILINEAR, FIGURES, figures
 from formula_vcs.model.formula import Formula
 
+if TYPE_CHECKING:
+    from formula_vcs.changes.trials import Trials
+
 MOST_EXACT: Final = 10
 MOST_SHARED: Final = 500  # two formulas a change are worked out: of thousands nobody waits for the shares
+MOST_WORK: Final = 100_000  # changes times facts of the recipe: likewise of a hundred in a recipe of thousands of lines
 Worth = Callable[[frozenset[int]], Fraction | None]
 
 
@@ -56,18 +59,27 @@ class Effect:
 
 
 def effects(
-    old: Formula, new: Formula, changes: Sequence[Change], terms: Terms, names: Iterable[str] = FIGURES
+    old: Formula,
+    new: Formula,
+    changes: Sequence[Change],
+    terms: Terms,
+    names: Iterable[str] = FIGURES,
+    *,
+    trials: Trials | None = None,
 ) -> list[Effect]:
-    """Give the figures that differ, each with the shares of the changes."""
+    """Give the figures that differ, each with the shares of the changes; ``trials`` keeps what others tried."""
     names = tuple(names)
     before, after = figures(sums_of(old), terms, names), figures(sums_of(new), terms, names)
     moved = [name for name in names if _differs(before[name], after[name])]
     if not moved:
         return []
     real = [change for change in changes if not change.derived]
-    if len(real) > MOST_SHARED:
+    if len(real) > MOST_SHARED or len(real) * max(len(old.recipe.facts), len(new.recipe.facts)) > MOST_WORK:
         real = []
-    worth = _Worth(old, new, real, terms, (before, after))
+    from formula_vcs.changes.trials import Trials  # it judges, and who only shares out has no use for all the rules
+
+    tried = trials if trials is not None and trials.changes == real else Trials(old, real, new)
+    worth = _Worth(tried, terms, (before, after))
     linear = BILINEAR if _quantities_are_linear(old, new, real) else frozenset()
     return [_effect(name, (before[name], after[name]), real, worth, bilinear=name in linear) for name in moved]
 
@@ -108,33 +120,19 @@ def _effect(
 class _Worth:
     """The figures with some of the changes made, each subset worked out once."""
 
-    def __init__(
-        self,
-        old: Formula,
-        new: Formula,
-        changes: Sequence[Change],
-        terms: Terms,
-        ends: tuple[dict[str, Figure], dict[str, Figure]],
-    ) -> None:
+    def __init__(self, trials: Trials, terms: Terms, ends: tuple[dict[str, Figure], dict[str, Figure]]) -> None:
         before, after = ends
-        self._old = old
-        self._changes = changes
+        self._trials = trials
         self._terms = terms
-        everything = frozenset(range(len(changes)))
         self._known: dict[tuple[str, frozenset[int]], Fraction | None] = {}
         for name, figure in before.items():
             self._known[name, frozenset()] = figure.value
-            if changes:
-                self._known[name, everything] = after[name].value
-        self._sums: dict[frozenset[int], Sums] = {frozenset(): sums_of(old)}
-        if changes:
-            self._sums[everything] = sums_of(new)
+            if trials.changes:
+                self._known[name, trials.everything] = after[name].value
 
     def __call__(self, name: str, chosen: frozenset[int]) -> Fraction | None:
         if (name, chosen) not in self._known:
-            if chosen not in self._sums:
-                self._sums[chosen] = Sums(apply(self._old, [self._changes[i] for i in sorted(chosen)]))
-            self._known[name, chosen] = FIGURES[name](self._sums[chosen], self._terms).value
+            self._known[name, chosen] = FIGURES[name](self._trials.sums(chosen), self._terms).value
         return self._known[name, chosen]
 
 

@@ -81,7 +81,7 @@ def add_pair(text: str, table: TextPath, key: str, value: Any) -> str:
     place = positions(text)
     if place.key((*table, key)) is not None:
         raise EditRefused(f"{_shown((*table, key))} stands in this file already")
-    line = f"{_key(key)} = {spelled(value)}"
+    line = f"{key_text(key)} = {spelled(value)}"
     if table and place.value_span(table) is not None:
         edited = _into_inline(text, place, table, line)
     else:
@@ -111,7 +111,7 @@ def spelled(value: Any) -> str:
     if isinstance(value, list):
         return f"[{', '.join(map(spelled, value))}]"
     if isinstance(value, dict):
-        pairs = ", ".join(f"{_key(key)} = {spelled(inner)}" for key, inner in value.items())
+        pairs = ", ".join(f"{key_text(key)} = {spelled(inner)}" for key, inner in value.items())
         return f"{{ {pairs} }}" if pairs else "{}"
     raise EditRefused(f"{quoted(str(value))} cannot be written")
 
@@ -191,19 +191,19 @@ def _into_table(text: str, place: Positions, table: TextPath, key: str, value: s
     newline = "\r\n" if "\r\n" in text else "\n"
     end = place.end_of_own(table)
     if end is None and table:
-        heading = ".".join(_key(str(part)) for part in table)
+        heading = ".".join(key_text(str(part)) for part in table)
         gap = newline if text.endswith("\n") else newline * 2 * bool(text)
-        return f"{text}{gap}[{heading}]{newline}{_key(key)} = {value}{newline}"
+        return f"{text}{gap}[{heading}]{newline}{key_text(key)} = {value}{newline}"
     if end is None:
-        return f"{_key(key)} = {value}{newline}{text}"
+        return f"{key_text(key)} = {value}{newline}{text}"
     line_end = text.find("\n", end) + 1
-    line = _aligned(text[text.rfind("\n", 0, end) + 1 : end], _key(key)) + f"= {value}"
+    line = aligned(text[text.rfind("\n", 0, end) + 1 : end], key_text(key)) + f"= {value}"
     if not line_end:
         return f"{text}{newline}{line}{newline}"
     return f"{text[:line_end]}{line}{newline}{text[line_end:]}"
 
 
-def _aligned(above: str, key: str) -> str:
+def aligned(above: str, key: str) -> str:
     """Give the key with the indent of the line above and its = under the other."""
     found = None if above.lstrip().startswith("[") else _ALIGNED.match(above)
     if found is None:
@@ -212,7 +212,8 @@ def _aligned(above: str, key: str) -> str:
     return indent + key.ljust(len(name) + len(gap)) if len(key) < len(name) + len(gap) else f"{indent}{key} "
 
 
-def _key(key: str) -> str:
+def key_text(key: str) -> str:
+    """Write a key, in quotes where it needs them."""
     return key if _BARE.fullmatch(key) else spelled(key)
 
 

@@ -273,7 +273,7 @@ def _cross(new: dict[str, Any], other: dict[str, Any], chance: random.Random) ->
 
 def _mixed_steps(rows: list[Any], chance: random.Random) -> list[Any]:
     chance.shuffle(rows)
-    found = {row.get("id") if isinstance(row, dict) else None: row for row in rows if chance.random() < 0.7}
+    found = {repr(row.get("id")) if isinstance(row, dict) else "": row for row in rows if chance.random() < 0.7}
     return copy.deepcopy(list(found.values()))
 
 

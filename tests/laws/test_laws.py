@@ -14,10 +14,11 @@ from hypothesis import assume, given, note, settings
 from hypothesis import strategies as st
 
 from formula_vcs.changes.apply import apply
-from formula_vcs.changes.causes import all_findings, causes, raises
+from formula_vcs.changes.causes import all_findings, causes, cures, raises
 from formula_vcs.changes.change import Change
 from formula_vcs.changes.diff import diff
 from formula_vcs.changes.effects import effects
+from formula_vcs.changes.trials import Trials
 from formula_vcs.figures.figure import Terms
 from formula_vcs.figures.label import label
 from formula_vcs.figures.sums import Sums
@@ -189,8 +190,7 @@ class TestCauses:
     def test_without_any_one_of_its_causes_a_finding_goes(self, pair: tuple[Book, Book]) -> None:
         old, new = map(formula, pair)
         changes = diff(old, new)
-        known = {(finding.fingerprint, finding.severity) for finding in all_findings(old, DAY)}
-        fresh = [f for f in all_findings(new, DAY) if (f.fingerprint, f.severity) not in known]
+        fresh = [finding for finding in all_findings(new, DAY) if not raises(old, finding, DAY)]
         for finding in fresh[:4]:
             named = causes(old, changes, finding, DAY)
             chosen = [change for change in changes if change.id in named]
@@ -200,6 +200,22 @@ class TestCauses:
             assert raises(apply(old, chosen), finding, DAY)
             for change in chosen:
                 assert not raises(apply(old, [other for other in chosen if other is not change]), finding, DAY)
+
+    @settings(max_examples=25)
+    @given(laws.edited_often(most=4))
+    def test_without_any_one_of_its_cures_a_finding_is_back(self, pair: tuple[Book, Book]) -> None:
+        old, new = map(formula, pair)
+        trials = Trials(old, diff(old, new), new)
+        gone = [finding for finding in all_findings(old, DAY) if not raises(new, finding, DAY)]
+        for finding in gone[:4]:
+            named = cures(trials, finding, DAY)
+            chosen = [change for change in trials.changes if change.id in named]
+            note(f"{finding.message}: {named}")
+
+            assert named
+            assert not raises(apply(old, chosen), finding, DAY)
+            for change in chosen:
+                assert raises(apply(old, [other for other in chosen if other is not change]), finding, DAY)
 
 
 class TestFigures:

@@ -1,0 +1,124 @@
+"""A review of some of the changes alone: ``--only`` and ``--without``, and the patch that takes them."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Final
+
+from formula_vcs.changes.compare import Taken, compare
+from formula_vcs.changes.subset import Part, Pick, Subset, content_of, picks
+from formula_vcs.commands import where
+from formula_vcs.commands.picks import parted, said
+from formula_vcs.errors import UserError
+from formula_vcs.figures.figure import Terms
+from formula_vcs.files.edit import write_atomic
+from formula_vcs.files.fact_data import CannotWrite
+from formula_vcs.repo import git
+from formula_vcs.repo.patch import FileChange, patch
+from formula_vcs.snapshot import Snapshot
+
+_LINK: Final = "120000"
+
+
+@dataclass(frozen=True)
+class Opened:
+    """Both sides of one workspace, and the recipes that are asked for (all, where none is named)."""
+
+    place: where.Place
+    old: Snapshot
+    new: Snapshot
+    recipes: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Chosen:
+    """The sides with only some changes taken, in words and by their ids, and the files that differ then."""
+
+    opened: tuple[Opened, ...]
+    words: str
+    part: Taken
+    files: tuple[FileChange, ...]
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    """Declare what can be typed."""
+    which = parser.add_mutually_exclusive_group()
+    which.add_argument(
+        "--only",
+        action="append",
+        default=[],
+        metavar="CHANGE",
+        help="review as if only these changes were made: 'glycerin', 'step/emulsify', 'RECIPE:CHANGE', an id of json",
+    )
+    which.add_argument(
+        "--without", action="append", default=[], metavar="CHANGE", help="review as if all but these were made"
+    )
+    parser.add_argument(
+        "--patch",
+        metavar="FILE",
+        help="write what --only or --without take as a patch for 'git apply'; '-' prints it in place of the review",
+    )
+
+
+def narrowed(opened: Sequence[Opened], args: argparse.Namespace, commit: str | None, terms: Terms) -> Chosen:
+    """Take some of the changes; ``commit`` is the old side where that is one.  Raises UserError."""
+    found: list[tuple[Opened, list[Pick], tuple[str, ...]]] = []
+    for one in opened:
+        compared = compare(one.old, one.new, terms, one.recipes, findings=False, why=False, measure=False)
+        found.append((one, picks(compared, one.old, one.new), compared.touched))
+    part = parted([pick for _, mine, _ in found for pick in mine], args.only, args.without)
+    taken = set(map(id, part.taken))
+    sides: list[Opened] = []
+    files: list[FileChange] = []
+    for one, mine, touched in found:
+        own = Part(
+            tuple(pick for pick in mine if id(pick) in taken), tuple(pick for pick in mine if id(pick) not in taken)
+        )
+        known = {path for pick in mine for path in (*pick.edits, *pick.files, *(pick.rename or ()))}
+        paths = [path for path in touched if path in known or not one.recipes]
+        subset = _subset(one, own, paths, rest=bool(args.without))
+        sides.append(replace(one, new=subset.snapshot()))
+        files += _changed(one, subset, commit)
+    return Chosen(tuple(sides), said(part), Taken(_ids(part.taken), _ids(part.left)), tuple(files))
+
+
+def _subset(one: Opened, part: Part, touched: Sequence[str], *, rest: bool) -> Subset:
+    try:
+        return Subset(one.old, one.new, part, rest=rest, touched=touched)
+    except CannotWrite as error:
+        raise UserError(f"these changes cannot be taken by themselves: {error}") from error
+
+
+def _ids(found: Sequence[Pick]) -> tuple[tuple[str, str], ...]:
+    return tuple((pick.recipe, pick.change.id) for pick in found)
+
+
+def _changed(one: Opened, subset: Subset, commit: str | None) -> list[FileChange]:
+    folder = f"{one.place.folder}/" if one.place.folder else ""
+    repo = one.place.repo
+    entries = git.tree_entries(repo, commit, one.place.folder) if repo is not None and commit is not None else []
+    modes = {entry.path: entry.mode for entry in entries}
+    return [
+        FileChange(f"{folder}{path}", content_of(one.old, path), content, modes.get(f"{folder}{path}", "100644"))
+        for path, content in subset.files.items()
+    ]
+
+
+def write_patch(name: str, files: Sequence[FileChange]) -> None:
+    """Write the patch to a file, or print it for ``-``.  Raises UserError."""
+    link = next((file.path for file in files if file.mode == _LINK), None)
+    if link is not None:
+        raise UserError(f"'{link}' is a link, and a patch would change where it leads; change the file itself")
+    content = patch(list(files))
+    if name == "-":
+        sys.stdout.buffer.write(content)
+        sys.stdout.buffer.flush()
+        return
+    try:
+        write_atomic(Path.cwd() / name, content)
+    except OSError as error:
+        raise UserError(f"'{name}' cannot be written: {error.strerror}") from error
