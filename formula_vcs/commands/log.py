@@ -1,0 +1,193 @@
+"""``git formula log``: the versions of a recipe, its figures over time, and when a figure crossed a line."""
+
+from __future__ import annotations
+
+import argparse
+import datetime
+import re
+import sys
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from importlib import import_module
+
+from formula_vcs.changes.blame import Stop, trail
+from formula_vcs.changes.crossing import Line, TermsAt, crossings, figure_of, terms_at
+from formula_vcs.changes.history import History, Version, versions
+from formula_vcs.commands import targets, where
+from formula_vcs.errors import OK, UserError
+from formula_vcs.figures.table import FIGURES
+from formula_vcs.files.reading import nearest
+from formula_vcs.repo import git, history
+from formula_vcs.reports.log.sheet import DEFAULTS, LogSheet, When, row
+
+_DATE = re.compile(r"\d{4}-\d{2}-\d{2}")
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    """Declare what can be typed."""
+    parser.add_argument("target", metavar="RECIPE[@REV]|REV:PATH|PATH", help="a recipe; REV is the last commit shown")
+    parser.add_argument("--rev", metavar="REV", help="the last commit shown (default: HEAD)")
+    parser.add_argument("--charge", metavar="ID", help="only versions that changed this ingredient in the recipe")
+    parser.add_argument(
+        "--figure", metavar="NAME", action="append", help="a figure to show, as 'show --format json' calls it; again"
+    )
+    parser.add_argument("--below", metavar="VALUE", help="when the figure first fell below a value, and what did it")
+    parser.add_argument("--above", metavar="VALUE", help="when the figure first rose above a value, and what did it")
+    parser.add_argument("--since", metavar="DATE|REV", help="only versions from a day on, or after a commit")
+    parser.add_argument("--first-parent", action="store_true", help="follow the first side of each merge only")
+    parser.add_argument("-n", dest="most", metavar="N", help="only the newest N versions")
+    parser.add_argument("--as-of", metavar="DATE", help="all prices as of one day (default: the day of each commit)")
+    parser.add_argument("--format", choices=("text", "json", "csv", "markdown", "html"), default="text")
+    where.option(parser)
+
+
+@dataclass(frozen=True)
+class _Asked:
+    """What is asked of a history."""
+
+    names: tuple[str, ...]
+    charge: str | None
+    line: Line | None
+    as_of: datetime.date | None
+    most: int | None
+    since: str | None
+    first_parent: bool
+
+
+def run(args: argparse.Namespace) -> int:
+    """Read the history, and show it."""
+    asked = _asked(args)
+    place, recipe, revision = _found(args)
+    if place.repo is None:
+        raise UserError("this workspace is in no git repository, so there is no history")
+    past = versions(place.repo, place.folder, recipe, revision, first_parent=asked.first_parent)
+    sheet = _sheet(past, asked, place.repo, revision)
+    import_module(f"formula_vcs.reports.log.{args.format}").write(sheet, out=sys.stdout)
+    sys.stdout.flush()
+    where.say_arming(place)
+    return OK
+
+
+def _asked(args: argparse.Namespace) -> _Asked:
+    names = tuple(dict.fromkeys(name.replace("-", "_") for name in args.figure or ()))
+    for name in names:
+        if name not in FIGURES:
+            raise UserError(f"no figure is called '{name}'{nearest(name, FIGURES)}; 'git formula show' lists them")
+    line = _line(args, names)
+    most = None
+    if args.most is not None:
+        if not re.fullmatch(r"\d{1,9}", args.most):
+            raise UserError(f"-n wants a number of versions, not '{args.most}'")
+        most = int(args.most)
+    as_of = where.day(args.as_of) if args.as_of else None
+    shown = names or (() if args.charge else DEFAULTS)
+    return _Asked(shown, args.charge, line, as_of, most, args.since, args.first_parent)
+
+
+def _line(args: argparse.Namespace, names: Sequence[str]) -> Line | None:
+    given = [(side, value) for side, value in (("below", args.below), ("above", args.above)) if value is not None]
+    if not given:
+        return None
+    if len(given) > 1:
+        raise UserError("--below and --above ask two questions; one at a time")
+    side, text = given[0]
+    if len(names) != 1:
+        raise UserError(f"--{side} wants exactly one --figure")
+    if args.charge:
+        raise UserError(f"--{side} asks about the whole recipe; leave --charge out")
+    number = re.fullmatch(r"\s*([+-]?\d{1,30}(?:\.\d{1,30})?)\s*%?\s*", text)
+    if number is None:
+        raise UserError(f"--{side} wants a number, like 95, not '{text}'")
+    return Line(names[0], side == "below", Fraction(number[1]))
+
+
+def _found(args: argparse.Namespace) -> tuple[where.Place, str, str]:
+    """Find the recipe; one that is gone is known by its id in the history alone."""
+    try:
+        target = targets.find(args.target, revision=args.rev, workspace=args.workspace, wanted=("recipe",))
+    except UserError:
+        asked = targets.taken_apart(args.target, args.rev)
+        revision = asked.revision or "HEAD"
+        place = where.place(args.workspace, revision) if _known(args.workspace, revision) else None
+        if place is None or place.repo is None or not _once(place, asked.name, revision):
+            raise
+        return place, asked.name, revision
+    target.snapshot.source.close()
+    if target.revision == "index":
+        raise UserError("what is staged has no history; leave the ':' out")
+    return target.place, target.id, "HEAD" if target.commit is None else target.revision
+
+
+def _known(workspace: str | None, revision: str) -> bool:
+    try:
+        return len(where.places(workspace, revision)) == 1
+    except UserError:
+        return False
+
+
+def _once(place: where.Place, recipe: str, revision: str) -> bool:
+    """Say whether the history has a recipe of an id."""
+    if place.repo is None:
+        return False
+    try:
+        return bool(versions(place.repo, place.folder, recipe, revision).versions)
+    except UserError:
+        return False
+
+
+def _sheet(past: History, asked: _Asked, repo: git.Repo, revision: str) -> LogSheet:
+    terms = terms_at(asked.as_of)
+    chosen = _chosen(past, asked)
+    inside = _since(chosen, asked.since, repo, past.commit)
+    left_out = len(chosen) - len(inside)
+    if asked.most is not None and asked.most < len(inside):
+        left_out += len(inside) - asked.most
+        inside = inside[len(inside) - asked.most :]
+    when = None if asked.line is None else _when(past, [version for version, _ in inside], asked.line, terms)
+    rows = tuple(row(version, stop, asked.names, terms, asked.charge) for version, stop in inside)
+    latest = next((version.formula for version in past.versions[::-1] if version.formula is not None), None)
+    return LogSheet(
+        past.recipe, past.recipe if latest is None else latest.recipe.title, revision, past.commit, rows, asked.names,
+        asked.charge, None if asked.as_of is None else asked.as_of.isoformat(), past.cut, asked.first_parent, left_out,
+        when,
+    )  # fmt: skip
+
+
+_Chosen = list[tuple[Version, Stop]]
+
+
+def _chosen(past: History, asked: _Asked) -> _Chosen:
+    if asked.charge is None:
+        return [(version, Stop(version.changes, ())) for version in past.versions]
+    name = asked.charge.rpartition("/")[2]
+    found = trail(past.versions[::-1], name)
+    if not found:
+        known = dict.fromkeys(
+            used for version in past.versions if version.formula is not None for used in version.formula.recipe.uses
+        )
+        raise UserError(f"no version of '{past.recipe}' holds '{name}'{nearest(name, known)}")
+    return [(version, found[id(version)]) for version in past.versions if id(version) in found]
+
+
+def _since(chosen: _Chosen, since: str | None, repo: git.Repo, tip: str) -> _Chosen:
+    """Leave out what is older than a day, or what a revision has already."""
+    if since is None:
+        return chosen
+    if _DATE.fullmatch(since):
+        first = where.day(since).isoformat()
+        return [item for item in chosen if item[0].commit.day >= first]
+    try:
+        after = git.resolve(repo, since)
+    except UserError as error:
+        raise UserError(f"--since wants a day, like 2026-01-31, or a revision: {error}") from None
+    fresh = history.reachable(repo, tip, after)
+    return [item for item in chosen if item[0].commit.oid in fresh]
+
+
+def _when(past: History, inside: Sequence[Version], line: Line, terms: TermsAt) -> When:
+    found = tuple(crossings(inside, line, terms))
+    tip = past.tip
+    if tip is None or tip.formula is None or not tip.there:
+        return When(line, found, None)
+    return When(line, found, figure_of(tip.formula, line.figure, terms(tip)))
