@@ -105,7 +105,7 @@ def test_a_speed_that_the_machine_cannot_turn_at(capsys: Capsys) -> None:
 @pytest.mark.parametrize(
     ("words", "line"),
     [
-        (("batch", "hand-cream"), "not built yet"),
+        (("batch", "hand-cream"), "a batch needs --size"),
         (("batch", "hand-cream", "--dry-run"), "needs --size"),
         ((*DRY[:4], "--on", "anchor-vesel", "--dry-run"), "did you mean 'anchor-vessel'?"),
         (("batch", "hand-cream", "--size", "7", "--on", "anchor-vessel", "--dry-run"), "has no unit"),

@@ -1,0 +1,107 @@
+"""Ids and files of new batches: an id that is free, and files that are never written over."""
+
+from __future__ import annotations
+
+import datetime
+import os
+import tempfile
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+from formula_vcs.commands import where
+from formula_vcs.errors import UserError
+from formula_vcs.files.reading import ID, NAME_LIMIT
+from formula_vcs.model.formula import Formula
+from formula_vcs.snapshot import Snapshot
+
+_MOST: Final = 1000
+
+
+@dataclass(frozen=True)
+class Made:
+    """A batch ready to be written: its id, its path in the workspace, the text, and what its sheet needs besides."""
+
+    id: str
+    path: str
+    text: str
+    formula: Formula
+
+
+def free_id(asked: str | None, recipe: str, day: datetime.date, place: where.Place, here: Snapshot) -> str:
+    """Give the id that was asked for, or the recipe, the day and the first free number.
+
+    :raises UserError: the id is no id, or is taken.
+    """
+    taken = here.ids("batches")
+    if asked is not None:
+        if not ID.fullmatch(asked) or len(asked) > NAME_LIMIT:
+            raise UserError(f"--id: '{asked}' is no id; lower case letters, digits and hyphens make one")
+        if asked in taken or _exists(place, asked):
+            raise UserError(f"--id: a batch '{asked}' is there already; a batch is never written over")
+        return asked
+    stem = f"{recipe}-{day:%Y%m%d}"
+    names = (f"{stem}-{number}" for number in range(1, _MOST))
+    found = next((name for name in names if name not in taken and not _exists(place, name)), None)
+    if found is None:
+        raise UserError(f"{_MOST - 1} batches of '{recipe}' are made on {day} already; name this one with --id")
+    return found
+
+
+def _exists(place: where.Place, name: str) -> bool:
+    return os.path.lexists(place.root / "batches" / f"{name}.toml")
+
+
+def write_all(place: where.Place, made: Sequence[Made]) -> None:
+    """Write new files: each is there whole or not at all, and one that is there already is left alone.
+
+    Premixes are written before what takes them, so that no batch names one that is not there.
+
+    :raises UserError: a file is there, or the folder cannot be written.
+    """
+    folder = place.root / "batches"
+    if folder.is_symlink():
+        raise UserError("'batches' is a link; links to folders are not followed")
+    for one in made:
+        if os.path.lexists(place.root / one.path):
+            raise UserError(f"'{one.path}' is there already; a batch is never written over")
+    try:
+        folder.mkdir(exist_ok=True)
+        for one in reversed(made):
+            _write_new(place.root / one.path, one.text.encode("utf-8"))
+    except FileExistsError:
+        raise UserError("the batch came to be while this one was written; it was left alone") from None
+    except OSError as error:
+        raise UserError(f"'batches' cannot be written: {error.strerror}") from None
+
+
+def _write_new(path: Path, data: bytes) -> None:
+    """Write a file under a passing name and give it its own name only if that is free."""
+    number, name = tempfile.mkstemp(prefix=f".{path.name}.", suffix=".tmp", dir=path.parent)
+    try:
+        with os.fdopen(number, "wb") as file:
+            os.fchmod(file.fileno(), 0o666 & ~_umask())
+            file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
+        _give_name(Path(name), path)
+    finally:
+        Path(name).unlink(missing_ok=True)
+
+
+def _give_name(file: Path, path: Path) -> None:
+    try:
+        path.hardlink_to(file)
+    except FileExistsError:
+        raise
+    except OSError:  # a file system without hard links: take the name first, then put the file there
+        path.touch(exist_ok=False)
+        file.replace(path)
+
+
+def _umask() -> int:
+    # the only way to read it is to set it
+    mask = os.umask(0)
+    os.umask(mask)
+    return mask

@@ -1,0 +1,300 @@
+"""``git formula batch RECIPE``: pin a version, settle what is weighed, write the batch files, print their sheets."""
+
+from __future__ import annotations
+
+import argparse
+import datetime
+import sys
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Any, Final
+
+from formula_vcs.changes.pinned import Pinned, PinnedVersions
+from formula_vcs.commands import targets, where
+from formula_vcs.commands.batch import machine_of
+from formula_vcs.commands.batch_files import Made, free_id, write_all
+from formula_vcs.commands.batch_gate import gate
+from formula_vcs.commands.batch_lots import lots_of
+from formula_vcs.commands.batch_sheet import emit, rendered, sheet_from_text
+from formula_vcs.commands.targets import readable
+from formula_vcs.errors import BLOCKED, OK, UserError
+from formula_vcs.figures.plan import Plan, SetPoint, advice, fillings, plan, premixes, set_points
+from formula_vcs.figures.sums import Sums
+from formula_vcs.figures.weighing import Balance, Line, balance_of, mass_text
+from formula_vcs.model.equipment import Equipment
+from formula_vcs.model.formula import Formula
+from formula_vcs.repo import git
+from formula_vcs.snapshot import Snapshot
+
+
+@dataclass(frozen=True)
+class Order:
+    """What was asked for, read and found."""
+
+    args: argparse.Namespace
+    place: where.Place
+    here: Snapshot
+    formula: Formula
+    commit: str
+    day: datetime.date
+    machines: tuple[Equipment, ...]
+    balances: tuple[Balance, ...]
+    lots: dict[str, str]
+
+
+def run(args: argparse.Namespace) -> int:
+    """Make a batch: nothing is written before everything is known to fit."""
+    day = where.day(args.date) if args.date else where.terms(args.as_of).day
+    target = targets.find(args.target, revision=args.rev, workspace=args.workspace, wanted=("recipe",))
+    with target.snapshot, target.place.work_tree() as here:
+        recipe = readable(target)
+        formula = target.snapshot.formula(recipe)
+        commit = _commit(target)
+        if gate(formula, target, day, args.without_claim or ()):
+            return BLOCKED
+        with PinnedVersions(target.place.repo, target.place.folder) as pins:
+            _same(formula, pins.at(commit, recipe.id), commit)
+        machines = tuple(machine_of(here, name) for name in args.on or ())
+        balances = _balances(here, machines)
+        lots = lots_of(args.lot or (), formula, here, day)
+        order = Order(args, target.place, here, formula, commit, day, machines, balances, lots)
+        made = list(_planned(order))
+        report = _report(order, made)  # first, as a PDF may not be to be had
+        if not args.dry_run:
+            write_all(order.place, made)
+        emit(report, args)
+        sys.stdout.flush()
+        for one in made if not args.dry_run else ():
+            print(f"wrote {order.place.shown(one.path)}", file=sys.stderr)
+    if not args.dry_run:
+        where.say_arming(target.place)
+    return OK
+
+
+def _commit(target: targets.Target) -> str:
+    """Give the commit that the batch pins: the one that was named, else HEAD."""
+    repo = target.place.repo
+    if repo is None:
+        raise UserError("a batch names the commit that it is made from, and this workspace is in no git repository")
+    if target.commit:
+        return target.commit
+    if target.snapshot.label == "index":
+        raise UserError("what is only staged has no commit yet: commit it, then make the batch")
+    if not git.has_commits(repo):
+        raise UserError("a batch names the commit that it is made from, and nothing is committed here yet")
+    return git.resolve(repo, "HEAD")
+
+
+def _same(formula: Formula, pinned: Pinned, commit: str) -> None:
+    """Refuse what is not committed: the recipe, or something that it rests on."""
+    short = git.short_id(commit)
+    name = formula.recipe.id
+    if pinned.formula is None:
+        raise UserError(f"'{name}' is not in commit {short}: commit it, then make the batch")
+    changed = list(_changed(formula, pinned.formula))
+    if changed:
+        files = ", ".join(changed[:5]) + (f" and {len(changed) - 5} more" if len(changed) > 5 else "")
+        raise UserError(
+            f"'{name}' as it lies here is not committed: {files} differ from commit {short}. "
+            "A batch names the version that it is made from: commit first, or make it with --rev HEAD"
+        )
+
+
+def _changed(here: Formula, there: Formula) -> Iterator[str]:
+    if here.recipe != there.recipe:
+        yield here.recipe.file
+    kinds: Sequence[tuple[Any, Any]] = (
+        (here.ingredients, there.ingredients), (here.premixes, there.premixes), (here.equipment, there.equipment),
+    )  # fmt: skip
+    for mine, theirs in kinds:
+        yield from (found.file for name, found in mine.items() if theirs.get(name) != found)
+    if here.workspace.facts != there.workspace.facts:
+        yield "workspace.toml or rules/"
+
+
+def _balances(here: Snapshot, machines: Sequence[Equipment]) -> tuple[Balance, ...]:
+    """Give the balances that were named with --on, else all of the workspace."""
+    named = [machine for machine in machines if machine.kind == "balance"]
+    known = named or [found for name in here.ids("equipment") if (found := here.equipment(name)) is not None]
+    for machine in named:
+        if balance_of(machine) is None:
+            raise UserError(f"balance '{machine.id}' states no readability: what is weighed on it cannot be rounded")
+    return tuple(balance for machine in known if (balance := balance_of(machine)) is not None)
+
+
+# --- size
+
+
+def _size(order: Order) -> Fraction:
+    args = order.args
+    if (args.size is None) == (args.packs is None):
+        raise UserError('a batch needs --size, like "25 kg", or --packs, like 2400: one of them')
+    if args.size is not None:
+        terms = where.terms(None, args.size, option="--size")
+        assert terms.batch is not None  # noqa: S101 - --size was given
+        return terms.batch.base
+    from formula_vcs.figures.density import density, for_packs
+    from formula_vcs.figures.figure import Terms
+    from formula_vcs.figures.fill import batch_for
+
+    packs, pack = _count(args.packs), order.formula.recipe.pack
+    if pack is None:
+        raise UserError(f"--packs: '{order.formula.recipe.id}' states no pack")
+    mass = pack.base
+    if pack.dimension == "volume":
+        sums = Sums(order.formula)
+        known = for_packs(sums, density(sums, Terms(order.day)))
+        if known.value is None:
+            raise UserError(f"--packs: no density to turn {pack} into a mass: {'; '.join(known.missing)}")
+        mass = pack.base * known.value * 1000
+    over, out = _share(args.overfill, "--overfill", Fraction(0)), _share(args.out, "--yield", Fraction(1))
+    if not out or out > 1:
+        raise UserError(f"--yield: '{args.out}' cannot be: it lies over 0 % and at 100 % at most")
+    return batch_for(packs, mass, over, out)
+
+
+_MOST_PACKS: Final = 10**9
+
+
+def _count(text: str) -> int:
+    if not text.isascii() or not text.isdigit() or not 0 < int(text[:12]) < _MOST_PACKS:
+        raise UserError(f"--packs: '{text}' is no number of packs")
+    return int(text)
+
+
+def _share(text: str | None, option: str, default: Fraction) -> Fraction:
+    return default if text is None else where.quantity(text, "share", option).base
+
+
+# --- planning
+
+
+def _planned(order: Order) -> Iterator[Made]:
+    """Plan the product and the premixes that it needs, each with its id and the text of its file."""
+    size = _size(order)
+    open_charges = Sums(order.formula).composition.unknown
+    if open_charges:
+        names = ", ".join(charge.key for charge in open_charges)
+        raise UserError(f"no batch can be made while an amount is open: {names}")
+    found = plan(order.formula, size, order.balances)
+    if isinstance(found, list):
+        raise UserError(advice(found, size, order.formula.recipe.id))
+    identity = free_id(order.args.id, order.formula.recipe.id, order.day, order.place, order.here)
+    inner: dict[str, Plan] = {}
+    for part in premixes(found, order.balances, frozenset(order.lots)):
+        if isinstance(part, tuple):
+            name, refusal = part
+            words = advice([refusal], refusal.mass, name)
+            raise UserError(f"premix '{name}': {words}; or name a batch of it that is there: --lot {name}=BATCH")
+        inner[_ingredient(order.formula, part)] = part
+    lots = {**order.lots, **{name: f"{identity}-{name}" for name in inner}}
+    yield _made(order, found, identity, lots)
+    for name, part in inner.items():
+        yield _made(order, part, lots[name], lots)
+
+
+def _ingredient(formula: Formula, part: Plan) -> str:
+    """Name the ingredient that a premix is in the recipe that takes it."""
+    return next(name for name in formula.order if formula.ingredients[name].recipe == part.recipe.id)
+
+
+def _made(order: Order, found: Plan, identity: str, lots: dict[str, str]) -> Made:
+    from formula_vcs.files.batch_text import batch_text
+
+    points = set_points(found.formula, found.weighing.size, _mixers(order, found))
+    charges: dict[str, dict[str, dict[str, Any]]] = {}
+    for charge in found.recipe.charges:
+        mine = [line for line in found.weighing.lines if line.key == charge.key]
+        if mine:
+            charges.setdefault(charge.phase, {})[charge.ingredient] = _charge(mine, lots.get(charge.ingredient))
+    text = batch_text(
+        _header(order, found, points), charges, [_step(name, at) for name, at in points.items()], found.recipe.spec
+    )
+    return Made(identity, f"batches/{identity}.toml", text, found.formula)
+
+
+def _mixers(order: Order, found: Plan) -> list[Equipment]:
+    """Give the vessels and mixers that take over; those of the product say nothing about a premix."""
+    if found.needed is not None:
+        return []
+    return [machine for machine in order.machines if machine.kind != "balance"]
+
+
+def _charge(mine: list[Line], lot: str | None) -> dict[str, Any]:
+    target = sum((line.target for line in mine), Fraction(0))
+    finest = min((line.balance.division for line in mine if line.balance is not None), default=None)
+    row: dict[str, Any] = {"target": mass_text(target, finest)}
+    if len(mine) == 1:
+        return row | _weighing(mine[0], lot)
+    row["lots"] = [_portion(line, lot) for line in mine]
+    return row
+
+
+def _portion(line: Line, lot: str | None) -> dict[str, Any]:
+    step = {} if line.step is None else {"step": line.step}
+    division = None if line.balance is None else line.balance.division
+    return step | {"target": mass_text(line.target, division)} | _weighing(line, lot)
+
+
+def _weighing(line: Line, lot: str | None) -> dict[str, Any]:
+    on = {"balance": line.balance.id} if line.balance is not None and line.balance.id else {}
+    return on if lot is None else on | {"lot": lot}
+
+
+def _step(name: str, point: SetPoint) -> dict[str, Any]:
+    row: dict[str, Any] = {"id": name}
+    row |= {"target": dict(point.values)} if point.values else {}
+    return row | ({"scaled": point.remark} if point.remark else {})
+
+
+def _header(order: Order, found: Plan, points: dict[str, SetPoint]) -> dict[str, Any]:
+    from formula_vcs.model.content_hash import content_hash
+
+    args = order.args
+    header: dict[str, Any] = {
+        "recipe": found.recipe.id,
+        "commit": order.commit,
+        "hash": content_hash(found.recipe, found.formula.premixes),
+        "size": mass_text(found.weighing.size),
+        "date": order.day,
+    }
+    if args.by:
+        header["made_by"] = args.by
+    product = found.needed is None
+    used = [point.values["mixer"] for point in points.values() if "mixer" in point.values]
+    named = [machine.id for machine in order.machines] if product else []
+    if named or used:
+        header["equipment"] = list(dict.fromkeys([*named, *used]))
+    if product and args.without_claim:
+        header["without_claims"] = list(dict.fromkeys(args.without_claim))
+    if product and found.recipe.pack is not None:
+        header["pack"] = str(found.recipe.pack)
+        header |= {"planned_packs": _count(args.packs)} if args.packs else {}
+        header |= {"overfill": args.overfill} if args.overfill else {}
+        header |= {"yield": args.out} if args.out else {}
+    notes = list(_notes(order, found))
+    return header | ({"note": "\n".join(notes)} if notes else {})
+
+
+def _notes(order: Order, found: Plan) -> Iterator[str]:
+    weighed = found.weighing
+    if found.needed is not None and weighed.size > found.needed * Fraction(101, 100):
+        yield f"{mass_text(found.needed)} of it are needed; {mass_text(weighed.size)} is the least that can be weighed"
+    elif found.needed is None and weighed.size != weighed.asked:
+        steps = sorted({line.balance.division for line in weighed.lines if line.balance is not None}, reverse=True)
+        words = ", ".join(mass_text(step) for step in steps)
+        yield (
+            f"{mass_text(weighed.asked)} cannot be weighed in steps of {words}: {mass_text(weighed.size)} is the "
+            "nearest batch that can"
+        )
+    yield from fillings(found.formula, weighed.size, _mixers(order, found))
+    if not weighed.stated:
+        yield 'no balance is described (equipment/, kind = "balance"): masses are rounded without one'
+    for claim in order.args.without_claim or () if found.needed is None else ():
+        yield f"made without the claim '{claim}': it still needs facts"
+
+
+def _report(order: Order, made: list[Made]) -> bytes | str:
+    sheets = [sheet_from_text(one.id, one.text, one.formula, order.here.equipment) for one in made]
+    return rendered(sheets, order.args)

@@ -1,0 +1,164 @@
+"""``git formula batch sheet BATCH``: print the sheet of a batch that is there; and how every sheet is written out."""
+
+from __future__ import annotations
+
+import argparse
+import io
+import os
+import sys
+from collections.abc import Callable, Sequence
+from importlib import import_module
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+from formula_vcs.changes.pinned import PinnedVersions
+from formula_vcs.commands import where
+from formula_vcs.errors import OK, UserError
+from formula_vcs.figures.sheet import Sheet, sheet_of
+from formula_vcs.files.readers import facts_of
+from formula_vcs.files.reading import nearest
+from formula_vcs.files.syntax import parse
+from formula_vcs.model.batch import Batch
+from formula_vcs.model.formula import Formula
+from formula_vcs.snapshot import Snapshot, id_of
+
+if TYPE_CHECKING:
+    from formula_vcs.model.equipment import Equipment
+
+_ENDINGS: Final = {".html": "html", ".htm": "html", ".pdf": "pdf", ".json": "json", ".txt": "text"}
+_WHY: Final = {
+    "no-git": "the workspace is in no git repository",
+    "unknown": "there is no such commit",
+    "shallow": "this clone is shallow and does not hold it: 'git fetch --unshallow'",
+    "no-recipe": "the commit has no recipe of that id",
+    "unreadable": "the recipe's file there does not parse",
+}
+
+
+def run(args: argparse.Namespace, word: str) -> int:
+    """Print the sheet of a batch, and of the premixes that were made for it."""
+    place = where.place(args.workspace)
+    with place.work_tree() as here, PinnedVersions(place.repo, place.folder) as pins:
+        batch = find(here, place, word)
+        sheets = []
+        for one in (batch, *_own_premixes(here, batch)):
+            formula = pinned_formula(pins, one)
+            sheets.append(sheet_of(one, formula, here.equipment))
+        output(sheets, args)
+    sys.stdout.flush()
+    return OK
+
+
+def find(here: Snapshot, place: where.Place, word: str) -> Batch:
+    """Find a batch by its id or file.
+
+    :raises UserError: there is none, or its file does not parse.
+    """
+    path = _path(here, place, word)
+    read = here.read(path)
+    if not read.whole:
+        first = min(read.findings, key=lambda finding: (finding.line, finding.column))
+        raise UserError(f"{place.shown(path)}:{first.line}:{first.column}: {first.message}")
+    return Batch(id_of(path), read.facts, path)
+
+
+def _path(here: Snapshot, place: where.Place, word: str) -> str:
+    known = here.ids("batches")
+    if word in known:
+        return known[word]
+    if word.endswith(".toml") or os.sep in word or "/" in word:
+        path = place.in_workspace(word)
+        if path in known.values():
+            return path
+        if path in here.listing:
+            raise UserError(f"'{word}' is no batch; those lie in batches/")
+    raise UserError(f"no batch is called '{word}'{nearest(id_of(word), known)}")
+
+
+def pinned_formula(pins: PinnedVersions, batch: Batch) -> Formula:
+    """Give the recipe that a batch was made from.
+
+    :raises UserError: it is not to be had, or the file does not say which.
+    """
+    if batch.recipe is None or batch.commit is None:
+        raise UserError(f"batch '{batch.id}' does not say which recipe, at which commit, it was made from")
+    pinned = pins.at(batch.commit, batch.recipe)
+    if pinned.formula is None:
+        why = _WHY.get(pinned.state, pinned.state)
+        raise UserError(f"batch '{batch.id}' is of '{batch.recipe}' at commit {batch.commit[:12]}: {why}")
+    return pinned.formula
+
+
+def _own_premixes(here: Snapshot, batch: Batch) -> list[Batch]:
+    """Give the batches of premixes that were made along with a batch: their ids begin with its own."""
+    found: dict[str, Batch] = {}
+    waiting = [batch]
+    while waiting:
+        for lot in waiting.pop().lots:
+            record = here.record("batches", lot) if lot.startswith(f"{batch.id}-") and lot not in found else None
+            if record is not None:
+                found[lot] = Batch(lot, record.facts, record.file)
+                waiting.append(found[lot])
+    return list(found.values())
+
+
+def sheet_from_text(
+    name: str,
+    text: str,
+    formula: Formula,
+    equipment: Callable[[str], Equipment | None],
+) -> Sheet:
+    """Gather the sheet of a batch that is not on disk yet, as it will be read from there."""
+    facts = facts_of("batches", parse(text.encode("utf-8")).data)
+    return sheet_of(Batch(name, facts), formula, equipment)
+
+
+def output(sheets: Sequence[Sheet], args: argparse.Namespace) -> None:
+    """Write sheets to where they were asked for: the terminal, or a file.
+
+    :raises UserError: the format does not fit, the file cannot be written, or what makes a PDF is not installed.
+    """
+    emit(rendered(sheets, args), args)
+
+
+def rendered(sheets: Sequence[Sheet], args: argparse.Namespace) -> bytes | str:
+    """Give the sheets in the format that was asked for; a PDF is bytes."""
+    form = args.format
+    if args.output not in (None, "-") and form == "text":
+        form = _ENDINGS.get(Path(args.output).suffix.lower(), "text")
+    if form == "pdf":
+        from formula_vcs.reports.weigh_sheet import pdf as weigh_sheet_pdf
+
+        if args.output in (None, "-") and sys.stdout.isatty():
+            raise UserError("a PDF is no text for a terminal: name a file, -o sheet.pdf")
+        return weigh_sheet_pdf.pdf(sheets)
+    if form == "html":
+        from formula_vcs.reports.weigh_sheet import html as weigh_sheet_html
+
+        return weigh_sheet_html.page(sheets)
+    out = io.StringIO()
+    import_module(f"formula_vcs.reports.weigh_sheet.{form}").write(sheets, out=out)
+    return out.getvalue()
+
+
+def emit(report: bytes | str, args: argparse.Namespace) -> None:
+    """Write a report to the terminal or to the file that was named."""
+    if args.output not in (None, "-"):
+        save(Path(args.output), report if isinstance(report, bytes) else report.encode("utf-8"))
+    elif isinstance(report, bytes):
+        sys.stdout.buffer.write(report)
+    else:
+        sys.stdout.write(report)
+
+
+def save(file: Path, data: bytes) -> None:
+    """Write a report to a file, whole or not at all.
+
+    :raises UserError: it cannot be written.
+    """
+    from formula_vcs.files.edit import write_atomic
+
+    try:
+        write_atomic(file, data)
+    except OSError as error:
+        raise UserError(f"'{file}' cannot be written: {error.strerror}") from None

@@ -1,0 +1,266 @@
+"""Masses as a balance can show them: which balance weighs what, the least that it can weigh, and sums that stay exact.
+
+A line is weighed on the balance of finest readability that can hold it, and its target is a whole number of that
+balance's divisions.  The lines add up exactly to the batch: largest remainder (the method of Hamilton), a tie going to
+the larger line, then to the one that stands first.  With balances of several divisions no batch in general can be
+both a round number and the sum of such targets: then the batch is the nearest one that can be weighed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from math import floor
+from typing import Final
+
+from formula_vcs.model.equipment import Equipment
+from formula_vcs.model.quantity import Quantity
+
+# USP General Chapter <41> Balances: twice the standard deviation is at most 0.10 % of the smallest net weight, and a
+# standard deviation below 0.41 division is taken as 0.41 division (read in a copy of the 2019 text).
+USP_FACTOR: Final = Fraction(2000)
+USP_LEAST: Final = Fraction("0.41")
+USP: Final = "USP General Chapter <41>"
+# Where no balance is described, the smallest line still has so many digits.  Our choice.
+_DIGITS_WITHOUT: Final = 4
+
+
+@dataclass(frozen=True, slots=True)
+class Balance:
+    """A balance: masses in kg.  ``least`` is the smallest net weight that it may weigh, 0 where nobody states it."""
+
+    id: str
+    title: str
+    division: Fraction
+    capacity: Fraction | None = None
+    least: Fraction = Fraction(0)
+    why_least: str = ""
+
+    def holds(self, mass: Fraction) -> bool:
+        """Say whether it can carry a mass."""
+        return self.capacity is None or mass <= self.capacity
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """What is weighed at once: a charge, or a part of one for one step.  ``share`` is its part of the batch, 0 to 1.
+
+    ``target`` is the mass on the sheet in kg and ``balance`` where it is weighed, once they are settled.
+    """
+
+    key: str
+    share: Fraction
+    step: str | None = None
+    balance: Balance | None = None
+    target: Fraction = Fraction(0)
+
+
+@dataclass(frozen=True, slots=True)
+class Weighing:
+    """A batch that can be weighed: its lines with their targets, which add up to ``size`` (kg) exactly."""
+
+    asked: Fraction
+    size: Fraction
+    lines: tuple[Line, ...]
+    stated: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Refusal:
+    """A line that cannot be weighed: why, and the smallest batch (kg) that would do, where a bigger one helps."""
+
+    line: Line
+    mass: Fraction
+    why: str
+    batch: Fraction | None
+
+
+def minimum_weight(repeatability: Fraction, division: Fraction) -> Fraction:
+    """Give the smallest net weight by USP <41>, in the unit of both: 2000 x the larger of s and 0.41 d."""
+    return USP_FACTOR * max(repeatability, USP_LEAST * division)
+
+
+def balance_of(machine: Equipment) -> Balance | None:
+    """Read a balance off its file; None where it is none, or states no readability."""
+    division = _base(machine, "readability")
+    if machine.kind != "balance" or not division:
+        return None
+    stated, spread = _base(machine, "minimum"), _base(machine, "repeatability")
+    least, why = Fraction(0), ""
+    if stated is not None:
+        least, why = stated, "stated by its file"
+    elif spread is not None:
+        least, why = minimum_weight(spread, division), f"by its repeatability, {USP}"
+    return Balance(machine.id, machine.title, division, _base(machine, "capacity") or None, least, why)
+
+
+def _base(machine: Equipment, name: str) -> Fraction | None:
+    value: Quantity | None = machine.get(name, Quantity)
+    return None if value is None else value.base
+
+
+def choose(mass: Fraction, balances: Sequence[Balance]) -> Balance | None:
+    """Give the balance of finest readability that can hold a mass; of two alike the one that can weigh less."""
+    able = [balance for balance in balances if balance.holds(mass)]
+    return min(able, key=lambda balance: (balance.division, balance.least, balance.id), default=None)
+
+
+def parts(line: Line, mass: Fraction, balances: Sequence[Balance]) -> list[Line]:
+    """Split what no balance can hold at once into equal parts for the largest one; the rest stays whole."""
+    largest = max((b.capacity for b in balances if b.capacity is not None), default=None)
+    if choose(mass, balances) is not None or largest is None:
+        return [line]
+    count = -(-mass // largest)
+    return [replace(line, share=line.share / count)] * int(count)
+
+
+_MOST_PARTS: Final = 50
+
+
+def weigh(lines: Sequence[Line], size: Fraction, balances: Sequence[Balance]) -> Weighing | list[Refusal]:
+    """Settle the targets of a batch of ``size`` kg, or say which lines cannot be weighed.
+
+    ``lines`` have positive shares that add up to 1.  Each target is within one division of the line's share of the
+    batch that is made.
+    """
+    placed: list[Line] = []
+    refused: list[Refusal] = []
+    bare = division_without(min(line.share for line in lines) * size) if not balances else Fraction(0)
+    for line in lines:
+        mass = line.share * size
+        pieces = parts(line, mass, balances)
+        if len(pieces) > _MOST_PARTS:
+            words = f"it is more than {_MOST_PARTS} loads of the largest balance"
+            refused.append(Refusal(line, mass, words, None))
+            continue
+        placed += [
+            replace(piece, balance=choose(piece.share * size, balances) or Balance("", "", bare)) for piece in pieces
+        ]
+    if refused:
+        return refused
+    made = _settled(placed, size, balances)
+    too_small = [found for line in made if (found := _too_small(line, size, balances)) is not None]
+    if too_small:
+        return too_small
+    return Weighing(size, sum((line.target for line in made), Fraction(0)), tuple(made), bool(balances))
+
+
+def _settled(placed: list[Line], size: Fraction, balances: Sequence[Balance]) -> list[Line]:
+    """Settle the targets; a line that comes to lie over its balance's capacity goes to the next one that holds it."""
+    for _ in range(len(balances)):
+        made = settle(placed, size)
+        over = {id(old): new for old, new in zip(placed, made, strict=True) if not _held(new)}
+        if not over:
+            return made
+        placed = [
+            replace(line, balance=choose(over[id(line)].target, balances) or line.balance) if id(line) in over else line
+            for line in placed
+        ]
+    return settle(placed, size)
+
+
+def _held(line: Line) -> bool:
+    return line.balance is None or line.balance.holds(line.target)
+
+
+def division_without(smallest: Fraction) -> Fraction:
+    """Give a division for a batch without balances: a power of ten that leaves the smallest line four digits."""
+    power = Fraction(1)
+    while power > smallest:
+        power /= 10
+    while power * 10 <= smallest:
+        power *= 10
+    return power / Fraction(10) ** (_DIGITS_WITHOUT - 1)
+
+
+def _too_small(line: Line, size: Fraction, balances: Sequence[Balance]) -> Refusal | None:
+    balance = line.balance
+    assert balance is not None  # noqa: S101 - every line has one by now
+    exact = line.share * size
+    if not line.target:
+        words = f"it would round to nothing on '{balance.id}', which shows steps of {mass_text(balance.division)}"
+    elif line.target < balance.least:
+        words = f"'{balance.id}' weighs {mass_text(balance.least)} or more ({balance.why_least})"
+    else:
+        return None
+    return Refusal(line, exact, words, smallest_batch(line.share, balances, size))
+
+
+def smallest_batch(share: Fraction, balances: Sequence[Balance], above: Fraction) -> Fraction | None:
+    """Give the smallest batch (kg), not below ``above``, in which a share can be weighed; None where none is."""
+    held = Fraction(0)  # what a finer balance can still hold is weighed on that one
+    for balance in sorted(balances, key=lambda balance: (balance.division, balance.least, balance.id)):
+        mass = max(balance.least, balance.division, held, above * share)
+        if balance.holds(mass) and (mass > held or not held):
+            return mass / share
+        held = max(held, balance.capacity or Fraction(0))
+    return None
+
+
+def settle(lines: Sequence[Line], size: Fraction) -> list[Line]:
+    """Give lines whose balance is known their targets, those of the coarsest division first.
+
+    The lines of the coarsest division get the multiple of it that is nearest to their part of the batch; that fixes
+    what one per cent weighs, and the next finer division is settled by it, and so on.  Within a division the whole
+    is shared out by the largest remainder.
+    """
+    divisions = sorted({_division(line) for line in lines}, reverse=True)
+    totals: dict[Fraction, Fraction] = {}
+    fixed, covered = Fraction(0), Fraction(0)
+    for division in divisions:
+        share = sum((line.share for line in lines if _division(line) == division), Fraction(0))
+        # the first knows only the size that was asked for, the later ones the masses that are fixed already
+        ideal = share * (fixed / covered if fixed else size)
+        totals[division] = nearest(ideal, division)
+        fixed, covered = fixed + totals[division], covered + share
+    made = fixed
+    targets: dict[int, Fraction] = {}
+    for division, total in totals.items():
+        members = [(index, line) for index, line in enumerate(lines) if _division(line) == division]
+        exact = [line.share * made for _, line in members]
+        for (index, _), target in zip(members, share_out(exact, total, division), strict=True):
+            targets[index] = target
+    return [replace(line, target=targets[index]) for index, line in enumerate(lines)]
+
+
+def _division(line: Line) -> Fraction:
+    assert line.balance is not None  # noqa: S101 - asked for lines that have one
+    return line.balance.division
+
+
+def nearest(mass: Fraction, division: Fraction) -> Fraction:
+    """Give the nearest multiple of a division, a half going up."""
+    return floor(mass / division + Fraction(1, 2)) * division
+
+
+def share_out(exact: Sequence[Fraction], total: Fraction, division: Fraction) -> list[Fraction]:
+    """Round masses to multiples of a division so that they add up to a total, itself a multiple.
+
+    Every mass gets its whole divisions; those still to give go to the largest remainders, of equal ones to the larger
+    mass, then to the first.
+    """
+    floors = [floor(mass / division) for mass in exact]
+    left = int(total / division) - sum(floors)
+    order = sorted(range(len(exact)), key=lambda i: (floors[i] - exact[i] / division, -exact[i], i))
+    for position in order[: max(left, 0)]:
+        floors[position] += 1
+    # the total may lie a division below what the whole divisions add up to: the smallest remainders give it back
+    for position in order[::-1][: max(-left, 0)]:
+        floors[position] -= 1
+    return [count * division for count in floors]
+
+
+def mass_text(mass: Fraction, division: Fraction | None = None) -> str:
+    """Write a mass in kg, from 1 kg, else in g, with the digits of a division where one is given.
+
+    >>> mass_text(Fraction("1.002"), Fraction("0.005")), mass_text(Fraction("0.0375")), mass_text(Fraction(1, 3000))
+    ('1.002 kg', '37.5 g', '0.333333 g')
+    """
+    from formula_vcs.model.numbers import rounded
+
+    scale, unit = (1, "kg") if mass >= 1 else (1000, "g")
+    value = mass * scale
+    step = value if division is None else division * scale
+    places = next((n for n in range(13) if (step * 10**n).denominator == 1), 6)
+    return f"{rounded(value, places):f} {unit}"

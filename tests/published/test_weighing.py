@@ -1,0 +1,185 @@
+"""Rounding worked by hand, minimum weights of USP <41>, errors of Directive 76/211/EEC, Shapley values by hand."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from itertools import permutations
+
+import pytest
+
+from formula_vcs.figures.batch_cost import three_ways
+from formula_vcs.figures.fill import batch_for, fill, overfill_needed, tolerable_error
+from formula_vcs.figures.weighing import Balance, Line, Weighing, minimum_weight, settle, share_out, weigh
+
+F = Fraction
+
+
+@pytest.mark.parametrize(
+    ("division", "least"),
+    [
+        # USP General Chapter <41>, 2019: the lowest possible minimum weight is 820 d; first four rows from its text
+        ("0.01 mg", "8.2 mg"), ("0.1 mg", "82 mg"), ("1 mg", "820 mg"), ("10 mg", "8.2 g"),
+        # the same arithmetic further up
+        ("100 mg", "82 g"), ("1000 mg", "820 g"),
+    ],
+)  # fmt: skip
+def test_the_lowest_minimum_weight_of_usp_41(division: str, least: str) -> None:
+    mg = F(division.split(maxsplit=1)[0])
+    value, unit = least.split()
+
+    assert F(value) * (1000 if unit == "g" else 1) == minimum_weight(F(0), mg)
+
+
+def test_a_repeatability_over_0_41_d_counts_itself() -> None:
+    """USP <41>: 2 s / m_min is at most 0.10 %, so s = 5 mg asks for 10 g."""
+    assert F("10000") == minimum_weight(F(5), F(10))
+    assert 2 * F(5) / F("10000") == F("0.001")
+
+
+def made(lines: list[tuple[str, str]], size: str, division: str) -> list[Fraction]:
+    balance = Balance("b", "", F(division))
+    parts = [Line(key, F(pct) / 100, balance=balance) for key, pct in lines]
+    return [line.target * 1000 for line in settle(parts, F(size))]
+
+
+def test_thirds_by_hand() -> None:
+    """1 kg in three equal parts by the gram: 333.3 each, one gram is left, a tie goes to the first."""
+    third = Line("A/x", F(1, 3), balance=Balance("b", "", F("0.001")))
+
+    assert [334, 333, 333] == [line.target * 1000 for line in settle([third] * 3, F(1))]
+
+
+def test_largest_remainder_by_hand() -> None:
+    """100 g by the gram: 47.3, 30.4, 22.3 have 47, 30, 22; the gram that is left goes to .4."""
+    assert [47, 31, 22] == made([("a", "47.3"), ("b", "30.4"), ("c", "22.3")], "0.1", "0.001")
+
+
+def test_a_tie_goes_to_the_larger_mass_by_hand() -> None:
+    """100 g by the gram: 20.5, 49.5 and 30 leave one gram for two halves: the larger one has it."""
+    assert [20, 50, 30] == made([("a", "20.5"), ("b", "49.5"), ("c", "30")], "0.1", "0.001")
+
+
+def test_a_batch_that_is_no_multiple_by_hand() -> None:
+    """25.003 kg by 5 g is 25.005 kg: 5 % are 1.25025, so 1.25, and 23.755 are left."""
+    assert [23755, 1250] == made([("water", "95"), ("glycerin", "5")], "25.003", "0.005")
+
+
+def test_two_balances_by_hand() -> None:
+    """10 kg, 73.333 % by 20 g, the rest by 1 g.
+
+    7.3333 kg are 7.34 (367 steps). One per cent then weighs 7.34/73.333 kg, and 26.667 % are 2.669 kg: 10.009 kg.
+    """
+    coarse, fine = Balance("c", "", F("0.02")), Balance("f", "", F("0.001"), F(3))
+    found = weigh([Line("A/water", F("0.73333")), Line("A/oil", F("0.26667"))], F(10), [coarse, fine])
+
+    assert isinstance(found, Weighing)
+    assert [F("7.34"), F("2.669")] == [line.target for line in found.lines]
+    assert F("10.009") == found.size
+
+
+def test_what_lies_under_the_minimum_weight_is_refused_with_a_size_that_works() -> None:
+    """0.1 % of 5 kg are 5 g; a balance from 10 g wants a batch of 10 kg."""
+    balance = Balance("b", "", F("0.00001"), None, F("0.01"))
+    lines = [Line("A/water", F("0.999")), Line("A/gum", F("0.001"))]
+    found = weigh(lines, F(5), [balance])
+
+    assert isinstance(found, list)
+    assert [("A/gum", F(10))] == [(refusal.line.key, refusal.batch) for refusal in found]
+    assert isinstance(weigh(lines, F(10), [balance]), Weighing)
+
+
+def test_what_would_round_to_nothing_is_refused() -> None:
+    balance = Balance("b", "", F("0.005"))
+    found = weigh([Line("A/water", F("0.9999")), Line("A/dye", F("0.0001"))], F(10), [balance])
+
+    assert isinstance(found, list)
+    assert "would round to nothing" in found[0].why
+
+
+def test_a_gap_between_two_balances_is_seen() -> None:
+    """7 kg: the fine balance holds 5, the coarse one weighs from 10; the smallest batch is at 10 kg, not below."""
+    fine, coarse = Balance("f", "", F("0.001"), F(5)), Balance("c", "", F("0.01"), None, F(10))
+    found = weigh([Line("A/water", F(1))], F(7), [fine, coarse])
+
+    assert isinstance(found, list)
+    assert F(10) == found[0].batch
+
+
+def test_what_no_balance_can_hold_is_weighed_in_equal_loads() -> None:
+    found = weigh([Line("A/water", F(1))], F(155), [Balance("b", "", F("0.02"), F(60))])
+
+    assert isinstance(found, Weighing)
+    assert [F("51.68"), F("51.66"), F("51.66")] == [line.target for line in found.lines]
+
+
+def test_a_total_below_the_whole_divisions_is_given_back_by_the_smallest_remainder() -> None:
+    assert [F(1), F(2)] == share_out([F("2.0"), F("2.1")], F(3), F(1))
+
+
+@pytest.mark.parametrize(
+    ("nominal", "error"),
+    [
+        # Directive 76/211/EEC, Annex I, 2.4, at both ends of each row; 9 % of 50 and 4.5 meet, as the rows do
+        ("5", "0.5"), ("50", "4.5"), ("75", "4.5"), ("100", "4.5"), ("150", "6.8"), ("200", "9"), ("250", "9"),
+        ("300", "9"), ("400", "12"), ("500", "15"), ("750", "15"), ("1000", "15"), ("2000", "30"), ("10000", "150"),
+        # % are rounded up to a tenth (2.5; from memory): 9 % of 8 are 0.72
+        ("8", "0.8"),
+    ],
+)  # fmt: skip
+def test_tolerable_negative_errors_of_the_directive(nominal: str, error: str) -> None:
+    assert F(error) == tolerable_error(F(nominal))
+
+
+@pytest.mark.parametrize("nominal", ["4.9", "10001"])
+def test_outside_the_directive_there_is_no_error(nominal: str) -> None:
+    assert tolerable_error(F(nominal)) is None
+
+
+def test_packs_of_a_batch_by_hand() -> None:
+    """25 kg at 97 % are 24.25 kg; 75 mL at 0.99 g/mL and 0.8 % over are 74.844 g: 324 packs."""
+    found = fill(F(25), F("0.000075"), "mL", F(990), F("0.008"), F("0.97"))
+
+    assert 324 == found.packs
+    assert F("75.6") == found.mean
+    assert (F("4.5"), F("70.5"), F(66)) == (found.error, found.short, found.never)
+    assert found.left == F("24.25") - 324 * F("0.074844")
+
+
+def test_a_batch_for_packs_fills_them() -> None:
+    size = batch_for(2400, F("0.07425"), F("0.008"), F("0.97"))
+
+    assert fill(size, F("0.000075"), "mL", F(990), F("0.008"), F("0.97")).packs == 2400
+
+
+def test_overfill_by_hand() -> None:
+    """75 mL with s = 3 mL: 1.96 s - 4.5 = 1.38; 3.72 s - 9 = 2.16 mL over: 2.88 %."""
+    assert F("2.16") / 75 == overfill_needed(F(75), F(3))
+    assert F(0) == overfill_needed(F(75), F(1))
+    assert overfill_needed(F(2), F(1)) is None
+
+
+def test_two_factors_are_bennet() -> None:
+    """Bennet 1920: the change of quantity at the mean price, and of price at the mean quantity."""
+    quantity, price, rest = three_ways((F(10), F(3), F(1)), (F(12), F(5), F(1)))
+
+    assert (F(2) * 4, F(2) * 11, F(0)) == (quantity, price, rest)
+
+
+def test_three_factors_by_hand() -> None:
+    """From 2 x 3 / 1 to 4 x 5 / 2, all six orders written out."""
+    before, after = (F(2), F(3), F(1)), (F(4), F(5), F(2))
+    sums = [F(0)] * 3
+    for order in permutations(range(3)):
+        state = list(before)
+        for player in order:
+            old = state[0] * state[1] / state[2]
+            state[player] = after[player]
+            sums[player] += state[0] * state[1] / state[2] - old
+
+    found = three_ways(before, after)
+    assert tuple(one / 6 for one in sums) == found
+    assert F(4) * 5 / 2 - F(2) * 3 == sum(found)
+
+
+def test_a_factor_that_did_not_change_has_no_part() -> None:
+    assert three_ways((F(2), F(3), F(7)), (F(2), F(4), F(7))) == (F(0), F(2, 7), F(0))
