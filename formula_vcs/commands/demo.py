@@ -26,7 +26,7 @@ PROPOSAL: Final = "proposal"
 # What the user has set for other repositories and would only be in the way in this one.
 _CONFIG: Final = {"core.autocrlf": "false", "commit.gpgSign": "false"}
 _HOOKS: Final = ".git/hooks"
-_ATTRIBUTES: Final = b"*.toml diff=formula -text\n"
+_ATTRIBUTES: Final = b"*.toml diff=formula merge=formula -text\n"
 _NOBODY: Final = {"user.name": "A visitor", "user.email": "visitor@skerry.example"}
 
 
@@ -160,6 +160,8 @@ def _say_next(folder: Path, *, blocked: bool) -> None:
         "  git formula check\n"
         "  git formula show hand-cream\n"
         "  git formula uses glycerin\n"
+        "  git formula show lip-balm --evidence\n"
+        "  git formula trace hc-040 hc-041\n"
         f"  git formula diff {MAIN}...{PROPOSAL}\n"
         'Then write 60.00 for "to 100" in hand-cream.toml, and see the hook refuse it:\n'
         '  git commit -am "Break a total"'

@@ -1,4 +1,4 @@
-"""``git formula uses``: where an ingredient goes, how much of it, and through which premix."""
+"""``git formula uses``: where an ingredient goes, how much of it, through which premix; and where a lot went."""
 
 from __future__ import annotations
 
@@ -6,12 +6,15 @@ import argparse
 import sys
 from collections.abc import Iterator
 from importlib import import_module
+from typing import Final
 
 from formula_vcs.commands import targets, where
 from formula_vcs.errors import OK, UserError
 from formula_vcs.model.ingredient import inci_key
 from formula_vcs.reports.sheets import Moment, Whereabouts, uses
 from formula_vcs.snapshot import Snapshot, no_workspace
+
+_OF_LOTS: Final = ("html", "csv")
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
@@ -20,17 +23,43 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         "target", nargs="?", metavar="INGREDIENT[@REV]", help="an ingredient's id, or recipe:PREMIX, or a path"
     )
     parser.add_argument("--inci", metavar="NAME", help="every ingredient that holds this substance, instead")
+    parser.add_argument("--lot", metavar="LOT", help="every batch that holds some of this lot, instead")
     parser.add_argument("--batch", metavar="MASS", help='masses for a batch of this size, like "250 kg"')
-    parser.add_argument("--format", choices=("text", "json", "markdown"), default="text")
+    parser.add_argument(
+        "--format",
+        choices=("text", "json", "markdown", *_OF_LOTS),
+        default="text",
+        help=f"{' and '.join(_OF_LOTS)} are for lots only",
+    )
     targets.arguments(parser, "uses")
 
 
 def run(args: argparse.Namespace) -> int:
     """List the uses."""
-    if (args.target is None) == (args.inci is None):
-        raise UserError("name one ingredient, or a substance with --inci")
+    if sum(word is not None for word in (args.target, args.inci, args.lot)) != 1:
+        raise UserError("name one ingredient, or a substance with --inci, or a lot with --lot")
+    if args.lot is not None:
+        return _lot(args)
+    if args.format in _OF_LOTS:
+        raise UserError(f"--format {args.format} is for lots (--lot)")
     found, place = _substance(args) if args.inci is not None else _ingredient(args)
-    import_module(f"formula_vcs.reports.uses_{args.format}").write(found, out=sys.stdout)
+    import_module(f"formula_vcs.reports.uses.{args.format}").write(found, out=sys.stdout)
+    sys.stdout.flush()
+    where.say_arming(place)
+    return OK
+
+
+def _lot(args: argparse.Namespace) -> int:
+    """Say where a lot went, through premixes."""
+    from formula_vcs.changes.trace.recall import recall
+    from formula_vcs.changes.trace.records import Records
+
+    if args.batch is not None:
+        raise UserError("--batch is for ingredients: a lot is in batches that were made")
+    place = where.place(args.workspace, args.rev)
+    with place.revision(args.rev) if args.rev else place.work_tree() as snapshot:
+        found = recall(Records(snapshot), args.lot)
+    import_module(f"formula_vcs.reports.lot_uses.{args.format}").write(found, out=sys.stdout)
     sys.stdout.flush()
     where.say_arming(place)
     return OK

@@ -84,8 +84,8 @@ def test_masses_for_another_batch_and_another_moment(shop: Any, capsys: Capsys) 
     [
         (("glycerine",), "no ingredient is called 'glycerine' (work tree); did you mean 'glycerin'?"),
         (("--inci", "Glicerin"), "no ingredient states 'Glicerin' (work tree); did you mean 'glycerin'?"),
-        ((), "name one ingredient, or a substance with --inci"),
-        (("mica", "--inci", "Mica"), "name one ingredient, or a substance with --inci"),
+        ((), "name one ingredient, or a substance with --inci, or a lot with --lot"),
+        (("mica", "--inci", "Mica"), "name one ingredient, or a substance with --inci, or a lot with --lot"),
         (("toner",), "'toner' is a recipe, and an ingredient is wanted"),
     ],
 )

@@ -1,0 +1,158 @@
+"""``git formula trace``: why two batches differ, how one stands to its recipe, or what is unusual in it."""
+
+from __future__ import annotations
+
+import argparse
+import io
+import os
+import sys
+from importlib import import_module
+from pathlib import Path
+from typing import TYPE_CHECKING, Final, TextIO
+
+from formula_vcs.commands import where
+from formula_vcs.errors import OK, UserError
+
+if TYPE_CHECKING:
+    from formula_vcs.changes.pinned import PinnedVersions
+    from formula_vcs.changes.trace.records import Records
+    from formula_vcs.model.batch import Batch
+    from formula_vcs.snapshot import Snapshot
+
+LAST: Final = 20
+_MOST: Final = 10_000
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    """Declare what can be typed."""
+    parser.add_argument("batches", nargs="+", metavar="BATCH", help="a batch's id or file; two of them are compared")
+    parser.add_argument("--against-recipe", action="store_true", help="compare one batch with what its recipe asks")
+    parser.add_argument("--against", metavar="RECIPE", help="find what is unusual in it among batches of a recipe")
+    parser.add_argument("--last", type=int, metavar="N", help=f"how many, the latest before it (default {LAST})")
+    parser.add_argument("--rev", metavar="REV", help="the batches and lots as they were in a commit")
+    parser.add_argument("--format", choices=("text", "json", "markdown", "html"), default="text")
+    parser.add_argument("-o", "--output", metavar="FILE", help="write to a file instead")
+    where.option(parser)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Trace."""
+    kind = _kind(args)
+    from formula_vcs.changes.pinned import PinnedVersions
+    from formula_vcs.changes.trace.records import Records
+
+    place = where.place(args.workspace, args.rev)
+    snapshot = place.revision(args.rev) if args.rev else place.work_tree()
+    with snapshot as here, PinnedVersions(place.repo, place.folder) as pins:
+        records = Records(here)
+        batches = [_batch(records, place, word) for word in args.batches]
+        if kind == "peers":
+            text = _peers(args, records, pins, batches[0])
+        else:
+            text = _trace(args, records, pins, place, batches)
+    _put(text, args.output)
+    where.say_arming(place)
+    return OK
+
+
+def _kind(args: argparse.Namespace) -> str:
+    """Say which of the three questions is asked.
+
+    :raises UserError: the words fit none, or two.
+    """
+    one, two = args.against_recipe, args.against is not None
+    if one and two:
+        raise UserError("--against-recipe and --against ask two things; one of them will do")
+    if args.last is not None and not two:
+        raise UserError("--last says how many batches --against a recipe looks at")
+    if args.last is not None and not 0 < args.last <= _MOST:
+        raise UserError(f"--last {args.last}: how many batches? 1 or more")
+    wanted = 1 if one or two else 2
+    if len(args.batches) != wanted:
+        words = "two batches to compare" if wanted == 2 else "one batch"
+        more = "" if wanted == 1 else "; one alone goes with --against-recipe or --against RECIPE"
+        raise UserError(f"name {words}{more}")
+    return "peers" if two else "recipe" if one else "pair"
+
+
+def _trace(
+    args: argparse.Namespace, records: Records, pins: PinnedVersions, place: where.Place, batches: list[Batch]
+) -> str:
+    from formula_vcs.changes.trace.trace import Tracer
+
+    tracer = Tracer(records, pins, place.repo, place.folder)
+    found = tracer.against_recipe(batches[0]) if args.against_recipe else tracer.trace(batches[0], batches[1])
+    out = _out(args)
+    writer = import_module(f"formula_vcs.reports.trace.{args.format}")
+    if args.format == "html":
+        from formula_vcs.changes.trace.series import series
+
+        writer.write(found, series(records, pins, found), out=out)
+    else:
+        writer.write(found, out=out)
+    return _written(out)
+
+
+def _peers(args: argparse.Namespace, records: Records, pins: PinnedVersions, batch: Batch) -> str:
+    from formula_vcs.changes.trace.peers import among
+
+    known = records.snapshot.ids("recipe")
+    if args.against not in known and not records.of_recipe(args.against):
+        from formula_vcs.files.reading import nearest
+
+        raise UserError(f"no recipe is called '{args.against}'{nearest(args.against, known)}")
+    found = among(records, pins, batch, args.against, args.last or LAST)
+    out = _out(args)
+    import_module(f"formula_vcs.reports.peers.{args.format}").write(found, out=out)
+    return _written(out)
+
+
+def _out(args: argparse.Namespace) -> TextIO:
+    """Give what a report is written to: the terminal itself, which may have colour, or memory."""
+    return sys.stdout if args.format == "text" and args.output in (None, "-") else io.StringIO()
+
+
+def _written(out: TextIO) -> str:
+    return out.getvalue() if isinstance(out, io.StringIO) else ""
+
+
+def _batch(records: Records, place: where.Place, word: str) -> Batch:
+    """Find a batch by its id or its file.
+
+    :raises UserError: there is none, or its file does not parse.
+    """
+    here = records.snapshot
+    path = _path(here, place, word)
+    name = Path(path).stem
+    found = records.batch(name)
+    if found is None:
+        first = min(here.read(path).findings, key=lambda finding: (finding.line, finding.column))
+        raise UserError(f"{place.shown(path)}:{first.line}:{first.column}: {first.message}")
+    return found
+
+
+def _path(here: Snapshot, place: where.Place, word: str) -> str:
+    known = here.ids("batches")
+    if word in known:
+        return known[word]
+    if word.endswith(".toml") or os.sep in word or "/" in word:
+        path = place.in_workspace(word)
+        if path in known.values():
+            return path
+    from formula_vcs.files.reading import nearest
+
+    raise UserError(f"no batch is called '{word}' ({here.label}){nearest(Path(word).stem, known)}")
+
+
+def _put(text: str, output: str | None) -> None:
+    if output in (None, "-"):
+        sys.stdout.write(text)
+        sys.stdout.flush()
+        return
+    from formula_vcs.files.edit import write_atomic
+
+    assert output is not None  # noqa: S101 - asked above
+    try:
+        write_atomic(Path(output), text.encode("utf-8"))
+    except OSError as error:
+        raise UserError(f"'{output}' cannot be written: {error.strerror}") from None
