@@ -1,0 +1,135 @@
+"""Evidence names the version that it is about: a commit that is there, with the recipe, and its content hash."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Final
+
+from formula_vcs.model.evidence import Proof, proofs
+from formula_vcs.model.finding import Finding, Severity
+from formula_vcs.rules.rule import FORMAT, PinnedVersion, RecordCase, RecordRule
+
+_SHORT: Final = 40
+
+
+def pinned(case: RecordCase) -> Iterator[tuple[Proof, PinnedVersion]]:
+    """Give the proofs of an evidence file with the versions that they name."""
+    for proof in proofs(case.record):
+        yield proof, case.pins.at(proof.commit, proof.named)
+
+
+def subject(proof: Proof) -> str:
+    """Say what a finding is about in a form that stays when proofs change places in the file."""
+    return f"{proof.kind}/{proof.report}"
+
+
+class EvidenceCommit(RecordRule):
+    """The commit that a proof names is in this repository, and holds the recipe.
+
+    A study is about one version of a recipe; without that version nobody can say what has changed since.  Write the id
+    of the commit whose recipe was tested, in full: `git formula show RECIPE --evidence` prints it.  A recipe that had
+    another id at that commit is named with `called = "old-id"`.
+
+    In a shallow clone an unknown commit is a warning, as the clone may only lack it; outside git, where no version can
+    be looked up at all, it is a note.  An id that is not written in full is a warning: the day will come on which a
+    second commit begins like it.  A commit that the default branch does not hold is a note.
+
+    Not so: `commit = "0000000"`.
+    So: `commit = "3f2c9d1e5b7a40c6818f20d95a3b6e7c4d1f8a92"`.
+    """
+
+    id = "evidence-commit"
+    source = FORMAT
+    judges = "evidence"
+
+    def check_record(self, case: RecordCase) -> Iterator[Finding]:
+        """Say why a version cannot be had."""
+        for proof, version in pinned(case):
+            found = _trouble(proof, version) or self._away(case, proof, version)
+            if found is not None:
+                severity, words = found
+                at = (*proof.at, "commit")
+                yield self.say_about(case, words, at, subject=subject(proof), severity=severity, on_value=True)
+
+    @staticmethod
+    def _away(case: RecordCase, proof: Proof, version: PinnedVersion) -> tuple[Severity, str] | None:
+        if case.pins.on_default_branch(version.commit) is not False:
+            return None
+        words = (
+            f"{proof.report}: commit {version.commit[:10]} is not on the default branch; where its branch is squashed "
+            "or rebased instead of merged, name the commit that it becomes"
+        )
+        return "note", words
+
+
+def _trouble(proof: Proof, version: PinnedVersion) -> tuple[Severity, str] | None:
+    what = f"{proof.report}: commit {proof.commit[:10]}"
+    if version.state == "found":
+        if len(proof.commit) >= min(_SHORT, len(version.commit)):
+            return None
+        return "warn", f"{proof.report}: write the commit's id in full, {version.commit}"
+    if version.state == "no-git":
+        return "note", f"{what} cannot be looked up: the workspace is in no git repository"
+    if version.state == "shallow":
+        words = f"{what} is not in this clone, which is shallow; `git fetch --unshallow` brings what is missing"
+        return "warn", words
+    if version.state == "no-recipe":
+        hint = "" if proof.called else '; if it had another id then, say so with called = "..."'
+        return "block", f"{what} has no recipe '{proof.named}'{hint}"
+    if version.state == "unreadable":
+        return "block", f"{what}: its recipe '{proof.named}' cannot be read"
+    return "block", f"{what} is no commit of this repository"
+
+
+class EvidenceHash(RecordRule):
+    """The content hash of a proof is that of the recipe in its commit.
+
+    The hash is over what the recipe and its premixes mean; it shows a pin that was typed wrong or pasted from another
+    recipe, and still says which version was meant where history was rewritten.
+
+    Not so: the commit of the tested version with the hash of the version after it.
+    So: both as `git formula show RECIPE --evidence --rev COMMIT` prints them.
+    """
+
+    id = "evidence-hash"
+    source = FORMAT
+    judges = "evidence"
+
+    def check_record(self, case: RecordCase) -> Iterator[Finding]:
+        """Compare the hashes."""
+        for proof, version in pinned(case):
+            if version.formula is not None and version.hash != proof.hash:
+                words = (
+                    f"{proof.report}: the content hash is not that of '{proof.named}' in commit {version.commit[:10]}, "
+                    f"which is {version.hash}"
+                )
+                yield self.say_about(case, words, (*proof.at, "hash"), subject=subject(proof), on_value=True)
+
+
+class EvidencePasses(RecordRule):
+    """The version that a proof is about passed its check on the day of the proof.
+
+    A version that does not add up, or that broke a limit in force, was not what was tested or must not have been.
+    The version is judged as it stood in its commit, as of the day in `passed`.
+
+    Not so: a stability study of a version whose total is 100.30.
+    So: mend the recipe, commit, study that version.
+    """
+
+    id = "evidence-passes"
+    source = FORMAT
+    judges = "evidence"
+
+    def check_record(self, case: RecordCase) -> Iterator[Finding]:
+        """Judge the version; a wrong hash is said already."""
+        for proof, version in pinned(case):
+            if version.formula is None or version.hash != proof.hash:
+                continue
+            blocking = version.blocking(proof.passed)
+            if blocking:
+                more = f" and {len(blocking) - 1} more" if len(blocking) > 1 else ""
+                words = (
+                    f"{proof.report}: '{proof.named}' in commit {version.commit[:10]} did not pass its check on "
+                    f"{proof.passed}: {blocking[0].message} ({blocking[0].rule}){more}"
+                )
+                yield self.say_about(case, words, (*proof.at, "commit"), subject=subject(proof), on_value=True)
