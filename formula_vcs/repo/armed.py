@@ -45,7 +45,10 @@ def _drivers(top: Path, workspace: Path, config: dict[str, str]) -> Iterator[str
     if _DIFF_NAMED.search(text) and not config.keys() & {"diff.formula.xfuncname", "diff.formula.command"}:
         yield "diff=formula is named in .gitattributes, and git has no such diff driver here"
     if _MERGE_NAMED.search(text) and "merge.formula.driver" not in config:
-        yield "merge=formula is named in .gitattributes, and git has no such merge driver here"
+        yield (
+            "merge=formula is named in .gitattributes, and git has no such merge driver here: "
+            "it merges recipes line by line, and says nothing"
+        )
 
 
 def _hooks(repo: Repo, top: Path, config: dict[str, str]) -> Iterator[str]:

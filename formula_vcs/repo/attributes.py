@@ -1,7 +1,7 @@
-"""The line in `.gitattributes` that names our diff driver for the TOML of a workspace.
+"""The line in `.gitattributes` that names our diff and merge drivers for the TOML of a workspace.
 
 It stands in the workspace's own folder, is committed, and is harmless in a clone that is not armed: git then
-uses its plain text diff.  No textconv and no program is named here, only a driver that each clone fills in
+uses its plain text diff and merge.  No textconv and no program is named here, only a driver that each clone fills in
 itself.
 """
 
@@ -20,8 +20,11 @@ if TYPE_CHECKING:
     from formula_vcs.repo.process import Repo
 
 NAME: Final = "formula"
-ATTRIBUTES: Final = (f"diff={NAME}",)
-"""What a recipe file carries; a merge driver's ``merge=formula`` will stand beside it."""
+KINDS: Final = ("diff", "merge")
+ATTRIBUTES: Final = tuple(f"{kind}={NAME}" for kind in KINDS)
+"""What a recipe file carries."""
+
+WHAT: Final = f"{' and '.join(ATTRIBUTES)} for *.toml"
 
 _LINE: Final = f"*.toml {' '.join(ATTRIBUTES)}\n"
 _MARK: Final = "# git-formula: recipes get readable hunk headers, word diffs and `git diff` in a chemist's words"
@@ -39,15 +42,18 @@ def plan(repo: Repo, workspace: Path, *, force: bool) -> Action:
     path = workspace / ".gitattributes"
     old = content(path)
     where = shown_path(repo, path)
-    driver = _effective(repo, workspace)
-    action = Action("file", f"diff={NAME} for *.toml", where, "keep", old, old, path=path)
+    drivers = _effective(repo, workspace)
+    action = Action("file", WHAT, where, "keep", old, old, path=path)
     block = _BLOCK.search(old or "")
-    if driver == NAME and block is None:
+    named = set(drivers.values()) == {NAME}
+    if named and block is None:
         return replace(action, note="named by a line that init did not write")
-    if driver == NAME and block is not None and block[0].endswith(f"\n{_LINE}"):
+    if named and block is not None and block[0].endswith(f"\n{_LINE}"):
         return action
-    if driver not in (NAME, "unspecified") and not force:
-        return replace(action, state="conflict", note=f"these files have diff={driver} already; --force takes over")
+    others = [f"{kind}={driver}" for kind, driver in drivers.items() if driver not in (NAME, "unspecified")]
+    if others and not force:
+        words = " and ".join(others)
+        return replace(action, state="conflict", note=f"these files have {words} already; --force takes over")
     if path.is_symlink():
         return replace(action, state="conflict", note="git 2.32 and later ignore a .gitattributes that is a symlink")
     new = added(removed(old or ""))
@@ -61,7 +67,7 @@ def plan_removal(repo: Repo, workspace: Path) -> Action | None:
     if old is None or not _BLOCK.search(old) or path.is_symlink():
         return None
     where = shown_path(repo, path)
-    return Action("file", f"diff={NAME} for *.toml", where, "remove", old, removed(old) or None, path=path)
+    return Action("file", WHAT, where, "remove", old, removed(old) or None, path=path)
 
 
 def added(old: str) -> str:
@@ -85,6 +91,11 @@ def content(path: Path) -> str | None:
         raise process.unreadable(path, error) from error
 
 
+def attribute(repo: Repo, path: str, name: str) -> str:
+    """Ask git what an attribute of a path is: a value, "set", "unset" or "unspecified"."""
+    return process.text(process.read(repo, "check-attr", "-z", name, "--", path)).split("\0")[2]
+
+
 def shown_path(repo: Repo, path: Path) -> str:
     """Name a file as seen from the top of the work tree."""
     for base in (repo.top, repo.common_dir.parent):
@@ -93,8 +104,8 @@ def shown_path(repo: Repo, path: Path) -> str:
     return str(path)
 
 
-def _effective(repo: Repo, workspace: Path) -> str:
-    """Ask git which driver a recipe of the workspace would have, from all attribute files together."""
+def _effective(repo: Repo, workspace: Path) -> dict[str, str]:
+    """Ask git which drivers a recipe of the workspace would have, from all attribute files together."""
     probe = str(workspace / "any-recipe.toml")
-    out = process.read(repo, "check-attr", "-z", "diff", "--", probe)
-    return process.text(out).split("\0")[2]
+    out = process.text(process.read(repo, "check-attr", "-z", *KINDS, "--", probe)).split("\0")
+    return dict(zip(out[1::3], out[2::3], strict=False))

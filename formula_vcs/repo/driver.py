@@ -1,7 +1,7 @@
-"""The local configuration that stands behind ``diff=formula``: what each clone sets for itself.
+"""The local configuration behind ``diff=formula`` and ``merge=formula``: what each clone sets for itself.
 
 It is never read from a committed file through ``include.path``: a pull request could then change the program
-that `git diff` runs.
+that `git diff` or `git merge` runs.
 
 Plain `git config` reads and writes here, not GitPython 3.2.1.  Tried: its writer rewrites the whole file, and an
 alias like ``!f() { echo "a; b" ; }; f`` of another program comes back broken, where git changes one key under a
@@ -27,7 +27,9 @@ if TYPE_CHECKING:
     from formula_vcs.repo.process import Repo
 
 COMMAND: Final = f"diff.{NAME}.command"
-_MARK: Final = ": git-formula diff driver "
+MERGE: Final = f"merge.{NAME}.driver"
+_MARKS: Final = {COMMAND: ": git-formula diff driver ", MERGE: ": git-formula merge driver "}
+_MERGE_NAME: Final = "recipes merged by what they mean (git formula)"
 NO_PROGRAM: Final = "/dev/null"
 """Stands for a path that is not known.  A bare name would run a file of the work tree: a pull request's."""
 
@@ -44,15 +46,23 @@ PRIOR: Final[Mapping[str, frozenset[str]]] = {}
 
 def values(program: str, *, diff_driver: bool) -> dict[str, str]:
     """Give the keys and the values that an armed clone has."""
-    wanted = {f"diff.{NAME}.xfuncname": XFUNCNAME, f"diff.{NAME}.wordRegex": WORD_REGEX}
+    wanted = {
+        f"diff.{NAME}.xfuncname": XFUNCNAME,
+        f"diff.{NAME}.wordRegex": WORD_REGEX,
+        f"merge.{NAME}.name": _MERGE_NAME,
+        MERGE: command(program, "merge-driver.sh"),
+    }
     return wanted | ({COMMAND: command(program)} if diff_driver else {})
 
 
-def command(program: str) -> str:
-    """Give the driver's shell text on one line, with the path of the installed git-formula in it."""
-    source = Path(__file__).with_name("diff-driver.sh").read_text("utf-8")
+def command(program: str, script: str = "diff-driver.sh") -> str:
+    """Give a driver's shell text on one line, with the path of the installed git-formula in it."""
+    source = Path(__file__).with_name(script).read_text("utf-8")
     lines = [line.strip() for line in source.splitlines() if not line.startswith("#")]
-    return " ".join(lines).replace("@PROGRAM@", shlex.quote(program or NO_PROGRAM))
+    path = shlex.quote(program or NO_PROGRAM)
+    if script == "merge-driver.sh":
+        path = path.replace("%", "%%")  # git replaces what follows a percent sign
+    return " ".join(lines).replace("@PROGRAM@", path)
 
 
 def plan(
@@ -101,8 +111,8 @@ def _removals(repo: Repo, keys: list[str], prior: Mapping[str, frozenset[str]]) 
 
 
 def _ours(key: str, value: str, prior: Mapping[str, frozenset[str]]) -> bool:
-    if key == COMMAND:
-        return value.startswith(_MARK)
+    if key in _MARKS:
+        return value.startswith(_MARKS[key])
     return value == values("", diff_driver=False)[key] or value in prior.get(key, frozenset())
 
 

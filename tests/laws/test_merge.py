@@ -94,6 +94,15 @@ def _field(place: Path) -> Path:
     return ("phase", *place[4:]) if place[0] == "phase" and len(place) > 3 else place
 
 
+def lost_names(side: Facts) -> bool:
+    """Say whether a step names a charge that is not there: it may be there by chance once the other side moved one."""
+    named = (item for path, value in side.items() if path[-1] in ("add", "adjust") and isinstance(value, tuple)
+             for item in value)  # fmt: skip
+    texts = (item if isinstance(item, str) else item.what for item in named)
+    return any("/" in text and ("phase", *text.split("/", 1)) not in {(p[0], p[1], p[3]) for p in side if len(p) > 3}
+               for text in texts)  # fmt: skip
+
+
 def shared(books: tuple[Book, Book, Book]) -> list[str]:
     return sorted(set(books[0]) & set(books[1]) & set(books[2]))
 
@@ -137,7 +146,7 @@ class TestTheMergeOfFacts:
     def test_merging_again_changes_nothing(self, books: tuple[Book, Book, Book]) -> None:
         for path in shared(books):
             found = merged(books, path)
-            if found is None or found.clashes:
+            if found is None or found.clashes or any(lost_names(facts(book, path) or {}) for book in books):
                 continue
             sides = Ways(*(facts(book, path) or {} for book in books))
             done = found.facts.ours

@@ -67,11 +67,13 @@ class TestPlan:
     EVERYTHING = (
         "diff.formula.xfuncname",
         "diff.formula.wordRegex",
+        "merge.formula.name",
+        "merge.formula.driver",
         "diff.formula.command",
         "hook pre-commit",
         "hook commit-msg",
         "hook pre-merge-commit",
-        "diff=formula for *.toml",
+        "diff=formula and merge=formula for *.toml",
     )
 
     def test_a_plan_describes_and_does_nothing(self, repo: Scratch) -> None:
@@ -105,7 +107,7 @@ class TestPlan:
     def test_undo_of_nothing_is_nothing(self, repo: Scratch) -> None:
         assert arm.plan_undo(opened(repo), repo.top / "recipes") == []
 
-    @pytest.mark.parametrize("steps", range(7))
+    @pytest.mark.parametrize("steps", range(9))
     def test_a_run_that_was_killed_is_finished_by_the_next_and_undone_whole(self, repo: Scratch, steps: int) -> None:
         before = picture(repo.top)
         arm.carry_out(opened(repo), plan(repo)[:steps])
@@ -137,7 +139,7 @@ class TestPlan:
         repo.git("clone", "-q", ".", str(tmp_path / "clone"))
         found = states(arm.status(git.open_repo(tmp_path / "clone"), tmp_path / "clone" / "recipes"))
 
-        assert found.pop("diff=formula for *.toml") == "keep"
+        assert found.pop("diff=formula and merge=formula for *.toml") == "keep"
         assert {"add"} == set(found.values())
 
     def test_what_cannot_be_written_is_one_line(self, repo: Scratch) -> None:
@@ -176,6 +178,7 @@ class TestOthersValues:
 
     def test_values_of_our_older_versions_are_upgraded_without_force(self, repo: Scratch) -> None:
         repo.git("config", "diff.formula.command", ": git-formula diff driver 0; f() { :; }; f")
+        repo.git("config", "merge.formula.driver", ": git-formula merge driver 0; f() { :; }; f")
         repo.git("config", "diff.formula.xfuncname", "older")
         prior = {"diff.formula.xfuncname": frozenset({"older"})}
         wanted = driver.values("", diff_driver=True)
@@ -185,10 +188,12 @@ class TestOthersValues:
         assert {a.key.rsplit(".", 1)[1]: a.state for a in found} == {
             "xfuncname": "update",
             "wordRegex": "add",
+            "name": "add",
+            "driver": "update",
             "command": "update",
         }
         removed = driver.plan_removal(opened(repo), prior=prior)
-        assert [a.key for a in removed] == ["diff.formula.xfuncname", "diff.formula.command"]
+        assert [a.key for a in removed] == ["diff.formula.xfuncname", "merge.formula.driver", "diff.formula.command"]
 
     def test_anothers_hook_stays_without_force(self, repo: Scratch) -> None:
         repo.hook("pre-commit", "exit 0")
@@ -230,22 +235,54 @@ class TestOthersValues:
     def test_another_driver_for_the_same_files_stays_without_force(self, repo: Scratch) -> None:
         repo.write(".gitattributes", "*.toml diff=other\n")
 
-        assert states(plan(repo))["diff=formula for *.toml"] == "conflict"
+        assert states(plan(repo))["diff=formula and merge=formula for *.toml"] == "conflict"
         armed(repo, force=True)
         assert repo.git("check-attr", "diff", "recipes/a.toml") == "recipes/a.toml: diff: formula\n"
         assert repo.git("check-attr", "diff", "pyproject.toml") == "pyproject.toml: diff: other\n"
 
     def test_a_line_that_names_us_already_is_enough(self, repo: Scratch) -> None:
-        repo.write(".gitattributes", "recipes/**/*.toml diff=formula\nrecipes/*.toml diff=formula\n")
+        repo.write(".gitattributes", "recipes/**/*.toml diff=formula merge=formula\nrecipes/*.toml diff=formula merge=formula\n")
 
-        assert states(plan(repo))["diff=formula for *.toml"] == "keep"
-        assert "diff=formula for *.toml" not in states(arm.plan_undo(opened(repo), repo.top / "recipes"))
+        assert states(plan(repo))["diff=formula and merge=formula for *.toml"] == "keep"
+        assert "diff=formula and merge=formula for *.toml" not in states(arm.plan_undo(opened(repo), repo.top / "recipes"))
 
     def test_an_attributes_file_that_is_a_link_is_left_alone(self, repo: Scratch) -> None:
         repo.write("common.attributes", "")
         (repo.top / "recipes" / ".gitattributes").symlink_to("../common.attributes")
 
-        assert states(plan(repo))["diff=formula for *.toml"] == "conflict"
+        assert states(plan(repo))["diff=formula and merge=formula for *.toml"] == "conflict"
+
+
+class TestAnOlderClone:
+    """Armed before there was a merge driver: init again brings it, and until then the clone is said not to be armed."""
+
+    OLD = "# git-formula: recipes get readable hunk headers, word diffs and `git diff` in a chemist's words\n"
+
+    @pytest.fixture
+    def old(self, repo: Scratch) -> Scratch:
+        armed(repo)
+        repo.git("config", "--remove-section", "merge.formula")
+        repo.write("recipes/.gitattributes", f"*.bin binary\n{self.OLD}*.toml diff=formula\n")
+        return repo
+
+    def test_init_brings_the_line_and_the_configuration(self, old: Scratch) -> None:
+        assert {w: s for w, s in states(plan(old)).items() if s != "keep"} == {
+            "merge.formula.name": "add",
+            "merge.formula.driver": "add",
+            "diff=formula and merge=formula for *.toml": "update",
+        }
+        armed(old)
+        text = (old.top / "recipes/.gitattributes").read_text()
+
+        assert text == f"*.bin binary\n{self.OLD}*.toml diff=formula merge=formula\n"
+        assert old.git("check-attr", "merge", "recipes/a.toml") == "recipes/a.toml: merge: formula\n"
+
+    def test_another_merge_driver_for_these_files_is_left_alone(self, old: Scratch) -> None:
+        old.write("recipes/.gitattributes", "*.toml merge=union\n")
+
+        found = {action.what: action for action in plan(old)}["diff=formula and merge=formula for *.toml"]
+        assert found.state == "conflict"
+        assert "merge=union" in found.note
 
 
 class TestPlaces:
@@ -279,7 +316,7 @@ class TestPlaces:
         assert hooks.MARK in (repo.top / ".git/hooks/pre-commit").read_text()
         assert repo.git("config", "--local", "diff.formula.xfuncname") == driver.XFUNCNAME + "\n"
         assert (tmp_path / "linked/recipes/.gitattributes").is_file()
-        assert {k: v for k, v in states(plan(repo)).items() if v != "keep"} == {"diff=formula for *.toml": "add"}
+        assert {k: v for k, v in states(plan(repo)).items() if v != "keep"} == {"diff=formula and merge=formula for *.toml": "add"}
 
     def test_the_attributes_reach_sub_folders_of_the_workspace_and_nothing_else(self, repo: Scratch) -> None:
         armed(repo)
@@ -536,7 +573,7 @@ class TestDiffDriver:
 
         assert "* Unmerged path recipes/a.toml\n" in out or "++<<<<<<<" in out
         assert "* Unmerged path recipes/a.toml\n" in repo.git("diff", "--ours")
-        assert "+<<<<<<< HEAD\n" in repo.git("diff", "--ours")
+        assert "+<<<<<<< ours\n" in repo.git("diff", "--ours")
 
     def test_it_can_be_switched_off_for_one_command(self, repo: Scratch, bin_folder: Path) -> None:
         armed(repo)
@@ -612,6 +649,7 @@ class TestArmedLine:
 
     def test_a_merge_driver_that_is_named_is_missed_too(self, repo: Scratch) -> None:
         armed(repo)
+        repo.git("config", "--remove-section", "merge.formula")
         repo.write(".gitattributes", "# *.toml diff=formula\nrecipes/*.toml merge=formula\n")
 
         assert "merge=formula is named in .gitattributes" in str(self.line(repo))

@@ -45,15 +45,16 @@ def test_commits_come_oldest_first_with_what_they_touched(repo: Scratch) -> None
 
 
 def test_the_reason_and_who_else(repo: Scratch) -> None:
-    """The last reason counts, folded lines are one, the case of the key does not matter; a word in a line is none."""
+    """All reasons count, folded lines are one, the case of the key does not matter; a word in a line is none."""
     repo.commit({"a.toml": "x = 1\n"}, "Begin\n\nreason: first\nReason: the second,\n  and it goes on\nNo Reason: here")
     repo.commit({"a.toml": "x = 2\n"}, "More\n\nCo-authored-by: Bo Ek <bo@example.org>\nCo-Authored-By: Cy <c@x>")
     repo.commit({"a.toml": "x = 3\n"}, "None\n\nReason:\n")
+    repo.commit({"a.toml": "x = 4\n"}, "Below\n\nReason:\n  on the next line\nReason:   \n")
 
     found = read(repo)
 
-    assert ["the second, and it goes on", None, None] == [commit.reason for commit in found]
-    assert [(), ("Bo Ek", "Cy"), ()] == [commit.coauthors for commit in found]
+    assert ["first; the second, and it goes on", None, None, "on the next line"] == [commit.reason for commit in found]
+    assert [(), ("Bo Ek", "Cy"), (), ()] == [commit.coauthors for commit in found]
 
 
 def test_a_rename_names_both_paths(repo: Scratch) -> None:

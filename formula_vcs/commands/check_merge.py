@@ -1,0 +1,190 @@
+"""``git formula check --merge A B``: judge what a merge would make, without making it."""
+
+from __future__ import annotations
+
+import argparse
+import datetime
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from formula_vcs.changes.match import Grade
+from formula_vcs.changes.merge.edits import edits_between
+from formula_vcs.changes.merge.files import merge_texts
+from formula_vcs.changes.merge.ways import Ways
+from formula_vcs.commands import where
+from formula_vcs.errors import UserError
+from formula_vcs.files.readers import facts_of
+from formula_vcs.files.syntax import parse
+from formula_vcs.model.finding import Finding
+from formula_vcs.model.ingredient import main_substance
+from formula_vcs.repo import git
+from formula_vcs.repo.would_merge import Three, WouldMerge, would_merge
+from formula_vcs.snapshot import Committed, Overlay, Snapshot, kind_of
+
+
+@dataclass(frozen=True)
+class Judged:
+    """What is said about the merge in one workspace, and how many recipes it would have."""
+
+    place: where.Place
+    findings: tuple[Finding, ...]
+    recipes: int
+    listing: frozenset[str]
+
+
+def judged(args: argparse.Namespace, day: datetime.date) -> Iterator[Judged]:
+    """Judge the merge of two commits in every workspace that either has.
+
+    :raises UserError: an unknown revision, no common commit, no workspace.
+    """
+    ours, theirs = args.merge
+    repo = git.open_repo(Path.cwd() / (args.workspace or ""))
+    with would_merge(repo, ours, theirs) as merge:
+        for place in _places(args, merge):
+            yield _Merge(place, repo, merge, (ours, theirs), day).judged()
+
+
+def _places(args: argparse.Namespace, merge: WouldMerge) -> list[where.Place]:
+    found: dict[Path, where.Place] = {}
+    missing: UserError | None = None
+    for commit in (merge.ours, merge.theirs):
+        try:
+            found.update({place.root: place for place in where.places(args.workspace, commit)})
+        except UserError as error:
+            missing = error
+    if not found and missing is not None:
+        raise missing
+    return list(found.values())
+
+
+class _Merge:
+    """One merge in one workspace."""
+
+    def __init__(
+        self, place: where.Place, repo: git.Repo, merge: WouldMerge, names: tuple[str, str], day: datetime.date
+    ) -> None:
+        self.place = place
+        self.merge = merge
+        self.names = names
+        self.day = day
+        self.repo = repo
+        self.sides = Ways(*(self._at(commit) for commit in (merge.ours, merge.base, merge.theirs)))
+        self.by_text = self._with(merge.files)
+        self.said: list[Finding] = []
+
+    def judged(self) -> Judged:
+        """Say what clashes, then judge both what the driver and what a text merge would make."""
+        driven = self._with({**self.merge.files, **self._driven()})
+        for path, words in self.merge.other:
+            inside = self._inside(path)
+            if inside is not None:
+                self._say(inside, "block", words, "other")
+        found = list(self._findings(driven))
+        known = {finding.fingerprint for finding in (*found, *self.said)}
+        if any(path not in self.merge.conflicts for path in self.merge.both):
+            # what clashes as text is no file of a recipe: a merge button would not make it
+            plain = self._with({p: c for p, c in self.merge.files.items() if p not in self.merge.conflicts})
+            found += [
+                replace(finding, message=f"{finding.message} (as a text merge makes it)")
+                for finding in self._findings(plain)
+                if finding.fingerprint not in known and finding.severity == "block"
+            ]
+        return Judged(self.place, (*self.said, *found), len(driven.ids("recipe")), frozenset(driven.listing))
+
+    def _at(self, commit: str) -> Snapshot:
+        return Snapshot(Committed(self.repo, commit, self.place.folder, "merge"))
+
+    def _with(self, files: Mapping[str, bytes | None]) -> Snapshot:
+        inside = {self._inside(path): content for path, content in files.items()}
+        toml = {path: content for path, content in inside.items() if path is not None and path.endswith(".toml")}
+        return Snapshot(Overlay(self.sides.ours.source, toml))
+
+    def _inside(self, path: str) -> str | None:
+        if not self.place.folder:
+            return path
+        lead = f"{self.place.folder}/"
+        return path.removeprefix(lead) if path.startswith(lead) else None
+
+    def _say(self, path: str, severity: str, words: str, subject: str) -> None:
+        what = f"merging {self.names[0]} and {self.names[1]}: {words}"
+        self.said.append(
+            Finding("conflict", "block" if severity == "block" else "warn", what, path, line=1, column=1,
+                    subject=subject)
+        )  # fmt: skip
+
+    # File by file
+
+    def _driven(self) -> dict[str, bytes | None]:
+        """Merge each file that both sides changed as the merge driver does, and say where a text merge differs."""
+        found: dict[str, bytes | None] = {}
+        for path, three in sorted(self.merge.both.items()):
+            inside = self._inside(path)
+            if inside is None:
+                continue
+            content = self._file(inside, three, path) if inside in self.by_text.listing else None
+            if content is not None:
+                found[path] = content
+            elif path in self.merge.conflicts:
+                self._say(inside, "block", "its lines clash, and it cannot be merged in meaning", "text")
+                found[path] = three.ours
+        return found
+
+    def _file(self, path: str, three: Three, full: str) -> bytes | None:
+        if three.ours is None or three.theirs is None:
+            return None
+        kind = kind_of(path)
+        merged = merge_texts(kind, Ways(three.ours, three.base or b"", three.theirs), self._grades())
+        if merged is None:
+            return None
+        if merged.clashes:
+            for clash in merged.clashes:
+                words = clash.words if full in self.merge.conflicts else f"{clash.words}; a text merge would pass it"
+                self._say(path, "block", words, clash.where)
+            return three.ours
+        if full in self.merge.conflicts:
+            self._say(path, "warn", "only its lines clash, not what they mean; merge it on an armed clone", "text")
+        elif self._facts(kind, self.merge.files.get(full)) != self._facts(kind, merged.text.encode()):
+            self._say(path, "warn", "a text merge makes another file of it than the merge driver", "differs")
+        return merged.text.encode("utf-8", "surrogateescape")
+
+    @staticmethod
+    def _facts(kind: str, content: bytes | None) -> object:
+        parsed = parse(content or b"")
+        return None if parsed.errors else facts_of(kind, parsed.data)
+
+    def _grades(self) -> Ways[Grade]:
+        def of(side: Snapshot) -> Grade:
+            return lambda name: main_substance(side.ingredient(name))
+
+        return Ways(of(self.sides.ours), of(self.sides.base), of(self.sides.theirs))
+
+    # The whole
+
+    def _findings(self, snapshot: Snapshot) -> Iterator[Finding]:
+        from formula_vcs.commands.check import everything
+
+        if not snapshot.exists:
+            return
+        known: set[str] | None = None
+        for finding in everything(snapshot, self.day, self.repo):
+            placed = snapshot.place(finding)
+            if finding.severity == "block":
+                if known is None:
+                    known = {
+                        other.fingerprint
+                        for side in (self.sides.ours, self.sides.theirs)
+                        if side.exists
+                        for other in everything(side, self.day, self.repo)
+                    }
+                if finding.fingerprint not in known:
+                    placed = replace(placed, message=f"{placed.message}{self._whose(snapshot, finding)}")
+            yield placed
+
+    def _whose(self, snapshot: Snapshot, finding: Finding) -> str:
+        """Name the edits of both branches that together bring what neither has."""
+        if finding.recipe is None:
+            return ""
+        found = edits_between(self.sides, snapshot, finding, self.day)
+        said = [f"{name}: {'; '.join(words)}" for name, words in zip(self.names, found, strict=True) if words]
+        return f" [{'. '.join(said)}]" if said else ""
