@@ -47,7 +47,7 @@ def run(args: argparse.Namespace) -> int:
         records = Records(here)
         batches = [_batch(records, place, word) for word in args.batches]
         if kind == "peers":
-            text = _peers(args, records, pins, batches[0])
+            text = _peers(args, records, pins, place, batches[0])
         else:
             text = _trace(args, records, pins, place, batches)
     _put(text, args.output)
@@ -87,21 +87,38 @@ def _trace(
     if args.format == "html":
         from formula_vcs.changes.trace.series import series
 
-        writer.write(found, series(records, pins, found), out=out)
+        former = _former(records, place, args.rev, batches[-1].recipe or "")
+        writer.write(found, series(records, pins, found, former), out=out)
     else:
         writer.write(found, out=out)
     return _written(out)
 
 
-def _peers(args: argparse.Namespace, records: Records, pins: PinnedVersions, batch: Batch) -> str:
+def _former(records: Records, place: where.Place, revision: str | None, recipe: str) -> frozenset[str]:
+    """Name what a recipe was called before; the history is read only where batches name a recipe that is gone."""
+    if not records.gone or place.repo is None:
+        return frozenset()
+    from formula_vcs.changes.history import former_ids
+
+    try:
+        return former_ids(place.repo, place.folder, recipe, revision or "HEAD") & records.gone
+    except UserError:  # no commit yet, or a history that cannot be read: nothing is known of other names
+        return frozenset()
+
+
+def _peers(args: argparse.Namespace, records: Records, pins: PinnedVersions, place: where.Place, batch: Batch) -> str:
     from formula_vcs.changes.trace.peers import among
 
     known = records.snapshot.ids("recipe")
-    if args.against not in known and not records.of_recipe(args.against):
+    recipe = args.against
+    if recipe not in known and recipe in _former(records, place, args.rev, batch.recipe or ""):
+        recipe = batch.recipe
+    elif recipe not in known and not records.of_recipe(recipe):
         from formula_vcs.files.reading import nearest
 
-        raise UserError(f"no recipe is called '{args.against}'{nearest(args.against, known)}")
-    found = among(records, pins, batch, args.against, args.last or LAST)
+        raise UserError(f"no recipe is called '{recipe}'{nearest(recipe, known)}")
+    former = _former(records, place, args.rev, recipe)
+    found = among(records, pins, batch, recipe, args.last or LAST, former=former)
     out = _out(args)
     import_module(f"formula_vcs.reports.peers.{args.format}").write(found, out=out)
     return _written(out)

@@ -28,6 +28,7 @@ class Unusual(NamedTuple):
 
     ``spread`` is an estimate of their standard deviation, ``score`` how many of it the value lies off the median
     (signed), ``limit`` what that may be.  ``score`` and ``limit`` are None where there are too few others to say.
+    ``hidden`` says that it is no more than one last digit off: two values that are rounded can be one.
     """
 
     others: int
@@ -37,11 +38,12 @@ class Unusual(NamedTuple):
     limit: float | None
     lowest: Fraction
     highest: Fraction
+    hidden: bool = False
 
     @property
     def stands_out(self) -> bool:
-        """Say whether the value lies beyond the limit."""
-        return self.score is not None and self.limit is not None and abs(self.score) > self.limit
+        """Say whether the value lies beyond the limit, and by more than its last digit can hide."""
+        return self.score is not None and self.limit is not None and abs(self.score) > self.limit and not self.hidden
 
 
 def median(values: Sequence[Fraction]) -> Fraction:
@@ -105,7 +107,8 @@ def judge(value: Fraction, others: Sequence[Fraction], division: Fraction = Frac
     away = float(value - middle)
     allowed = limit(len(others))
     score = None if allowed is None else away / width if width else _endless(away)
-    return Unusual(len(others), middle, width, score, allowed, min(others), max(others))
+    hidden = abs(value - middle) <= division
+    return Unusual(len(others), middle, width, score, allowed, min(others), max(others), hidden)
 
 
 def _endless(away: float) -> float:

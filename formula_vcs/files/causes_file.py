@@ -31,6 +31,7 @@ def _of(*known: str) -> Taker:
 
 
 _SYMPTOM: Final[dict[str, Taker]] = {"name": reading.text, "also": _words, "less": _words, "more": _words}
+_FUNCTION: Final[dict[str, Taker]] = {"name": reading.text, "also": _words}
 _CAUSE: Final[dict[str, Taker]] = {
     "id": reading.text,
     "symptom": reading.text,
@@ -65,6 +66,12 @@ def read_causes(data: dict[str, Any]) -> Facts:
     """Read the data of a table of causes into facts; refused values are among them."""
     sheet = Sheet()
     symptom = reading.table(_SYMPTOM, required=("name",))
-    known = {"title": reading.text, "symptom": reading.rows(symptom), "cause": reading.rows(_cause)}
+    function = reading.table(_FUNCTION, required=("name", "also"))
+    known = {
+        "title": reading.text,
+        "function": reading.rows(function),
+        "symptom": reading.rows(symptom),
+        "cause": reading.rows(_cause),
+    }
     reading.table(known, required=("title",))(sheet, (), data)
     return sheet.facts

@@ -7,6 +7,7 @@ It is read when a trace asks for it and by nothing else, in some 10 ms: it is no
 from __future__ import annotations
 
 import tomllib
+from collections.abc import Mapping
 from decimal import Decimal
 from functools import lru_cache
 from pathlib import Path
@@ -20,14 +21,20 @@ TABLE: Final = Path(__file__).with_name("packs") / "causes.toml"
 
 
 class Causes(NamedTuple):
-    """The table: symptoms by name, and rows in the order of the file."""
+    """The table: symptoms by name, rows in the order of the file, and by other words the functions that rows name."""
 
     symptoms: tuple[Symptom, ...]
     rows: tuple[Cause, ...]
+    functions: Mapping[str, str]
+
+    def function(self, word: str) -> str:
+        """Give what the rows call a function: "Gelling agent" is a thickener; a word that is not known is itself."""
+        return self.functions.get(folded(word), word)
 
     def symptom(self, result: str) -> Symptom | None:
         """Give the symptom that a result's name means, or None where the table does not know it."""
-        return next((symptom for symptom in self.symptoms if symptom.means(result)), None)
+        found = max(self.symptoms, key=lambda symptom: symptom.means(result), default=None)
+        return found if found is not None and found.means(result) else None
 
     def of(self, symptom: Symptom) -> tuple[Cause, ...]:
         """Give the rows about a symptom."""
@@ -60,11 +67,19 @@ def table(data: dict[str, Any]) -> Causes:
     wrong += [f"causes: '{name}' stands twice" for name in dict.fromkeys(ids) if ids.count(name) > 1]
     if wrong:
         raise ValueError("\n".join(wrong))
-    return Causes(symptoms, rows)
+    return Causes(symptoms, rows, _functions(facts))
 
 
 def _numbers(facts: Facts, kind: str) -> list[str]:
     return list(dict.fromkeys(path[1] for path in facts if path[0] == kind and len(path) > 2))
+
+
+def _functions(facts: Facts) -> dict[str, str]:
+    found: dict[str, str] = {}
+    for number in _numbers(facts, "function"):
+        name = facts["function", number, "name"]
+        found.update((folded(word), name) for word in (name, *facts["function", number, "also"]))
+    return found
 
 
 def _symptom(facts: Facts, number: str) -> Symptom:

@@ -131,6 +131,20 @@ def test_a_good_batch_stands_out_in_nothing(here: Path, capsys: Capsys) -> None:
     assert 0 == data["unusual"]
 
 
+def test_numbers_of_peers_have_as_many_decimals_as_the_value(here: Path, capsys: Capsys) -> None:
+    said = run(capsys, "trace", BAD, "--against", "hand-cream", "--format", "markdown").out.replace("\\", "")
+    weighings = said.partition("Weighings")[2].partition("###")[0]
+    rows = re.findall(r"\| ([\d.]+) % \| median ([\d.]+) of \d+, ([\d.]+) to ([\d.]+) ", weighings)
+
+    assert 17 < len(rows)
+    for numbers in rows:
+        assert 1 == len({len(number.partition(".")[2]) for number in numbers}), numbers
+        assert numbers[2] != numbers[3]
+    assert ("15.8", "23.0", "21.7", "23.9") in re.findall(
+        r"([\d.]+) Pa\*s \| median ([\d.]+) of \d+, ([\d.]+) to ([\d.]+) ", said
+    )
+
+
 def test_with_few_peers_it_says_so(here: Path, capsys: Capsys) -> None:
     said = run(capsys, "trace", BAD, "--against", "hand-cream", "--last", "4").out
 

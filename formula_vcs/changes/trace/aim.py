@@ -13,6 +13,7 @@ from typing import Any, Final
 
 from formula_vcs.changes.pinned import PinnedVersions
 from formula_vcs.changes.trace.measure import middle
+from formula_vcs.changes.trace.mixture import main_of, shares_of
 from formula_vcs.changes.trace.party import Party, party
 from formula_vcs.changes.trace.records import Records
 from formula_vcs.model.batch import Batch
@@ -85,7 +86,8 @@ class AimedRecords(Records):
             path = ("phase", phase, "charge", ingredient)
             if target is not None:
                 facts[*path, "target"] = facts[*path, "weighed"] = target
-            for lot in () if charge is None else charge.lots[:1]:
+            lot = main_of(shares_of(charge))
+            if lot is not None:
                 facts[*path, "lot"] = self._lot(side, ingredient, lot)
         return facts
 

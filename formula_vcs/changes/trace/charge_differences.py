@@ -12,7 +12,6 @@ from formula_vcs.changes.trace.weighings import ChargeRow, Weighing
 from formula_vcs.model.numbers import shown, signed
 
 _ALIKE: Final = Fraction(1, 1000)  # shares nearer than this are one: what follows from others moves that little
-_WEIGHED: Final = Fraction(1, 100)  # what a weighing may be off where no tolerance is stated: common practice
 
 
 def of_charges(view: View, rows: Iterable[ChargeRow]) -> Iterator[Difference]:
@@ -47,7 +46,7 @@ def _one_sided(view: View, row: ChargeRow) -> Difference | None:
 
 def _charge(view: View, old: Weighing, new: Weighing) -> Difference | None:
     asked = _relative(old.asked, new.asked)
-    moved = asked is not None and abs(asked) > _ALIKE
+    moved = asked is not None and abs(asked) > max(_ALIKE, old.doubt + new.doubt)
     follows = old.balance and new.balance
     if follows or not moved:
         return _weighed(view, old, new)
@@ -71,7 +70,7 @@ def _charge(view: View, old: Weighing, new: Weighing) -> Difference | None:
 def _weighed(view: View, old: Weighing, new: Weighing) -> Difference | None:
     if old.deviation is None or new.deviation is None or old.deviation == new.deviation:
         return None
-    if all(abs(side.deviation or Fraction(0)) <= (side.tolerance or _WEIGHED) for side in (old, new)):
+    if not (old.off or new.off):
         view.put_aside += 1
         return None
     size = (1 + new.deviation) / (1 + old.deviation) - 1 if old.deviation > -1 else Fraction(-1)

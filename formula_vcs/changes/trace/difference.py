@@ -24,6 +24,7 @@ LARGE: Final[dict[str, Fraction]] = {
 _NO_SPEC: Final = Fraction(10, 100)  # of itself, where there is no spec to count in
 ITSELF: Final = "itself"
 WIDTH: Final = "the spec's width"
+DRY: Final = "the dry matter"
 GRADES: Final = ("large", "asked", "small", "open")
 
 
@@ -37,7 +38,8 @@ class Difference:
     to be said.  ``size`` is how much, as a share of ``of``.  ``grade`` says what kind of evidence it is: large (on
     record in both batches, and large), asked (large, asked by the recipe, and not recorded as done), small, open (it
     differs, and no number says which way).  ``functions`` and ``roles`` are of the material and of the step.  ``aim``
-    says that ``old`` is no lot but the middle of its spec.
+    says that ``old`` is no lot but the middle of its spec.  ``share`` is how much of its charge it is about, where that
+    came from several lots.
     """
 
     part: str
@@ -58,6 +60,7 @@ class Difference:
     undone: bool = False
     notes: tuple[str, ...] = ()
     aim: bool = False
+    share: Fraction = Fraction(1)
 
     @property
     def id(self) -> str:
@@ -67,11 +70,17 @@ class Difference:
     @property
     def weight(self) -> float:
         """Give the size in units of what is called large, the same from either side; 0 where there is none."""
-        return 0.0 if self.size is None else float(_weight(self.what, self.size, self.of))
+        return 0.0 if self.size is None else float(_weight(self.what, self.size, self.of) * self.share)
 
     def through(self, ingredient: str) -> Difference:
         """Give the difference as it is found through a premix."""
         return replace(self, via=(ingredient, *self.via))
+
+    def in_part(self, share: Fraction, note: str) -> Difference:
+        """Give the difference where only a share of a charge has it: it weighs so much less."""
+        found = replace(self, share=self.share * share, notes=(*self.notes, note))
+        strong = self.grade in ("large", "asked") and found.weight < 1
+        return replace(found, grade="small") if strong and self.size is not None else found
 
 
 _WIDE: Final = frozenset({"certificate", "result"})
@@ -79,9 +88,11 @@ _WIDE: Final = frozenset({"certificate", "result"})
 
 def _weight(what: str, size: Fraction, of: str) -> Fraction:
     """Give a size in units of what is called large; a share is taken of the larger side, so that 4 of 8 is 8 of 4."""
-    if of != ITSELF:
+    if of not in (ITSELF, DRY):
         return abs(size) / LARGE[what]
     share = abs(size) / max(Fraction(1), 1 + size)
+    if of == DRY:  # less dry matter is less of the material
+        return share / LARGE["amount"]
     return share / (_NO_SPEC if what in _WIDE else LARGE[what])
 
 

@@ -60,10 +60,13 @@ class Explained:
 
 @dataclass
 class Explainer:
-    """Explains results of one pair of batches; ``inner`` holds what was explained of premix batches, by ingredient."""
+    """Explains results of one pair of batches; ``inner`` holds what was explained of premix batches, by the way there.
+
+    A way names the premixes, the outermost first.
+    """
 
     differences: Sequence[Difference]
-    inner: Mapping[str, Sequence[Explained]] = field(default_factory=dict)
+    inner: Mapping[tuple[str, ...], Sequence[Explained]] = field(default_factory=dict)
 
     def result(self, row: ResultRow) -> Explained:
         """Explain one result; an outlier inside its spec by little is explained too, but said to matter less."""
@@ -104,7 +107,7 @@ class Explainer:
         shown: dict[str, list[Difference]] = {}
         for candidate in fits:
             item = candidate.difference
-            if item.what == "result" and item.part == "lots" and not item.via:
+            if item.what == "result" and item.part == "lots":
                 behind = self._inner_fits(item) & ids
                 for other in behind:
                     shown.setdefault(other, []).append(item)
@@ -116,8 +119,9 @@ class Explainer:
         ]
 
     def _inner_fits(self, item: Difference) -> set[str]:
-        found = [explained for explained in self.inner.get(item.about, ()) if explained.result == item.name]
-        return {one.difference.through(item.about).id for explained in found for one in explained.fits}
+        way = (*item.via, item.about)
+        found = [explained for explained in self.inner.get(way, ()) if explained.result == item.name]
+        return {replace(one.difference, via=(*way, *one.difference.via)).id for each in found for one in each.fits}
 
 
 # A result that moved less than this share of its spec's width, inside it, matters less: common practice.

@@ -3,16 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from fractions import Fraction
 from typing import Final
 
 from formula_vcs.changes.trace.aim import EXACT_DIGITS, is_aim
-from formula_vcs.changes.trace.difference import ITSELF, LARGE, WIDTH, Difference, graded
+from formula_vcs.changes.trace.difference import DRY, ITSELF, LARGE, WIDTH, Difference, graded
 from formula_vcs.changes.trace.lots_part import CertificateRow, LotRow, near
+from formula_vcs.changes.trace.measure import place
+from formula_vcs.changes.trace.mixture import title
 from formula_vcs.changes.trace.results import ResultRow
 from formula_vcs.changes.trace.view import View
+from formula_vcs.model.cause import folded
+from formula_vcs.model.numbers import rounded
 from formula_vcs.model.quantity import Quantity
 
 _APART: Final = ("old only", "new only", "units")
+_MOISTURE: Final = frozenset({"moisture", "loss on drying", "water", "water content"})
 
 
 def of_lots(view: View, rows: Iterable[LotRow]) -> Iterator[Difference]:
@@ -22,16 +28,28 @@ def of_lots(view: View, rows: Iterable[LotRow]) -> Iterator[Difference]:
             continue
         functions = view.functions(row.ingredient)
         if row.inner is not None:
-            yield from (item.through(row.ingredient) for item in row.inner.differences if item.part != "results")
-            yield from _values(view, row, functions, row.inner.results, "result")
-            continue
-        found = [*_values(view, row, functions, row.certificates, "certificate")]
-        yield from found
-        if not aimed(row) and not any(item.pair.state not in _APART for item in row.certificates):
-            lots = ", ".join(row.old), ", ".join(row.new)
+            yield from (_inner(row, item) for item in row.inner.differences if item.part != "results")
+        yield from _values(view, row, functions, row.values, "result" if row.made else "certificate")
+        known = row.inner is not None or any(item.pair.state not in _APART for item in row.values)
+        if not aimed(row) and not known:
             yield Difference(
-                "lots", (), "lot", row.ingredient, "", *lots, 0, None, "", "open", functions, form=view.form
+                "lots", (), "lot", row.ingredient, "", *lot_titles(row), 0, None, "", "open", functions, form=view.form
             )
+
+
+def _inner(row: LotRow, item: Difference) -> Difference:
+    """Give a difference of two premix batches as it is found through them, which may be a part of the charge only."""
+    found = item.through(row.ingredient)
+    if not row.several:
+        return found
+    share = "a share that is not recorded" if row.weight is None else f"{_percent(row.weight)} of it"
+    note = f"of {row.ingredient}, {share}: {row.inner_of[1]} against {row.inner_of[0]}"
+    return found.in_part(Fraction(1) if row.weight is None else row.weight, note)
+
+
+def lot_titles(row: LotRow) -> tuple[str, str]:
+    """Name the lots of both sides, several with their shares."""
+    return title(row.old, row.shares[0]), title(row.new, row.shares[1])
 
 
 def _values(
@@ -44,14 +62,13 @@ def _values(
         if aimed(row) and (value.widths is None or abs(value.widths) < LARGE[what]):
             view.put_aside += 1  # nobody delivers the middle of a spec
             continue
-        size = value.widths if value.widths is not None else None if found.ratio is None else found.ratio - 1
-        of = WIDTH if value.widths is not None else ITSELF
-        lots = f"lot {', '.join(row.new)}" if aimed(row) else f"lot {', '.join(row.old)} to {', '.join(row.new)}"
+        size, of = _sized(value)
+        before, after = lot_titles(row)
+        lots = f"lot {after}" if aimed(row) else f"lot {before} to {after}"
         yield Difference(
             "lots", (), what, row.ingredient, value.name, plain(found.old), plain(found.new), found.way, size, of,
             graded(what, size, of, found.way, recorded=True), functions, form=view.form,
-            notes=(lots, *_near(row, value)),
-                aim=aimed(row),
+            notes=(lots, *mixture_words(value), *_near(row, value)), aim=aimed(row),
         )  # fmt: skip
 
 
@@ -93,12 +110,39 @@ def _shown_inside(view: View, premix: str, inside: set[str]) -> bool:
     return any(name in inside for name in names)
 
 
+def _sized(value: ResultRow | CertificateRow) -> tuple[Fraction | None, str]:
+    """Give how far two values are apart, and of what: the spec's width, the value, or of moisture what is not water."""
+    found = value.pair
+    if value.widths is not None:
+        return value.widths, WIDTH
+    dry = [None if side is None or side.dimension != "share" else 1 - side.base for side in (found.old, found.new)]
+    if folded(value.name) in _MOISTURE and dry[0] and dry[1]:
+        return dry[1] / dry[0] - 1, DRY
+    return None if found.ratio is None else found.ratio - 1, ITSELF
+
+
 def _near(row: LotRow, value: ResultRow | CertificateRow) -> Iterator[str]:
     """Say which of the lots lies near an end of the spec, or beyond it."""
-    for lots, found in ((row.old, value.before), (row.new, value.after)):
+    sides = [[(", ".join(lots), found)] for lots, found in ((row.old, value.before), (row.new, value.after))]
+    if isinstance(value, CertificateRow):
+        sides = [[(one.lot, place(one.value, value.spec)) for one in side] for side in value.parts]
+    for lot, found in dict.fromkeys(item for side in sides for item in side):
         words = near(found)
-        if words:
-            yield f"{', '.join(lots)} lies {words}, {value.spec}"
+        if words and not is_aim(lot):
+            yield f"{lot} lies {words}, {value.spec}"
+
+
+def mixture_words(value: ResultRow | CertificateRow) -> tuple[str, ...]:
+    """List what each lot of a mixture has, and say how they were put together."""
+    if not isinstance(value, CertificateRow) or not value.several:
+        return ()
+    listed = dict.fromkeys(one.words for side in value.several for one in side)
+    mean = " (of several lots, the mean by mass)" if value.pair.state in ("same", "digit", "differs") else ""
+    return (f"{', '.join(listed)}{mean}",)
+
+
+def _percent(share: Fraction) -> str:
+    return f"{rounded(share * 100, 1).normalize():f} %"
 
 
 def aimed(row: LotRow) -> bool:

@@ -62,8 +62,9 @@ class Pair:
 
     @property
     def slip(self) -> bool:
-        """Say whether one value is about a thousand times the other."""
-        return slip(self.before, self.after)
+        """Say whether one value is about a thousand times the other; of temperatures it would say nothing."""
+        one = self.new or self.old
+        return one is not None and one.dimension != "temperature" and slip(self.before, self.after)
 
 
 def slip(one: Fraction | None, other: Fraction | None) -> bool:
@@ -86,6 +87,11 @@ def pair(old: Quantity | None, new: Quantity | None) -> Pair:
     before, after = convert(old, unit), Fraction(new.value)
     division = (_digit(old) * _scale(old, before) + _digit(new)) / 2
     return Pair(old, new, unit, before, after, division)
+
+
+def digit(quantity: Quantity, unit: str) -> Fraction:
+    """Give one unit of the last digit that is written, in another unit: 10 mPa*s of "0.45 Pa*s"."""
+    return _digit(quantity) * _scale(quantity, convert(quantity, unit))
 
 
 def _digit(quantity: Quantity) -> Fraction:

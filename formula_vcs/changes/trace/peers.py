@@ -9,25 +9,25 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
-from decimal import Decimal
 from fractions import Fraction
 from typing import Final
 
 from formula_vcs.changes.pinned import PinnedVersions
-from formula_vcs.changes.trace.measure import Place, middle, place
+from formula_vcs.changes.trace.measure import Place, digit, middle, place
 from formula_vcs.changes.trace.party import Party, done_values, party
 from formula_vcs.changes.trace.records import Records, made_when
 from formula_vcs.changes.trace.steps import yield_of
 from formula_vcs.figures import robust
 from formula_vcs.files.units import convert
-from formula_vcs.model.batch import Batch
+from formula_vcs.model.batch import Batch, Portion
 from formula_vcs.model.cause import folded
-from formula_vcs.model.numbers import exact_text
+from formula_vcs.model.numbers import rounded
 from formula_vcs.model.quantity import Quantity, Range
 
 KINDS: Final = ("result", "weighing", "step", "lot")
 _STEP_VALUES: Final = ("speed", "time", "temp", "rest")
 _MOST_DEEP: Final = 8
+_MOST_PLACES: Final = 4
 Key = tuple[str, ...]
 
 
@@ -86,10 +86,16 @@ class Among:
         return self.judged * robust.chance()
 
 
-def among(records: Records, pins: PinnedVersions, batch: Batch, recipe: str, last: int) -> Among:
-    """Compare a batch with the last batches of a recipe that were made before it."""
+def among(
+    records: Records, pins: PinnedVersions, batch: Batch, recipe: str, last: int, *, former: Iterable[str] = ()
+) -> Among:
+    """Compare a batch with the last batches of a recipe that were made before it, under its ``former`` names too.
+
+    A batch without a date is no peer, and has none: nobody knows what was before it.
+    """
     own = made_when(batch)
-    earlier = [peer for peer in records.of_recipe(recipe) if peer.id != batch.id and made_when(peer) < own]
+    known = [peer for peer in records.of_recipe(recipe, *former) if peer.id != batch.id and peer.date is not None]
+    earlier = [peer for peer in known if made_when(peer) < own]
     peers = tuple(earlier[-last:]) if last > 0 else ()
     side = party(pins, batch)
     kinds = _Kinds(records, side)
@@ -123,6 +129,7 @@ class _Kinds:
     def __init__(self, records: Records, side: Party) -> None:
         self.records = records
         self.side = side
+        self._worth: dict[Key, Fraction] = {}  # what a last digit is worth, of the batch that was read last
         self._spelled: dict[str, str] = {}  # names of results and of lots' values, as the batch and its lots write them
 
     def of_batch(self, batch: Batch) -> Iterator[tuple[Key, Quantity]]:
@@ -131,7 +138,9 @@ class _Kinds:
         for charge in batch.charges:
             target, weighed = charge.target, charge.weighed
             if target is not None and target.base and weighed is not None:
-                yield ("weighing", charge.key), _share(weighed / target.base)
+                worth = _worth(charge.weighings, target)
+                self._worth["weighing", charge.key] = worth
+                yield ("weighing", charge.key), _share(weighed, target, worth)
         came = yield_of(Party(batch, None))
         if came is not None:
             yield ("step", "batch", "yield"), came
@@ -183,7 +192,8 @@ class _Kinds:
         fitting = [other for other in others if other.comparable(value)]
         number = Fraction(value.value)
         exponent = value.value.as_tuple().exponent
-        division = Fraction(10) ** exponent if isinstance(exponent, int) and key[0] != "weighing" else Fraction(0)
+        last = Fraction(10) ** exponent if isinstance(exponent, int) else Fraction(0)
+        division = self._worth.get(key, last)
         found = robust.judge(number, [convert(other, unit) for other in fitting], division) if fitting else None
         spec = self._spec(key)
         names = (*key[1:-1], self._spelled.get(key[-1], key[-1])) if key[0] in ("result", "lot") else key[1:]
@@ -209,7 +219,14 @@ class _Kinds:
         return None
 
 
-def _share(value: Fraction) -> Quantity:
-    """Give what was weighed in % of its target, to four decimals."""
-    number = Decimal(round(value * 1_000_000)) / 10_000
-    return Quantity(f"{exact_text(Fraction(number))} %", number, "%", "share", value)
+def _worth(portions: Iterable[Portion], target: Quantity) -> Fraction:
+    """Give how many % of a target the last digit of its weighings is."""
+    digits = [digit(portion.weighed, "kg") for portion in portions if portion.weighed is not None]
+    return 100 * max(digits, default=Fraction(0)) / target.base
+
+
+def _share(weighed: Fraction, target: Quantity, worth: Fraction) -> Quantity:
+    """Give what was weighed in % of its target, to as many decimals as its last digit is worth."""
+    places = next((places for places in range(_MOST_PLACES) if Fraction(1, 10**places) <= worth), _MOST_PLACES)
+    number = rounded(100 * weighed / target.base, places)
+    return Quantity(f"{number:f} %", number, "%", "share", weighed / target.base)

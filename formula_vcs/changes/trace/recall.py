@@ -18,13 +18,15 @@ class Taken:
 
     ``ways`` are the chains of premix batches that it came by, the nearest to the lot first; () is straight.  ``mass``
     is how much of the lot is in it in kg, None where a weighing is missing on the way; it counts what was weighed, not
-    what was lost.  ``premix`` says that other batches of the list took it up.
+    what was lost.  ``premix`` says that it is none to sell: other batches of the list took it up and no packs were
+    filled of it, or its recipe is a premix.  ``taken_up`` says that some of it is in other batches.
     """
 
     batch: Batch
     ways: tuple[tuple[str, ...], ...]
     mass: Fraction | None
     premix: bool
+    taken_up: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,8 +34,9 @@ class Recall:
     """All that a lot went into.
 
     ``lot`` is its id, ``on_file`` its file where there is one, ``batch`` the batch that made it where it is a premix.
-    ``unread`` are files of batches that cannot be read: what is in them is not known.  ``circle`` says that batches
-    name each other as lots in a circle.
+    ``unread`` are files of batches that cannot be read: what is in them is not known.  ``unnamed`` are batches that
+    weighed some of the material and name no lot of it.  ``circle`` says that batches name each other as lots in a
+    circle.
     """
 
     asked: str
@@ -43,11 +46,17 @@ class Recall:
     taken: tuple[Taken, ...]
     unread: tuple[str, ...]
     circle: bool
+    unnamed: tuple[str, ...] = ()
 
     @property
     def finished(self) -> tuple[Taken, ...]:
-        """Give the batches that no other one of the list took up: what went to customers, or may."""
+        """Give the batches that are no premix, or of which packs were filled: what went to customers, or may."""
         return tuple(item for item in self.taken if not item.premix)
+
+    @property
+    def in_stock(self) -> tuple[str, ...]:
+        """Name the premix batches that no batch took up: they stand in the store, for all that is recorded."""
+        return tuple(item.batch.id for item in self.taken if item.premix and not item.taken_up)
 
     @property
     def packs(self) -> int:
@@ -90,16 +99,29 @@ def recall(records: Records, asked: str) -> Recall:
                 waiting.append(((batch.id,), (*way, batch.id)))
     weigher = _Weigher(records, names)
     batches = sorted((batch for batch in records.batches if batch.id in ways), key=made_when)
-    taken = [
-        Taken(
-            batch,
-            tuple(sorted(ways[batch.id], key=lambda way: (len(way), way))),
-            weigher.inside(batch),
-            any(other.id in ways and other.id != batch.id for other in records.takers.get(batch.id, ())),
-        )
-        for batch in batches
-    ]
-    return Recall(asked, name, records.lot(name), records.batch(name), tuple(taken), records.unread, circle)
+    taken = []
+    for batch in batches:
+        chains = tuple(sorted(ways[batch.id], key=lambda chain: (len(chain), chain)))
+        up = any(other.id in ways and other.id != batch.id for other in records.takers.get(batch.id, ()))
+        premix = not batch.packs and (up or _is_premix(records, batch))
+        taken.append(Taken(batch, chains, weigher.inside(batch), premix, up))
+    unnamed = tuple(_unnamed(records, name))
+    return Recall(asked, name, records.lot(name), records.batch(name), tuple(taken), records.unread, circle, unnamed)
+
+
+def _unnamed(records: Records, name: str) -> Iterable[str]:
+    """Name the batches that hold some of a lot's material and do not say from which lot."""
+    lot = records.lot(name)
+    material = None if lot is None else lot.ingredient
+    for batch in records.batches:
+        portions = [one for charge in batch.charges if charge.ingredient == material for one in charge.weighings]
+        if any(one.lot is None and one.weighed is not None for one in portions):
+            yield batch.id
+
+
+def _is_premix(records: Records, batch: Batch) -> bool:
+    recipe = None if batch.recipe is None else records.snapshot.recipe(batch.recipe)
+    return recipe is not None and recipe.get("product") == "premix"
 
 
 def found_lot(records: Records, asked: str) -> str:

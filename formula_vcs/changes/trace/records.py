@@ -61,9 +61,14 @@ class Records:
         shelf = self.snapshot.ids("batches")
         return tuple(path for name, path in shelf.items() if self.batch(name) is None)
 
-    def of_recipe(self, recipe: str) -> tuple[Batch, ...]:
-        """Give the batches of a recipe, by date, then id."""
-        return tuple(batch for batch in self.batches if batch.recipe == recipe)
+    def of_recipe(self, *names: str) -> tuple[Batch, ...]:
+        """Give the batches of a recipe, by date, then id; with the names that it had before, those made as these."""
+        return tuple(batch for batch in self.batches if batch.recipe in names)
+
+    @cached_property
+    def gone(self) -> frozenset[str]:
+        """Name the recipes that batches name and that the workspace has no longer: one may have another name now."""
+        return frozenset(batch.recipe for batch in self.batches if batch.recipe) - set(self.snapshot.ids("recipe"))
 
     @cached_property
     def takers(self) -> dict[str, tuple[Batch, ...]]:

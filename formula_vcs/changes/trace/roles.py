@@ -10,13 +10,19 @@ from typing import Final
 from formula_vcs.figures.sums import Sums
 from formula_vcs.figures.walk import Stage, Warmth
 from formula_vcs.model.formula import Formula
-from formula_vcs.model.ingredient import is_water
+from formula_vcs.model.ingredient import Ingredient, is_water
+from formula_vcs.rules.causes import causes
 
 GUMS: Final = frozenset({"thickener", "stabiliser", "film former", "binder"})
 _OILS: Final = frozenset({"emollient", "structurant", "co-emulsifier", "gloss"})
 _EMULSIFIERS: Final = frozenset({"emulsifier", "co-emulsifier"})
 _POWDERS: Final = frozenset({"abrasive", "absorbent", "opacifier", "texturiser", "thickener"})
 _STRONG: Final = frozenset({"medium", "high", "very high"})
+_SET_PH: Final = frozenset({"pH adjuster", "buffer", "preservative"})
+_ALKALIS: Final = frozenset({
+    "sodium carbonate", "sodium bicarbonate", "arginine", "tromethamine", "triethanolamine", "aminomethyl propanol",
+})  # fmt: skip
+_NO_BASES: Final = ("acid", "phosphate", "hydrogen", "sulfite", "chloride", "sulfate")
 _HALF: Final = 50
 _WARM: Final = Fraction(5)  # K by which a step must differ from the one before to heat or to cool
 _MOLTEN: Final = Fraction("318.15")  # 45 degC, below which the network of fatty alcohols sets (common practice)
@@ -31,9 +37,30 @@ class Doing:
 
 
 def functions_of(formula: Formula, ingredient: str) -> frozenset[str]:
-    """Name what a material does: its own functions, and of a premix those of what is in it."""
+    """Name what a material does, in the words of the table: its own functions, of a premix those of what is in it."""
     inside = (formula.ingredients.get(name) for name in _inside(formula, ingredient))
-    return frozenset(name for material in inside if material is not None for name in material.functions)
+    return frozenset(name for material in inside if material is not None for name in _own(material))
+
+
+def _own(material: Ingredient) -> Iterator[str]:
+    """Name what one material does; what sets a pH is told to be an acid or an alkali by the names of its substances."""
+    table = causes()
+    named = {table.function(word) for word in material.functions}
+    yield from named
+    if named & _SET_PH:
+        inci = [name.casefold() for name in material.substances]
+        if any(name.endswith(" acid") for name in inci):
+            yield "acid"
+        if any(_takes_up_acid(name) for name in inci):
+            yield "alkali"
+
+
+def _takes_up_acid(inci: str) -> bool:
+    """Say whether a substance is an alkali, or the salt of a weak acid: not one that is half acid still."""
+    if inci in _ALKALIS or inci.endswith(" hydroxide"):
+        return True
+    salt = inci.startswith(("sodium ", "potassium ", "disodium ", "trisodium ", "calcium "))
+    return salt and not any(word in inci for word in _NO_BASES)
 
 
 def leaves_of(formula: Formula, ingredient: str) -> frozenset[str]:

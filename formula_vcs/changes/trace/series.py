@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 
 from formula_vcs.changes.pinned import PinnedVersions
+from formula_vcs.changes.trace.measure import digit
 from formula_vcs.changes.trace.party import Party, party
 from formula_vcs.changes.trace.records import Records, made_when
 from formula_vcs.changes.trace.trace import Trace
@@ -57,12 +58,16 @@ class Series:
         return sum(not point.marked for point in self.points)
 
 
-def series(records: Records, pins: PinnedVersions, trace: Trace) -> tuple[Series, ...]:
-    """Give each result of the newer batch's recipe over its last batches, up to the later of the two."""
+def series(records: Records, pins: PinnedVersions, trace: Trace, former: Iterable[str] = ()) -> tuple[Series, ...]:
+    """Give each result of the newer batch's recipe over its last batches, up to the later of the two.
+
+    ``former`` are the names that the recipe had before.
+    """
     marked = {side.batch.id for side in (trace.old, trace.new)}
     latest = max(made_when(side.batch) for side in (trace.old, trace.new))
     recipe = trace.new.batch.recipe
-    batches = [] if recipe is None else [b for b in records.of_recipe(recipe) if made_when(b) <= latest][-MOST:]
+    known = () if recipe is None else records.of_recipe(recipe, *former)
+    batches = [batch for batch in known if made_when(batch) <= latest][-MOST:]
     parties = [party(pins, batch) for batch in batches]
     found = (_series(row.name, parties, marked) for row in trace.results if row.pair.new is not None)
     return tuple(item for item in found if len(item.points) > 1)
@@ -77,10 +82,20 @@ def _series(name: str, parties: list[Party], marked: set[str]) -> Series:
     others = [point.value for point in points if not point.marked]
     middle = robust.median(others) if others else None
     allowed = robust.limit(len(others))
-    half = None if allowed is None else allowed * robust.spread(others)
+    values = [value for side in parties if (value := _value(side.batch, name)) is not None]
+    division = max((digit(value, unit) for value in values if _in(value, unit)), default=Fraction(0))
+    half = None if allowed is None else allowed * robust.spread(others, division)
     low = None if half is None or middle is None else float(middle) - half
     high = None if half is None or middle is None else float(middle) + half
     return Series(name, unit, points, middle, low, high)
+
+
+def _in(value: Quantity, unit: str) -> bool:
+    try:
+        convert(value, unit)
+    except ValueError:
+        return False
+    return True
 
 
 def _value(batch: Batch, name: str) -> Quantity | None:
@@ -95,10 +110,9 @@ def _points(name: str, unit: str, parties: list[Party], marked: set[str]) -> Ite
         version = versions.setdefault(batch.hash or batch.commit or "", len(versions) + 1)
         if value is None:
             continue
-        try:
-            number = convert(value, unit)
-        except ValueError:  # another dimension: it is said in the results
+        if not _in(value, unit):  # another dimension: it is said in the results
             continue
+        number = convert(value, unit)
         spec = (
             None
             if side.formula is None

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from formula_vcs.changes.pinned import PinnedVersions
-from formula_vcs.changes.trace.aim import AimedRecords
+from formula_vcs.changes.trace.aim import AimedRecords, is_aim
 from formula_vcs.changes.trace.charge_differences import of_charges
 from formula_vcs.changes.trace.difference import LARGE, Difference
 from formula_vcs.changes.trace.explain import Explained, Explainer, uncovered
@@ -112,12 +112,12 @@ class Tracer:
         ]
         found = list({item.id: item for item in differences}.values())
         notes = () if aim else told(*sides, rows)
-        inner = {row.ingredient: row.inner.explained for row in lots if row.inner is not None}
-        explained = tuple(_explained(Explainer(found, inner), rows, notes, aim=aim and not depth))
+        explained = tuple(_explained(Explainer(found, dict(_inside(lots))), rows, notes, aim=aim and not depth))
         nested = [row.inner for row in lots if row.inner is not None]
         return Trace(
             *sides, rows, recipe, making, lots, tuple(found), explained, uncovered(found, explained),
-            tuple(_missing(*sides, making, lots, aim=aim)), tuple(_flags(*sides, rows, making, lots, aim=aim)),
+            (*_missing(*sides, making, lots, aim=aim), *(() if depth else _bare(lots))),
+            (*_flags(*sides, recipe, rows, making, lots=lots, aim=aim), *(() if depth else _grouped(sides, lots))),
             view.put_aside + sum(trace.put_aside for trace in nested), aim,
         )  # fmt: skip
 
@@ -140,6 +140,14 @@ class Tracer:
             return LotComparer(self.records, *sides, inner, depth).rows(pairs)
         finally:
             self._under_way.discard(key)
+
+
+def _inside(lots: Iterable[LotRow]) -> Iterator[tuple[tuple[str, ...], tuple[Explained, ...]]]:
+    """Give what was explained of premix batches at any depth, by the way there."""
+    for row in lots:
+        if row.inner is not None:
+            yield (row.ingredient,), row.inner.explained
+            yield from (((row.ingredient, *way), found) for way, found in _inside(row.inner.lots))
 
 
 def _off(row: ResultRow) -> bool:
@@ -191,7 +199,7 @@ def _missing(old: Party, new: Party, making: Making, lots: Iterable[LotRow], *, 
         if side.lost:
             yield f"{name}: the recipe that it was made from ({side.lost})"
         charges = [(row.old, row.new)[number] for row in making.charges]
-        unweighed = [found.key for found in charges if found is not None and found.weighed is None]
+        unweighed = [found.key for found in charges if found is not None and (found.weighed is None or found.slip)]
         if unweighed:
             yield f"{name}: the weighing of {_list(unweighed)}"
         no_lot = [found.key for found in charges if found is not None and not _lots_of(side, found.key)]
@@ -206,10 +214,24 @@ def _missing(old: Party, new: Party, making: Making, lots: Iterable[LotRow], *, 
             yield f"{name}: how much came out"
         if side.batch.closed is None:
             yield f"{name}: it is not closed, and may not be finished"
+    yield from _missing_of_lots(lots)
+
+
+def _bare(lots: Iterable[LotRow]) -> Iterator[str]:
+    """Say once, premixes included, of which lots no certificate value is known."""
+    rows = [row for row in _every(lots) if row.state == "new" and row.inner is None and not row.certificates]
+    names = [f"{row.ingredient} ({_list(lot for lot in (*row.old, *row.new) if not is_aim(lot))})" for row in rows]
+    if names:
+        yield f"certificate values of {_list(names, 8)}"
+
+
+def _missing_of_lots(lots: Iterable[LotRow]) -> Iterator[str]:
     for row in lots:
         yield from (f"{item} (premix {row.ingredient})" for item in (row.inner.missing if row.inner else ()))
-        if row.state == "new" and row.inner is None and not row.certificates:
-            yield f"certificate values of {row.ingredient}, lots {_list((*row.old, *row.new))}"
+        for value in row.certificates:
+            lacking = [one.lot for side in value.several for one in side if one.value is None]
+            if lacking:
+                yield f"{value.name} of {row.ingredient}, lot {_list(lacking)}"
 
 
 def _lots_of(side: Party, key: str) -> tuple[str, ...]:
@@ -234,13 +256,16 @@ def _list(names: Iterable[str], most: int = 4) -> str:
 
 
 def _flags(
-    old: Party, new: Party, rows: Iterable[ResultRow], making: Making, lots: Iterable[LotRow], *, aim: bool
-) -> Iterator[str]:
+    old: Party, new: Party, recipe: RecipePart, rows: Iterable[ResultRow], making: Making,
+    *, lots: Iterable[LotRow], aim: bool,
+) -> Iterator[str]:  # fmt: skip
     if not aim and old.batch.id == new.batch.id:
         yield f"{new.batch.id} is compared with itself"
     if old.formula is None and new.formula is None and (old.stand_in or new.stand_in):
         yield "neither version can be read: functions, roles of steps and spec are those of the recipe as it is now"
-    if old.batch.recipe != new.batch.recipe:
+    if not any((old.formula, new.formula, old.stand_in, new.stand_in)):
+        yield "no version can be read, and no recipe of that name is here now: what materials and steps do is not known"
+    if old.batch.recipe != new.batch.recipe and recipe.state in ("other", "lost"):
         yield f"the batches name two recipes, {old.batch.recipe} and {new.batch.recipe}: what can be compared is"
     for number, side in enumerate((old, new)):
         if not (aim and number == 0):
@@ -252,12 +277,28 @@ def _flags(
             yield f"{row.name}: {row.pair.old} and {row.pair.new} cannot be compared"
     for lot in lots:
         yield from (f"{lot.ingredient}: {note}" for note in lot.notes)
-        yield from (f"{item} (premix {lot.ingredient})" for item in (lot.inner.flags if lot.inner else ()))
+        yield from (f"in {lot.ingredient}: {item}" for item in (lot.inner.flags if lot.inner else ()))
+
+
+def _grouped(sides: tuple[Party, Party], lots: Iterable[LotRow]) -> Iterator[str]:
+    """Say what is odd about many records at once, those of premixes included, in a line each."""
+    every = tuple(_every(lots))
+    parties = [*sides, *(side for row in every if row.inner is not None for side in (row.inner.old, row.inner.new))]
+    stale = dict.fromkeys(side.batch.id for side in parties if side.stale and not is_aim(side.batch.id))
+    if stale:
+        yield f"{_list(stale)}: the hash is not that of the recipe in the commit that is named"
+    unknown = dict.fromkeys(f"{lot} ({row.ingredient})" for row in every for lot in row.unknown)
+    if unknown:
+        yield f"nothing is on file of lot {_list(unknown, 8)}"
+
+
+def _every(lots: Iterable[LotRow]) -> Iterator[LotRow]:
+    for row in lots:
+        yield row
+        yield from _every(() if row.inner is None else row.inner.lots)
 
 
 def _flags_of(side: Party, charges: Iterable[Weighing]) -> Iterator[str]:
-    if side.stale:
-        yield f"{side.batch.id}: its hash is not that of the recipe in the commit that it names"
     for charge in charges:
         if charge.slip:
             yield (

@@ -5,17 +5,21 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import Final
 
-from formula_vcs.changes.trace.measure import slip
+from formula_vcs.changes.trace.measure import digit, slip
 from formula_vcs.changes.trace.party import Party
 from formula_vcs.figures.composition import HUNDRED
+
+WEIGHED: Final = Fraction(1, 100)  # what a weighing may be off where no tolerance is stated: common practice
 
 
 @dataclass(frozen=True, slots=True)
 class Weighing:
     """One charge in one batch: masses in kg, shares in % of the batch's size, each None where not known.
 
-    ``asked`` is what the recipe asks, ``deviation`` weighed against target as a share of the target, ``tolerance``
+    ``asked`` is what the recipe asks, or by the target where its version is lost; ``doubt`` is then how much of itself
+    the last digit of the target hides.  ``deviation`` is weighed against target as a share of the target, ``tolerance``
     what that may be (0: none is stated).  ``slip`` says that weighed and target are a factor of 1,000 apart.
     """
 
@@ -29,11 +33,17 @@ class Weighing:
     tolerance: Fraction
     slip: bool
     balance: bool
+    doubt: Fraction = Fraction(0)
 
     @property
     def outside(self) -> bool:
         """Say whether the deviation is more than the tolerance that is stated."""
         return bool(self.tolerance) and self.deviation is not None and abs(self.deviation) > self.tolerance
+
+    @property
+    def off(self) -> bool:
+        """Say whether the deviation is more than the tolerance, or than what is usual where none is known."""
+        return self.deviation is not None and abs(self.deviation) > (self.tolerance or WEIGHED)
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,16 +80,18 @@ def weighings(side: Party) -> dict[str, Weighing]:
 def _weighing(side: Party, key: str) -> Weighing:
     recorded, planned = side.charges.get(key), side.charge_of(key)
     size = None if side.batch.size is None else side.batch.size.base
-    asked = side.shares.get(key)
+    asked, doubt = side.shares.get(key), Fraction(0)
     stated = None if recorded is None or recorded.target is None else recorded.target.base
     target = stated if stated is not None or asked is None or size is None else asked * size / HUNDRED
+    if side.formula is None and stated and size and recorded is not None and recorded.target is not None:
+        asked, doubt = stated * HUNDRED / size, digit(recorded.target, "kg") / 2 / stated
     weighed = None if recorded is None else recorded.weighed
     wrong = slip(target, weighed)
     deviation = None if not target or weighed is None or wrong else (weighed - target) / target
     share = None if weighed is None or not size or wrong else weighed * HUNDRED / size
     return Weighing(
         key, key.partition("/")[2], asked, target, weighed, share, deviation, side.tolerance_of(key), wrong,
-        planned is not None and planned.balance,
+        planned is not None and planned.balance, doubt,
     )  # fmt: skip
 
 

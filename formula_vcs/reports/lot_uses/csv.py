@@ -7,9 +7,7 @@ from typing import TextIO
 
 from formula_vcs.changes.trace.recall import Recall
 from formula_vcs.model.numbers import rounded
-from formula_vcs.reports.harmless import terminal
-
-_FORMULA = ("=", "+", "-", "@", "\t", "\r")
+from formula_vcs.reports.harmless import spreadsheet
 
 
 def write(found: Recall, *, out: TextIO) -> None:
@@ -24,9 +22,4 @@ def write(found: Recall, *, out: TextIO) -> None:
             found.lot, batch.id, batch.date or "", batch.recipe or "", batch.size or "",
             "yes" if item.premix else "no", "" if batch.packs is None else batch.packs, batch.closed or "", mass, way,
         )  # fmt: skip
-        rows.writerow([_cell(str(value)) for value in values])
-
-
-def _cell(text: str) -> str:
-    text = terminal(text)
-    return f"'{text}" if text.startswith(_FORMULA) else text
+        rows.writerow([spreadsheet(str(value)) for value in values])

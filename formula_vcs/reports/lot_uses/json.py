@@ -23,6 +23,8 @@ def write(found: Recall, *, out: TextIO) -> None:
             "batches": [_taken(item) for item in found.taken],
             "packs": found.packs,
             "unknown_packs": list(found.unknown_packs),
+            "in_stock": list(found.in_stock),
+            "unnamed": list(found.unnamed),
             "open": list(found.open_batches),
             "unread": list(found.unread),
             "circle": found.circle,

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from formula_vcs.changes.trace.recall import Recall, Taken
 from formula_vcs.model.numbers import shown
-from formula_vcs.reports.outline import ARROW, counted
+from formula_vcs.reports.outline import ARROW
 
 
 def title(found: Recall) -> str:
@@ -26,10 +26,15 @@ def verdict(found: Recall) -> str:
     if not found.taken:
         return "No batch on record took it."
     finished = found.finished
-    words = f"It is in {batches(len(finished))}, {counted(found.packs, 'pack')}"
-    if len(found.taken) > len(finished):
-        words += f"; {batches(len(found.taken) - len(finished))} of premix lie between"
-    return f"{words}."
+    known = len(finished) - len(found.unknown_packs)
+    packs = "1 pack" if found.packs == 1 else f"{found.packs:,} packs"
+    if finished and not known:
+        packs = "packs not known"
+    between = len(found.taken) - len(finished)
+    premixes = f"{batches(between)} of premix"
+    if not finished:
+        return f"It is in {premixes}, and in no batch to sell."
+    return f"It is in {batches(len(finished))}, {packs}{f'; and in {premixes}' if between else ''}."
 
 
 def batches(count: int) -> str:
@@ -41,6 +46,10 @@ def doubts(found: Recall) -> Iterator[str]:
     """Say what the record does not tell."""
     if found.unknown_packs:
         yield f"Packs not known of: {', '.join(found.unknown_packs)}. The sum leaves them out."
+    if found.in_stock:
+        yield f"Premix that no batch took up, so it may stand in the store: {', '.join(found.in_stock)}."
+    if found.unnamed:
+        yield f"No lot is named for what they weighed of this material, so it may be in: {', '.join(found.unnamed)}."
     if found.open_batches:
         yield f"Not closed, so it may change: {', '.join(found.open_batches)}."
     if found.unread:
@@ -57,7 +66,7 @@ def date(item: Taken) -> str:
 def packs(item: Taken) -> str:
     """Give the packs of a batch."""
     if item.premix:
-        return "premix"
+        return "premix" if item.taken_up else "premix, not used"
     return "packs not known" if item.batch.packs is None else f"{item.batch.packs:,} packs"
 
 

@@ -21,6 +21,8 @@ _TOP: Final = 34.0
 _BOTTOM: Final = 30.0
 _LEFT: Final = 9.0  # percent
 _RIGHT: Final = 97.0
+_NAME: Final = 30.0  # percent that the name of a batch may take on a telephone
+_TALL: Final = 15.0
 
 
 def control_chart(found: Series) -> str:
@@ -47,9 +49,7 @@ def said(found: Series) -> str:
 
 
 def _key(found: Series) -> str:
-    words = (
-        "Diamond: the batches of this page; ring: another; cross: outside its spec. Dashed: the spec of each version. "
-    )
+    words = "Diamond: the batches of this page; dot: another; cross: outside its spec. "
     words += "Dashed: the spec of each version. Grey: the median of the others"
     if found.low is not None:
         share = f"{100 * (1 - robust.chance()):.0f} %"
@@ -124,6 +124,7 @@ def _line(found: Series, scale: _Scale) -> Iterator[str]:
 
 
 def _marks(found: Series, scale: _Scale) -> Iterator[str]:
+    last = (-100.0, 0.0)
     for number, point in enumerate(found.points):
         x, y = scale.x(number), scale.y(float(point.value))
         yield f'<svg x="{percent(x)}" y="{y:g}" overflow="visible">{_shape(point)}</svg>'
@@ -131,6 +132,9 @@ def _marks(found: Series, scale: _Scale) -> Iterator[str]:
             anchor = "start" if number < scale.count / 4 else "end" if number > scale.count * 3 / 4 else "middle"
             low = point.marked and y > _HEIGHT - _BOTTOM - 16
             height = _HEIGHT - 8 if not point.marked else y - 12 if low or y > _TOP + 16 else y + 22
+            if point.marked and x - last[0] < _NAME and abs(height - last[1]) < _TALL:
+                height = height - _TALL if low or height > y else y + 22  # on a narrow screen two names would be one
+            last = (x, height) if point.marked else last
             yield text(x, height, point.batch, "strong" if point.marked else "muted", anchor)
 
 

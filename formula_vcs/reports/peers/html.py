@@ -24,8 +24,10 @@ def write(found: Among, *, out: TextIO) -> None:
 
 
 def _section(number: int, head: str, rows: list[PeerRow]) -> str:
-    heads = "".join(f'<th scope="col">{word}</th>' for word in ("", "value", "peers", "how far", "spec"))
-    body = "".join(map(_row, rows))
+    specs = any(words.spec(row) for row in rows)
+    names = ("", "value", "peers", "how far", *(["spec"] if specs else []))
+    heads = "".join(f'<th scope="col">{word}</th>' for word in names)
+    body = "".join(_row(row, specs=specs) for row in rows)
     return (
         f'<section class="sheet" aria-labelledby="p{number}"><h2 id="p{number}">{escape(head)}</h2>'
         f'<div class="wide" tabindex="0" role="region" aria-label="{escape(head)}"><table>'
@@ -34,8 +36,8 @@ def _section(number: int, head: str, rows: list[PeerRow]) -> str:
     )
 
 
-def _row(row: PeerRow) -> str:
+def _row(row: PeerRow, *, specs: bool) -> str:
     tag = ' <span class="tag warn">stands out</span>' if row.stands_out else ""
-    cells = (str(row.value), words.usual(row), words.far(row), words.spec(row))
+    cells = (str(row.value), words.usual(row), words.far(row), *([words.spec(row)] if specs else []))
     told = "".join(f'<td class="num">{escape(cell)}</td>' for cell in cells)
     return f'<tr><th scope="row">{escape(words.name(row))}{tag}</th>{told}</tr>'

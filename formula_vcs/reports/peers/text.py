@@ -37,7 +37,7 @@ def _kind(ink: Ink, head: str, rows: list[PeerRow], *, all_of_them: bool) -> Non
     rest = len(rows) - len(listed)
     if rest:
         few = sum(row.found is None or row.found.limit is None for row in rows if row not in listed)
-        lone = f"; {few} of them have too few peers to say" if few else ""
+        lone = f"; {few} of them {'has' if few == 1 else 'have'} too few peers to say" if few else ""
         ink.wrapped(
             f"{counted(rest, 'value')} that {'does' if rest == 1 else 'do'} not stand out{lone}", "    ", "      "
         )

@@ -9,7 +9,7 @@ from typing import Final
 
 from formula_vcs.changes.trace.peers import Among, PeerRow
 from formula_vcs.figures import robust
-from formula_vcs.model.numbers import rounded, shown
+from formula_vcs.model.numbers import rounded
 from formula_vcs.reports.figure_words import sign
 from formula_vcs.reports.outline import ARROW
 
@@ -18,6 +18,7 @@ HOW: Final = (
     "made right for their number, beyond a limit that a sound batch passes in 1 % of all cases. The fewer peers, the "
     "wider the limit: Croux, Rousseeuw 1992 (from memory); limits computed by simulation."
 )
+_MOST_PLACES: Final = 4
 _KINDS: Final = {"result": "Results", "weighing": "Weighings, in % of their targets", "step": "Steps", "lot": "Lots"}
 
 
@@ -29,14 +30,17 @@ def title(found: Among) -> str:
 
 def verdicts(found: Among) -> Iterator[str]:
     """Say what stands out, and how much of that chance alone would bring."""
+    if found.side.batch.date is None:
+        yield f"{found.side.batch.id} has no date: which batches were made before it is not known."
+        return
     if not found.peers:
         yield f"No batch of {found.recipe} was made before it: there is nothing to compare it with."
         return
     first, last = found.peers[0], found.peers[-1]
     yield f"Peers: {first.id} ({first.date}) to {last.id} ({last.date})."
     if len(found.peers) < robust.least():
-        few = len(found.peers)
-        yield f"{few} peers are too few to call anything unusual: {robust.least()} are wanted. Their values are below."
+        few = "1 peer is" if len(found.peers) == 1 else f"{len(found.peers)} peers are"
+        yield f"{few} too few to call anything unusual: {robust.least()} are wanted. Their values are below."
         return
     count = len(found.unusual)
     chance = f"{found.by_chance:.1f}"
@@ -71,8 +75,31 @@ def usual(row: PeerRow) -> str:
     found = row.found
     if found is None:
         return "no peer has it"
-    span = f"{_number(found.lowest)} to {_number(found.highest)}" if found.lowest != found.highest else "all alike"
-    return f"median {_number(found.median)} of {found.others}, {span}"
+    places = _places(row, found)
+    lowest, median, highest = (f"{rounded(value, places):f}" for value in (found.lowest, found.median, found.highest))
+    span = f"{lowest} to {highest}" if found.lowest != found.highest else "all alike"
+    return f"median {median} of {found.others}, {span}"
+
+
+def _places(row: PeerRow, found: robust.Unusual) -> int:
+    """Choose the decimals of the peers' numbers: those of the value, more where the peers are written with more.
+
+    A weighing in % of its target has no end of them: more only as lowest and highest would else look the same.
+    """
+    ends = (found.lowest, found.highest)
+    places = _decimals(row.number)
+    stated = row.value.value.as_tuple().exponent
+    places = max(places, -stated) if isinstance(stated, int) else places
+    if row.kind != "weighing":
+        places = max(places, *(_decimals(value) for value in ends))
+    while places < _MOST_PLACES and ends[0] != ends[1] and rounded(ends[0], places) == rounded(ends[1], places):
+        places += 1
+    return min(places, _MOST_PLACES)
+
+
+def _decimals(value: Fraction) -> int:
+    """Count the decimals that a number is written with; 0 where it has no end within a few."""
+    return next((n for n in range(_MOST_PLACES + 1) if Fraction(rounded(value, n)) == value), 0)
 
 
 def far(row: PeerRow) -> str:
@@ -90,7 +117,3 @@ def spec(row: PeerRow) -> str:
     if row.spec is None or not row.place.verdict:
         return ""
     return f"{'in' if row.place.verdict == 'in' else row.place.verdict} its spec {row.spec}"
-
-
-def _number(value: Fraction) -> str:
-    return shown(value, 0, 4)

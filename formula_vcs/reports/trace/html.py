@@ -50,22 +50,22 @@ def _items(texts: Iterable[str], kind: str = "ul") -> str:
 
 
 def _short(trace: Trace) -> str:
-    content = [f'<p><span class="tag warn">mind</span> {escape(flag)}</p>' for flag in trace.flags]
+    content = []
     none = words.nothing(trace)
     if none:
         missing = f"Not recorded: {'; '.join(trace.missing)}." if trace.missing else ""
         content.append(
             f'<div class="verdict"><p class="answer">{escape(none)}</p>{_paragraphs(filter(None, [missing]))}</div>'
         )
-    for head, verdict, fits, against in words.summary(trace):
-        other = _items(f"points the other way: {line}" for line in against)
-        content.append(
-            f'<div class="verdict warn"><p class="answer">{escape(head)}</p>'
-            f"<p>{escape(verdict)}</p>{_items(fits, 'ol')}{other}</div>"
-        )
+    content += [
+        f'<div class="verdict warn"><p class="answer">{escape(one.head)}</p>'
+        f"<p>{escape(one.verdict)}</p>{_items(one.fits, 'ol')}{_items(one.rest)}</div>"
+        for one in words.summary(trace)
+    ]
     if not content:
-        calm = "Every result that is recorded is in its spec." if trace.aim else "No result differs by much."
+        calm = "Every result that is recorded is in its spec." if trace.aim else words.CALM
         content.append(f'<div class="verdict good"><p class="answer">{escape(calm)}</p></div>')
+    content += [f'<p><span class="tag warn">mind</span> {escape(flag)}</p>' for flag in trace.flags]
     return _section("s0", "In short", *content)
 
 
@@ -134,9 +134,9 @@ def _explained(trace: Trace) -> str:
     content = [_one(trace, one) for one in trace.explained] or [
         _paragraphs(["No result is off its spec." if trace.aim else "No result differs beyond what its digits show."])
     ]
-    return _section(
-        "s5", "5. What could explain it", *content, _paragraphs([words.NO_PROOF, words.RANKING], "small muted")
-    )
+    if words.any_candidate(trace):
+        content.append(_paragraphs([words.NO_PROOF, words.RANKING], "small muted"))
+    return _section("s5", "5. What could explain it", *content)
 
 
 def _one(trace: Trace, one: Explained) -> str:
@@ -144,7 +144,8 @@ def _one(trace: Trace, one: Explained) -> str:
     for title, group in (("Could be either way", one.open_), ("Points the other way", one.against)):
         if group:
             groups.append(f"<h4>{title}</h4><ul>{''.join(map(_candidate, group))}</ul>")
-    return f"<h3>{escape(words.heading(one, trace))}</h3><p>{escape(words.verdict(one))}</p>{''.join(groups)}"
+    verdict = "" if words.is_told(one) and one.all else _paragraphs([words.verdict(one)])
+    return f"<h3>{escape(words.heading(one, trace))}</h3>{verdict}{''.join(groups)}"
 
 
 def _candidate(candidate: Candidate) -> str:
@@ -154,5 +155,5 @@ def _candidate(candidate: Candidate) -> str:
 def _end(trace: Trace) -> str:
     lines = words.uncovered_lines(trace)
     other = _section("s6", "It differs too, and no row of the table is about it", _items(lines)) if lines else ""
-    missing = _items(trace.missing or ["nothing that a trace looks at is missing"])
-    return other + _section("s7", "Not recorded", missing)
+    gaps = words.gap_lines(trace)
+    return other + (_section("s7", "Not recorded", _items(gaps)) if gaps else "")

@@ -11,6 +11,7 @@ from formula_vcs.changes.trace.difference import Difference
 from formula_vcs.changes.trace.explain import Candidate, Explained
 from formula_vcs.changes.trace.lots_part import CertificateRow, LotRow
 from formula_vcs.changes.trace.measure import Pair, Place
+from formula_vcs.changes.trace.mixture import Portion
 from formula_vcs.changes.trace.party import Party
 from formula_vcs.changes.trace.recipe_part import RecipePart
 from formula_vcs.changes.trace.results import ResultRow
@@ -198,11 +199,20 @@ def _lot(row: LotRow) -> dict[str, Any]:
         "ingredient": row.ingredient,
         "old": [name for name in row.old if not is_aim(name)],
         "new": list(row.new),
+        "shares": [{lot: number(share) for lot, share in side.items() if not is_aim(lot)} for side in row.shares],
         "state": row.state,
-        "certificates": [{"name": item.name, **_pair(item.pair), **_against(item)} for item in row.certificates],
+        "certificates": [
+            {"name": item.name, **_pair(item.pair), **_against(item), "lots": [_portions(side) for side in item.parts]}
+            for item in row.certificates
+        ],
         "inner": None if row.inner is None else data(row.inner),
-        "notes": list(row.notes),
+        "inner_share": None if row.inner is None else number(row.weight),
+        "notes": [*row.notes, *(f"nothing is on file of lot '{lot}'" for lot in row.unknown)],
     }
+
+
+def _portions(side: tuple[Portion, ...]) -> list[dict[str, Any]]:
+    return [{"lot": one.lot, "value": _text(one.value)} for one in side if not is_aim(one.lot)]
 
 
 def _difference(item: Difference) -> dict[str, Any]:

@@ -34,20 +34,21 @@ def write(trace: Trace, *, out: TextIO) -> None:
 
 
 def _short(page: Page, trace: Trace) -> None:
-    page.items(f"Mind: {flag}" for flag in trace.flags)
     none = words.nothing(trace)
     if none:
         page.paragraph(none)
         if trace.missing:
             page.paragraph(f"Not recorded: {'; '.join(trace.missing)}.")
-    for head, verdict, fits, against in words.summary(trace):
-        page.line(f"**{markdown(head)}** {markdown(verdict)}")
+    for one in words.summary(trace):
+        page.line(f"**{markdown(one.head)}** {markdown(one.verdict)}")
         page.line()
-        for number, line in enumerate(fits, 1):
+        for number, line in enumerate(one.fits, 1):
             page.line(f"{number}. {markdown(line)}")
         page.line()
-        page.items(f"points the other way: {line}" for line in against)
+        page.items(one.rest)
         page.line()
+    page.items(f"Mind: {flag}" for flag in trace.flags)
+    page.line()
 
 
 def _table(page: Page, trace: Trace, cells: Iterable[Cell]) -> None:
@@ -103,7 +104,8 @@ def _explained(page: Page, trace: Trace) -> None:
     page.heading(3, "5. What could explain it")
     for one in trace.explained:
         page.heading(4, words.heading(one, trace))
-        page.paragraph(words.verdict(one))
+        if not words.is_told(one) or not one.all:
+            page.paragraph(words.verdict(one))
         for number, candidate in enumerate(one.fits, 1):
             _candidate(page, candidate, f"{number}. ")
         for title, group in (("Could be either way:", one.open_), ("Points the other way:", one.against)):
@@ -113,7 +115,10 @@ def _explained(page: Page, trace: Trace) -> None:
             for candidate in group:
                 _candidate(page, candidate, "- ")
         page.line()
-    page.paragraph(f"{words.NO_PROOF} {words.RANKING}")
+    if words.any_candidate(trace):
+        page.paragraph(f"{words.NO_PROOF} {words.RANKING}")
+    elif not trace.explained:
+        page.paragraph("No result is off its spec." if trace.aim else "No result differs beyond what its digits show.")
 
 
 def _candidate(page: Page, candidate: Candidate, lead: str) -> None:
@@ -128,5 +133,7 @@ def _end(page: Page, trace: Trace) -> None:
         page.heading(3, "It differs too, and no row of the table is about it")
         page.items(lines)
         page.line()
-    page.heading(3, "Not recorded")
-    page.items(trace.missing or ["nothing that a trace looks at is missing"])
+    gaps = words.gap_lines(trace)
+    if gaps:
+        page.heading(3, "Not recorded")
+        page.items(gaps)

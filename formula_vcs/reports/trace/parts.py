@@ -7,6 +7,7 @@ from fractions import Fraction
 from typing import Final
 
 from formula_vcs.changes.trace.aim import is_aim
+from formula_vcs.changes.trace.lot_differences import lot_titles, mixture_words
 from formula_vcs.changes.trace.lots_part import CertificateRow, LotRow, near
 from formula_vcs.changes.trace.results import ResultRow
 from formula_vcs.changes.trace.steps import Lived, StepValue
@@ -79,18 +80,21 @@ def charge_cells(trace: Trace) -> tuple[list[Cell], str]:
     worst = max(others, key=lambda side: abs(side.deviation or Fraction(0)))
     count = len(trace.making.charges) - len(rows)
     most = f"at most {percent(abs(worst.deviation or Fraction(0)))} off (a weighing of {worst.ingredient})"
-    return cells, f"{counted(count, 'other charge')} weighed inside tolerance: {most}."
+    inside = "inside tolerance" if all(side.tolerance for side in others) else "near target; no tolerance is known"
+    return cells, f"{counted(count, 'other charge')} weighed {inside}: {most}."
 
 
 def _worth_a_line(row: ChargeRow) -> bool:
     one = row.old is None or row.new is None
-    return one or any(side.outside or side.slip or side.weighed is None for side in row.sides) or _asked_moved(row)
+    return one or any(side.off or side.slip or side.weighed is None for side in row.sides) or _asked_moved(row)
 
 
 def _asked_moved(row: ChargeRow) -> bool:
     if row.old is None or row.new is None or (row.old.balance and row.new.balance):
         return False
-    return row.old.asked is not None and row.new.asked is not None and row.old.asked != row.new.asked
+    if row.old.asked is None or row.new.asked is None:
+        return False
+    return abs(row.new.asked - row.old.asked) > (row.old.doubt + row.new.doubt) * row.old.asked
 
 
 def _charge(row: ChargeRow) -> str:
@@ -227,7 +231,7 @@ def _held(row: LotRow) -> bool:
 
 def lot_title(row: LotRow, *, aim: bool = False) -> str:
     """Say which lots of a material went in."""
-    old, new = (", ".join(lots) or "not recorded" for lots in (row.old, row.new))
+    old, new = (lots or "not recorded" for lots in lot_titles(row))
     if aim:
         return f"{row.ingredient}: {new}"
     if row.state == "new material":
@@ -237,7 +241,7 @@ def lot_title(row: LotRow, *, aim: bool = False) -> str:
 
 def certificate_cells(row: LotRow, *, aim: bool = False) -> tuple[list[Cell], str]:
     """Give the values of two lots that differ, and say the others in a line; of a premix lot its batch's results."""
-    values: tuple[CertificateRow | ResultRow, ...] = row.inner.results if row.inner is not None else row.certificates
+    values = row.values
     if aim:
         return [_certificate(item, aim=True) for item in values if item.spec is not None], ""
     listed = [item for item in values if item.pair.state not in ("same", "digit")]
@@ -249,7 +253,8 @@ def certificate_cells(row: LotRow, *, aim: bool = False) -> tuple[list[Cell], st
 def _certificate(row: CertificateRow | ResultRow, *, aim: bool) -> Cell:
     old = ("" if row.spec is None else str(row.spec)) if aim else value(row.pair.old)
     gap = "" if aim else difference(row.pair, row.widths)
-    return Cell(row.name, old, value(row.pair.new), gap, _spec_remark(row, aim=aim))
+    words = "; ".join(filter(None, (*mixture_words(row), _spec_remark(row, aim=aim))))
+    return Cell(row.name, old, value(row.pair.new), gap, words)
 
 
 def _spec_remark(row: CertificateRow | ResultRow, *, aim: bool) -> str:

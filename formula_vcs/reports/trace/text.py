@@ -38,8 +38,6 @@ def _head(ink: Ink, text: str) -> None:
 
 
 def _short(ink: Ink, trace: Trace) -> None:
-    for flag in trace.flags:
-        ink.wrapped(f"Mind: {flag}", "  ", "        ", "warn")
     _head(ink, "In short")
     none = words.nothing(trace)
     if none:
@@ -48,15 +46,17 @@ def _short(ink: Ink, trace: Trace) -> None:
             ink.wrapped(f"Not recorded: {'; '.join(trace.missing)}.", "  ", "      ")
     told = list(words.summary(trace))
     if not told and not none:
-        calm = "Every result that is recorded is in its spec." if trace.aim else "No result differs by much."
+        calm = "Every result that is recorded is in its spec." if trace.aim else words.CALM
         ink.wrapped(calm, "  ")
-    for head, verdict, fits, against in told:
-        ink.wrapped(head, "  ", "    ", "strong")
-        ink.wrapped(verdict, "    ")
-        for number, line in enumerate(fits, 1):
+    for one in told:
+        ink.wrapped(one.head, "  ", "    ", "strong")
+        ink.wrapped(one.verdict, "    ")
+        for number, line in enumerate(one.fits, 1):
             ink.wrapped(line, f"    {number}. ", "       ")
-        for line in against:
-            ink.wrapped(f"points the other way: {line}", "    ", "       ", "dim")
+        for line in one.rest:
+            ink.wrapped(line, "    ", "       ", "dim")
+    for flag in trace.flags:
+        ink.wrapped(f"Mind: {flag}", "  ", "        ", "warn")
 
 
 def _results(ink: Ink, trace: Trace) -> None:
@@ -154,13 +154,15 @@ def _explained(ink: Ink, trace: Trace) -> None:
         return
     for one in trace.explained:
         _one(ink, trace, one)
-    ink.line()
-    ink.wrapped(f"{words.NO_PROOF} {words.RANKING}", "  ", style="dim")
+    if words.any_candidate(trace):
+        ink.line()
+        ink.wrapped(f"{words.NO_PROOF} {words.RANKING}", "  ", style="dim")
 
 
 def _one(ink: Ink, trace: Trace, one: Explained) -> None:
     ink.wrapped(words.heading(one, trace), "  ", "    ", "strong")
-    ink.wrapped(words.verdict(one), "    ")
+    if not words.is_told(one) or not one.all:
+        ink.wrapped(words.verdict(one), "    ")
     for number, candidate in enumerate(one.fits[:_MOST], 1):
         _candidate(ink, candidate, f"    {number}. ")
     _more(ink, len(one.fits))
@@ -189,8 +191,8 @@ def _end(ink: Ink, trace: Trace) -> None:
         _head(ink, "It differs too, and no row of the table is about it")
         for line in lines:
             ink.wrapped(line, "  - ", "    ")
-    _head(ink, "Not recorded")
-    if not trace.missing:
-        ink.line("  nothing that a trace looks at is missing")
-    for line in trace.missing:
+    gaps = words.gap_lines(trace)
+    if gaps:
+        _head(ink, "Not recorded")
+    for line in gaps:
         ink.wrapped(line, "  - ", "    ")

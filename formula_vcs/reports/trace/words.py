@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from typing import Final
 
-from formula_vcs.changes.trace.difference import ITSELF, WIDTH, Difference
+from formula_vcs.changes.trace.difference import DRY, ITSELF, WIDTH, Difference
 from formula_vcs.changes.trace.explain import Candidate, Explained
 from formula_vcs.changes.trace.trace import Trace
 from formula_vcs.model.numbers import rounded
@@ -26,6 +27,7 @@ RANKING: Final = (
     "small, each by its size; a row with a published source before one of common practice. Large is 5 % of an amount, "
     "20 % of a time, 10 % of a speed, 5 K, a quarter of a spec's width (common practice, no source)."
 )
+CALM: Final = "No result that both record differs by much."
 NO_PROOF: Final = "What is listed could explain it; nothing here proves that it did."
 _GRADES: Final = {
     "large": "on record in both batches, and large",
@@ -80,9 +82,10 @@ def verdict(one: Explained) -> str:
         return f"Nothing on record pushes it that way{more}."
     if len(one.fits) == 1:
         return "One thing on record pushes it that way."
-    strong = len(strongest(one))
+    strong = sum(item.difference.grade != "small" for item in one.fits)
     small = len(one.fits) - strong
     count = f"{len(one.fits)} things" if not small else f"{counted(strong, 'thing')} and {small} of less weight"
+    count = count if strong else f"{small} things of little weight"
     return (
         f"{count} on record push it that way. The record cannot say which of them it was, or how much each did: a "
         "batch with one of them put back can."
@@ -90,8 +93,8 @@ def verdict(one: Explained) -> str:
 
 
 def strongest(one: Explained) -> tuple[Candidate, ...]:
-    """Give the candidates that are not small, or the first where all are."""
-    return tuple(item for item in one.fits if item.difference.grade != "small") or one.fits[:1]
+    """Give the candidates that are not small, or all where all are."""
+    return tuple(item for item in one.fits if item.difference.grade != "small") or one.fits
 
 
 def candidate_title(candidate: Candidate) -> str:
@@ -134,6 +137,8 @@ def _size(item: Difference) -> str:
         return ""
     if item.of == ITSELF:
         return f", {percent(item.size, sign=True)}" if item.part != "making" or item.what != "amount" else ""
+    if item.of == DRY:
+        return f", {percent(item.size, sign=True)} dry matter"
     if item.of == WIDTH:
         return f", {widths_of(item.size)} of the spec's width"
     if item.of == "points":
@@ -149,22 +154,58 @@ def evidence(candidate: Candidate) -> Iterator[str]:
     if item.undone:
         yield "these commits are in the older batch's version only"
     yield from item.notes
-    for other in candidate.seen:
-        yield f"it showed in the premix already: {difference_words(other)}"
+    yield from _seen(candidate)
     yield _GRADES[item.grade].replace(" in both batches", "") if item.aim else _GRADES[item.grade]
     for cause in candidate.causes:
         yield f"{cause.why} ({cause.cited})"
 
 
-def summary(trace: Trace) -> Iterator[tuple[str, str, tuple[str, ...], tuple[str, ...]]]:
-    """Give for each result that matters: heading, verdict, what fits, what points the other way."""
+def _seen(candidate: Candidate) -> Iterator[str]:
+    """Say in which premix it showed: in the outermost, and in how many more on the way."""
+    if not candidate.seen:
+        return
+    first, *rest = sorted(candidate.seen, key=lambda item: len(item.via))
+    more = "" if not rest else f", and in {len(rest)} more on the way" if len(rest) > 1 else ", and in one more"
+    yield f"it showed in the premix already: {difference_words(first)}{more}"
+
+
+@dataclass(frozen=True, slots=True)
+class Short:
+    """What is told of one result before all else: the lines of what fits, what may be either way, and what may not."""
+
+    head: str
+    verdict: str
+    fits: tuple[str, ...]
+    rest: tuple[str, ...]
+
+
+_MOST: Final = 5
+
+
+def summary(trace: Trace) -> Iterator[Short]:
+    """Give for each result that matters what a reader wants first."""
     for one in trace.explained:
         if one.important:
             row = next((row for row in trace.results if row.name == one.result), None)
             spec = "" if row is None or trace.aim else remark(row)
             head = f"{heading(one, trace)}{f' ({spec})' if spec else ''}"
-            other = tuple(candidate_title(c) for c in one.against if c.difference.grade != "small")
-            yield head, verdict(one), tuple(map(brief, strongest(one))), other
+            fits = tuple(map(brief, strongest(one)))
+            rest = [f"and {len(fits) - _MOST} more, see part 5"] if len(fits) > _MOST else []
+            if not one.fits:
+                rest += [f"could be either way: {candidate_title(item)}" for item in one.open_[:_MOST]]
+            other = [item for item in one.against if item.difference.grade != "small"]
+            rest += [f"points the other way: {candidate_title(item)}" for item in other]
+            yield Short(head, verdict(one), fits[:_MOST], tuple(rest))
+
+
+def is_told(one: Explained) -> bool:
+    """Say whether the verdict on a result stands at the top already."""
+    return one.important
+
+
+def any_candidate(trace: Trace) -> bool:
+    """Say whether anything is listed that could explain a result."""
+    return any(one.all for one in trace.explained)
 
 
 def brief(candidate: Candidate) -> str:
@@ -182,13 +223,18 @@ def nothing(trace: Trace) -> str:
     inside = f" {counted(trace.put_aside, 'difference')} lie inside tolerances." if trace.put_aside > 1 else ""
     if trace.put_aside == 1:
         inside = " One difference lies inside its tolerance."
-    against = "Nothing that is recorded is off the recipe." if trace.aim else "Nothing recorded differs."
-    return f"{against}{inside}"
+    if trace.aim:
+        return f"Nothing that is recorded is off the recipe.{inside}"
+    moved = any(one.important for one in trace.explained) or any(row.state == "slip" for row in trace.results)
+    but = " but the results" if moved else ""
+    return f"Nothing recorded differs{but}.{inside}"
 
 
 def gap_lines(trace: Trace) -> list[str]:
-    """Say what is not recorded, or that all is."""
-    return list(trace.missing)
+    """Say what is not recorded, or that all is; nothing where it stands at the top, beside that nothing differs."""
+    if trace.alone and trace.missing:
+        return []
+    return list(trace.missing) or ["Nothing that a trace looks at is missing."]
 
 
 def uncovered_lines(trace: Trace) -> list[str]:

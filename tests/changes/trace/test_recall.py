@@ -135,3 +135,32 @@ def test_a_file_that_does_not_parse_is_said(workspace: Make) -> None:
     there = found(workspace, "gum-1", {"batches/bad.toml": "recipe = \n"})
 
     assert ("batches/bad.toml",) == there.unread
+
+
+def test_packs_of_a_batch_whose_rest_went_into_another_count(workspace: Make) -> None:
+    """The rest of c-1 was worked into c-7: its 100 packs went out all the same, and c-7's 30 as well."""
+    again = made("cream", "2026-02-10", 'cream = { weighed = "1 kg", lot = "c-1" }', "packs = 30")
+    there = found(workspace, "gum-1", {"batches/c-7.toml": again})
+
+    assert [("c-1", False, True), ("c-7", False, False)] == [
+        (item.batch.id, item.premix, item.taken_up) for item in there.taken if item.batch.id in ("c-1", "c-7")
+    ]
+    assert 130 == there.packs
+
+
+def test_a_premix_that_nobody_used_stands_in_the_store(workspace: Make) -> None:
+    gel = 'title = "Gel"\nproduct = "premix"\n[phase.A.charge]\nwater = "to 100"\n'
+    spare = made("gel", "2026-02-11", gum("1 kg", "gum-1"))
+    there = found(workspace, "gum-1", {"premixes/gel.toml": gel, "batches/g-2.toml": spare})
+
+    assert ("g-2",) == there.in_stock
+    assert "g-2" not in there.unknown_packs
+
+
+def test_a_batch_that_names_no_lot_of_the_material_is_said(workspace: Make) -> None:
+    nameless = made("cream", "2026-02-12", 'gum = { weighed = "0.1 kg" }')
+    planned = made("cream", "2026-02-13", 'gum = { target = "0.1 kg" }')
+    there = found(workspace, "gum-1", {"batches/c-8.toml": nameless, "batches/c-9.toml": planned})
+
+    assert ("c-8",) == there.unnamed
+    assert "c-8" not in [item.batch.id for item in there.taken]
