@@ -38,15 +38,22 @@ class RecordEdits:
         ``facts`` are what it says now and ``oid`` is the name of that content: what no commit holds yet is an edit too.
         """
         last = ""
+        seen: set[str] = set()
         for commit, touch in self._chain(path):
             last = touch.new
             before = self._closed(touch.old)
-            if before is not None and self._read(touch.new) != self._read(touch.old):
+            side = self._of_a_side(commit, touch, seen)
+            seen.add(touch.new)
+            if before is not None and not side and self._read(touch.new) != self._read(touch.old):
                 yield Edit(commit.oid, before, _named(commit))
         if last and last != oid:
             before = self._closed(last)
             if before is not None and self._read(last) != facts:
                 yield Edit("", before, "what lies here differs from the last commit")
+
+    def _of_a_side(self, commit: Commit, touch: Touch, seen: set[str]) -> bool:
+        """Say whether a merge only brings a closed record that an earlier commit wrote: that one edited it."""
+        return len(commit.parents) > 1 and touch.new in seen and self._closed(touch.new) is not None
 
     def gone(self, here: frozenset[str]) -> Iterator[tuple[str, Edit]]:
         """Give the files that were closed and are not ``here`` (paths as git has them), with what took them away."""
@@ -88,7 +95,7 @@ class RecordEdits:
 
     def _read(self, oid: str) -> Facts:
         if oid not in self._facts:
-            parsed = syntax.parse(self._bytes(oid)) if set(oid) > {"0"} else None
+            parsed = None if set(oid) <= set(NOTHING) else syntax.parse(self._bytes(oid))
             self._facts[oid] = {} if parsed is None or parsed.errors else facts_of("batches", parsed.data)
         return self._facts[oid]
 

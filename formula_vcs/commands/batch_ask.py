@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import TYPE_CHECKING, Final
 
+from formula_vcs.commands.batch_lots import lot_trouble
 from formula_vcs.errors import OK, UserError
 from formula_vcs.files.batch_edit import facts_in
 from formula_vcs.files.units import BadQuantity, read_quantity
@@ -23,10 +24,9 @@ if TYPE_CHECKING:
 Answer = str | int | datetime.datetime
 _CLOCK: Final = re.compile(r"([01]?\d|2[0-3])[:.]([0-5]\d)")
 _VALUES: Final = ("shear", "mixer", "speed", "time", "temp", "rest")
-_HELP: Final = (
-    "Enter leaves it open, q stops; = takes a set point as the sheet has it, but never a mass. Each answer is written "
-    "at once."
-)
+_HELP: Final = """\
+Enter leaves it open, q stops; = takes a set point as the sheet has it, but never
+a mass. Each answer is written at once."""
 
 
 @dataclass(frozen=True)
@@ -50,8 +50,12 @@ def ask(opened: Open) -> int:
         if question is None:
             return OK
         asked.add(question.path)
-        if not _put(opened, question):
-            return OK
+        try:
+            if not _put(opened, question):
+                return OK
+        except KeyboardInterrupt:
+            print("\nstopped; what was answered before is written")
+            raise
 
 
 def _put(opened: Open, question: Question) -> bool:
@@ -75,6 +79,11 @@ def _put(opened: Open, question: Question) -> bool:
             print(f"  {terminal(str(error))}")
             continue
         opened.save()
+        if question.path[-1] == "lot" and opened.formula is not None:
+            day = opened.batch.date or opened.day
+            trouble = lot_trouble(question.path[3], answer, opened.formula, opened.here, day)
+            if trouble:
+                print(f"  written, but: {terminal(trouble)}")
         return True
 
 

@@ -7,8 +7,7 @@ import sys
 from importlib import import_module
 
 from formula_vcs.changes.pinned import PinnedVersions
-from formula_vcs.commands import where
-from formula_vcs.commands.batch_sheet import find, pinned_formula
+from formula_vcs.commands.batch_sheet import find, pinned_formula, place_of
 from formula_vcs.errors import OK, UserError
 from formula_vcs.figures.batch_cost import batch_cost
 from formula_vcs.model.batch import Batch
@@ -19,7 +18,7 @@ def run(args: argparse.Namespace, word: str) -> int:
     """Cost a batch."""
     if args.format not in ("text", "json") or args.output:
         raise UserError("'batch cost' prints text and json, to the terminal")
-    place = where.place(args.workspace)
+    place = place_of(args, word)
     with place.work_tree() as here, PinnedVersions(place.repo, place.folder) as pins:
         batch = find(here, place, word)
         formula = pinned_formula(pins, batch)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime
-import sys
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
@@ -18,8 +17,8 @@ from formula_vcs.snapshot import WORKSPACE_FILE, refused
 _OPEN_CLAIM = "claim-information"
 
 
-def gate(formula: Formula, target: targets.Target, day: datetime.date, without: Sequence[str]) -> bool:
-    """Print what forbids a batch and say whether anything does.
+def gate(formula: Formula, target: targets.Target, day: datetime.date, without: Sequence[str]) -> list[Finding]:
+    """Give what forbids a batch, the worst first, as it is shown; nothing where nothing does.
 
     A claim that needs facts forbids it: what is made under a claim must be known to keep it.  ``without`` names the
     claims that the batch is made without.
@@ -38,16 +37,8 @@ def gate(formula: Formula, target: targets.Target, day: datetime.date, without: 
         for item in claims
         if item.subject not in without
     ]
-    if not stopping:
-        return False
-    from formula_vcs.reports.check import text as check_text
-
     placed = (target.snapshot.place(item) for item in stopping)
-    shown = sorted((replace(item, shown=target.shown(item.file)) for item in placed), key=worst_first)
-    check_text.write(shown, blocked=True, recipes=1, out=sys.stdout)
-    sys.stdout.flush()
-    print(f"no batch is made: '{formula.recipe.id}' does not pass", file=sys.stderr)
-    return True
+    return sorted((replace(item, shown=target.shown(item.file)) for item in placed), key=worst_first)
 
 
 def _findings(formula: Formula, target: targets.Target, day: datetime.date) -> Iterator[Finding]:

@@ -23,6 +23,7 @@ from formula_vcs.figures.plan import Plan, SetPoint, advice, fillings, plan, pre
 from formula_vcs.figures.sums import Sums
 from formula_vcs.figures.weighing import Balance, Line, balance_of, mass_text
 from formula_vcs.model.equipment import Equipment
+from formula_vcs.model.finding import Finding
 from formula_vcs.model.formula import Formula
 from formula_vcs.repo import git
 from formula_vcs.snapshot import Snapshot
@@ -51,9 +52,11 @@ def run(args: argparse.Namespace) -> int:
         recipe = readable(target)
         formula = target.snapshot.formula(recipe)
         commit = _commit(target)
-        if gate(formula, target, day, args.without_claim or ()):
-            return BLOCKED
+        stopping = gate(formula, target, day, args.without_claim or ())
+        if stopping:
+            return _refused(stopping, recipe.id, args)
         with PinnedVersions(target.place.repo, target.place.folder) as pins:
+            pins.know(formula, target.snapshot)
             _same(formula, pins.at(commit, recipe.id), commit)
         machines = tuple(machine_of(here, name) for name in args.on or ())
         balances = _balances(here, machines)
@@ -70,6 +73,22 @@ def run(args: argparse.Namespace) -> int:
     if not args.dry_run:
         where.say_arming(target.place)
     return OK
+
+
+def _refused(stopping: Sequence[Finding], recipe: str, args: argparse.Namespace) -> int:
+    """Say what forbids the batch in the format that was asked for; a file for the sheet is not written."""
+    from formula_vcs.reports.weigh_sheet.refused import rendered as refusal
+
+    aside = args.output not in (None, "-")
+    form = "text" if aside and args.format != "json" else args.format
+    report = refusal(stopping, recipe, form)
+    if isinstance(report, bytes):
+        sys.stdout.buffer.write(report)
+    else:
+        sys.stdout.write(report)
+    sys.stdout.flush()
+    print(f"no batch is made: '{recipe}' does not pass", file=sys.stderr)
+    return BLOCKED
 
 
 def _commit(target: targets.Target) -> str:
@@ -92,7 +111,7 @@ def _same(formula: Formula, pinned: Pinned, commit: str) -> None:
     name = formula.recipe.id
     if pinned.formula is None:
         raise UserError(f"'{name}' is not in commit {short}: commit it, then make the batch")
-    changed = list(_changed(formula, pinned.formula))
+    changed = [] if pinned.formula is formula else list(_changed(formula, pinned.formula))
     if changed:
         files = ", ".join(changed[:5]) + (f" and {len(changed) - 5} more" if len(changed) > 5 else "")
         raise UserError(
@@ -177,7 +196,7 @@ def _planned(order: Order) -> Iterator[Made]:
     if open_charges:
         names = ", ".join(charge.key for charge in open_charges)
         raise UserError(f"no batch can be made while an amount is open: {names}")
-    found = plan(order.formula, size, order.balances)
+    found = plan(order.formula, size, order.balances, at_least=bool(order.args.packs))
     if isinstance(found, list):
         raise UserError(advice(found, size, order.formula.recipe.id))
     identity = free_id(order.args.id, order.formula.recipe.id, order.day, order.place, order.here)
@@ -282,12 +301,7 @@ def _notes(order: Order, found: Plan) -> Iterator[str]:
     if found.needed is not None and weighed.size > found.needed * Fraction(101, 100):
         yield f"{mass_text(found.needed)} of it are needed; {mass_text(weighed.size)} is the least that can be weighed"
     elif found.needed is None and weighed.size != weighed.asked:
-        steps = sorted({line.balance.division for line in weighed.lines if line.balance is not None}, reverse=True)
-        words = ", ".join(mass_text(step) for step in steps)
-        yield (
-            f"{mass_text(weighed.asked)} cannot be weighed in steps of {words}: {mass_text(weighed.size)} is the "
-            "nearest batch that can"
-        )
+        yield weighed.gave_way
     yield from fillings(found.formula, weighed.size, _mixers(order, found))
     if not weighed.stated:
         yield 'no balance is described (equipment/, kind = "balance"): masses are rounded without one'

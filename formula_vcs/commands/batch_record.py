@@ -11,7 +11,7 @@ from pathlib import Path
 
 from formula_vcs.changes.pinned import PinnedVersions
 from formula_vcs.commands import where
-from formula_vcs.commands.batch_sheet import find
+from formula_vcs.commands.batch_sheet import find, place_of
 from formula_vcs.errors import BLOCKED, OK, WRONG, UserError
 from formula_vcs.files.batch_edit import facts_in, fill_in
 from formula_vcs.files.edit import EditRefused, write_atomic
@@ -77,7 +77,7 @@ class Open:
 
 def run(args: argparse.Namespace, word: str) -> int:
     """Fill the batch in; with errors nothing is written, unless a part was asked for."""
-    place = where.place(args.workspace)
+    place = place_of(args, word)
     day = where.day(args.date) if args.date else where.terms(None).day
     if args.output or args.format != "text":
         raise UserError("'batch record' prints text to the terminal; it takes no --output and no --format")
@@ -202,7 +202,7 @@ def _print(opened: Open) -> None:
     from formula_vcs.reports.check import text as check_text
 
     found = sorted((one for one in opened.findings() if one.severity != "note"), key=worst_first)
-    check_text.write(found, blocked=blocks(found), recipes=0, out=sys.stdout)
+    check_text.write(found, blocked=blocks(found), recipes=None, out=sys.stdout)
     sys.stdout.flush()
 
 

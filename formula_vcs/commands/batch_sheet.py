@@ -20,7 +20,7 @@ from formula_vcs.files.reading import nearest
 from formula_vcs.files.syntax import parse
 from formula_vcs.model.batch import Batch
 from formula_vcs.model.formula import Formula
-from formula_vcs.snapshot import Snapshot, id_of
+from formula_vcs.snapshot import Snapshot, find_workspace, id_of
 
 if TYPE_CHECKING:
     from formula_vcs.model.equipment import Equipment
@@ -37,7 +37,7 @@ _WHY: Final = {
 
 def run(args: argparse.Namespace, word: str) -> int:
     """Print the sheet of a batch, and of the premixes that were made for it."""
-    place = where.place(args.workspace)
+    place = place_of(args, word)
     with place.work_tree() as here, PinnedVersions(place.repo, place.folder) as pins:
         batch = find(here, place, word)
         sheets = []
@@ -67,12 +67,23 @@ def _path(here: Snapshot, place: where.Place, word: str) -> str:
     if word in known:
         return known[word]
     if word.endswith(".toml") or os.sep in word or "/" in word:
-        path = place.in_workspace(word)
-        if path in known.values():
-            return path
-        if path in here.listing:
-            raise UserError(f"'{word}' is no batch; those lie in batches/")
+        # as it lies from here; from the top of the workspace, as other files name it; by its name alone
+        typed = place.in_workspace(word) if os.path.lexists(word) else ""
+        for path in (typed, os.path.normpath(word), f"batches/{os.path.normpath(word)}"):
+            if path in known.values():
+                return path
+            if path == typed and path in here.listing:
+                raise UserError(f"'{word}' is no batch; those lie in batches/")
     raise UserError(f"no batch is called '{word}'{nearest(id_of(word), known)}")
+
+
+def place_of(args: argparse.Namespace, word: str) -> where.Place:
+    """Find the workspace of a batch: the one that was named, the one that its file lies in, or the one here."""
+    if args.workspace is None and "/" in word and os.path.lexists(word):
+        around = find_workspace(Path(os.path.normpath(Path.cwd() / word)).parent)
+        if around is not None:
+            return where.place(str(around))
+    return where.place(args.workspace)
 
 
 def pinned_formula(pins: PinnedVersions, batch: Batch) -> Formula:

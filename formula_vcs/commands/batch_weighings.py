@@ -6,6 +6,7 @@ import datetime
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import Final
 
 from formula_vcs.files.batch_edit import facts_in, fill_in, take_out
 from formula_vcs.files.edit import EditRefused
@@ -15,6 +16,9 @@ from formula_vcs.files.weighings_csv import Problem, Row, read_weighings
 from formula_vcs.model.batch import Batch, BatchCharge, Portion
 from formula_vcs.model.formula import Formula
 from formula_vcs.rules.batch_case import wrong_unit
+
+# How near the draws of one charge come to its target in all.  Our choice.
+_DRAWN: Final = Fraction(1, 20)
 
 
 @dataclass(frozen=True)
@@ -100,18 +104,28 @@ def _written(text: str, charge: BatchCharge, rows: list[Row], *, replace: bool) 
 def _as_portions(text: str, charge: BatchCharge, rows: list[Row], *, replace: bool) -> str:
     """Write several rows of one charge, each from a lot of its own, as rows of ``lots``."""
     lots = [row.lot for row in rows]
-    if not all(lots) or len(set(lots)) < len(lots):
+    if (not all(lots) or len(set(lots)) < len(lots)) and not _draws(rows, charge):
         others = ", ".join(str(row.line) for row in rows[:-1])
         words = f"'{charge.key}' is weighed in line {others} too, from no other lot: was it weighed again, or in parts?"
-        raise _Refused(rows[-1], words)
+        raise _Refused(rows[-1], f"{words} Leave in what counts, or write the parts into the file by hand")
     if charge.weighed is not None and not replace:
         raise _Refused(rows[0], f"'{charge.key}' is weighed already; --replace takes these in its place")
     total = sum((row.weighed.base for row in rows[1:]), rows[0].weighed.base)
     _plausible(charge.key, total, None if charge.target is None else charge.target.base, rows[-1])
     for name in ("lot", "weighed"):
         text = take_out(text, (*charge.path, name))
-    parts = [{"lot": row.lot, "weighed": str(row.weighed), **_extras(row)} for row in rows]
+    parts = [{**({"lot": row.lot} if row.lot else {}), "weighed": str(row.weighed), **_extras(row)} for row in rows]
     return fill_in(text, (*charge.path, "lots"), parts)
+
+
+def _draws(rows: Sequence[Row], charge: BatchCharge) -> bool:
+    """Say whether rows can only be parts of one charge: together they meet its target, and none of them does alone."""
+    if charge.target is None:
+        return False
+    target = charge.target.base
+    masses = [row.weighed.base for row in rows]
+    near = _DRAWN * target
+    return abs(sum(masses, Fraction(0)) - target) <= near and all(target - mass > near for mass in masses)
 
 
 def _into_portions(text: str, charge: BatchCharge, rows: list[Row], *, replace: bool) -> str:

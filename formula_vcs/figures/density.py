@@ -9,7 +9,8 @@ from __future__ import annotations
 from fractions import Fraction
 
 from formula_vcs.figures.figure import Figure, Terms, mean, unsettled
-from formula_vcs.figures.sums import Sums
+from formula_vcs.figures.sums import ONE, Sums
+from formula_vcs.model.numbers import dot
 from formula_vcs.model.quantity import Range
 
 _IDEAL = "estimate: ideal volume additivity"
@@ -32,7 +33,7 @@ def _density(sums: Sums) -> Figure:
     shares = sums.spread(lambda material: material.density is not None)
     mixed = mean(shares, volume)
     missing = mixed.missing + unsettled(sums)
-    value = None if missing or not mixed.value else sum(shares.values(), Fraction(0)) / mixed.value
+    value = None if missing or not mixed.value else dot((share, ONE) for share in shares.values()) / mixed.value
     return Figure("density", value, "g/mL", tuple(missing), (_IDEAL,), estimate=True)
 
 

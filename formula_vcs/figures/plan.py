@@ -78,9 +78,11 @@ def lines(sums: Sums) -> list[Line]:
     return found
 
 
-def plan(formula: Formula, size: Fraction, balances: Sequence[Balance]) -> Plan | list[Refusal]:
-    """Plan a recipe at a size in kg, or say which lines cannot be weighed."""
-    found = weigh(lines(Sums(formula)), size, balances)
+def plan(
+    formula: Formula, size: Fraction, balances: Sequence[Balance], *, at_least: bool = False
+) -> Plan | list[Refusal]:
+    """Plan a recipe at a size in kg, ``at_least`` or the nearest; or say which lines cannot be weighed."""
+    found = weigh(lines(Sums(formula)), size, balances, at_least=at_least)
     return found if isinstance(found, list) else Plan(formula, found)
 
 
@@ -132,15 +134,13 @@ _TRIES: Final = 24
 def _at_least(formula: Formula, needed: Fraction, balances: Sequence[Balance]) -> Plan | Refusal:
     size = needed
     for _ in range(_TRIES):
-        found = plan(formula, size, balances)
+        found = plan(formula, size, balances, at_least=True)
         if isinstance(found, list):
             wanted = [refusal.batch for refusal in found]
             batches = [batch for batch in wanted if batch is not None]
             if len(batches) < len(wanted):
                 return found[wanted.index(None)]
             size = max(rounded_up(max(batches)), size * Fraction(101, 100))
-        elif found.weighing.size < needed:
-            size += 2 * (needed - found.weighing.size)
         else:
             return found
     return Refusal(Line(formula.recipe.id, Fraction(1)), size, "no size of it can be weighed on these balances", None)

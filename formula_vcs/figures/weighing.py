@@ -1,9 +1,7 @@
 """Masses as a balance can show them: which balance weighs what, the least that it can weigh, and sums that stay exact.
 
 A line is weighed on the balance of finest readability that can hold it, and its target is a whole number of that
-balance's divisions.  The lines add up exactly to the batch: largest remainder (the method of Hamilton), a tie going to
-the larger line, then to the one that stands first.  With balances of several divisions no batch in general can be
-both a round number and the sum of such targets: then the batch is the nearest one that can be weighed.
+balance's divisions.  The lines add up exactly to the batch: ``whole_divisions`` says how.
 """
 
 from __future__ import annotations
@@ -11,9 +9,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from math import floor
 from typing import Final
 
+from formula_vcs.figures.whole_divisions import Item, add_up, common, nearest
 from formula_vcs.model.equipment import Equipment
 from formula_vcs.model.quantity import Quantity
 
@@ -64,6 +62,24 @@ class Weighing:
     size: Fraction
     lines: tuple[Line, ...]
     stated: bool
+    at_least: bool = False
+
+    @property
+    def divisions(self) -> list[Fraction]:
+        """Give the divisions (kg) that it is weighed in, the coarsest first."""
+        return sorted({line.balance.division for line in self.lines if line.balance is not None}, reverse=True)
+
+    @property
+    def gave_way(self) -> str:
+        """Say why it has another size than was asked for; empty where it has that."""
+        if self.size == self.asked:
+            return ""
+        asked, step = mass_text(self.asked), common(self.divisions)
+        made = f"made {mass_text(self.size)}, {'the least that is enough' if self.at_least else 'the nearest'}"
+        if abs(self.size - self.asked) < step:
+            return f"{asked} is no multiple of {mass_text(step)}, in which it is weighed: {made}"
+        steps = " and ".join(mass_text(one) for one in self.divisions)
+        return f"no masses in steps of {steps}, each within a step of its share, add up to {asked}: {made}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,13 +132,17 @@ def parts(line: Line, mass: Fraction, balances: Sequence[Balance]) -> list[Line]
 
 
 _MOST_PARTS: Final = 50
+# A batch gives way to what can be weighed, but not so far that it is another batch.  Our choice.
+_FAR: Final = Fraction(1, 10)
 
 
-def weigh(lines: Sequence[Line], size: Fraction, balances: Sequence[Balance]) -> Weighing | list[Refusal]:
+def weigh(
+    lines: Sequence[Line], size: Fraction, balances: Sequence[Balance], *, at_least: bool = False
+) -> Weighing | list[Refusal]:
     """Settle the targets of a batch of ``size`` kg, or say which lines cannot be weighed.
 
-    ``lines`` have positive shares that add up to 1.  Each target is within one division of the line's share of the
-    batch that is made.
+    With ``at_least`` the batch is not made smaller where it has to give way.  ``lines`` have positive shares that add
+    up to 1.  Each target is within one division of the line's share of the batch that is made.
     """
     placed: list[Line] = []
     refused: list[Refusal] = []
@@ -137,27 +157,41 @@ def weigh(lines: Sequence[Line], size: Fraction, balances: Sequence[Balance]) ->
         placed += [
             replace(piece, balance=choose(piece.share * size, balances) or Balance("", "", bare)) for piece in pieces
         ]
+    # by its own mass first: a line is not lifted to what its balance can weigh, only kept there
+    alone = [replace(line, target=nearest(line.share * size, _division(line))) for line in placed]
+    refused += _too_small(alone, size, balances)
     if refused:
         return refused
-    made = _settled(placed, size, balances)
-    too_small = [found for line in made if (found := _too_small(line, size, balances)) is not None]
+    made = _settled(placed, size, balances, at_least=at_least)
+    total = sum((line.target for line in made or ()), Fraction(0))
+    if made is None or abs(total - size) > _FAR * size:
+        coarsest = max(placed, key=lambda line: (_division(line), line.share))
+        near = f": the nearest that can is {mass_text(total)}" if made else ""
+        words = f"with it no batch of this size is a sum of whole divisions{near}"
+        return [Refusal(coarsest, coarsest.share * size, words, total if total > size else None)]
+    too_small = _too_small(made, size, balances)
     if too_small:
         return too_small
-    return Weighing(size, sum((line.target for line in made), Fraction(0)), tuple(made), bool(balances))
+    return Weighing(size, total, tuple(made), bool(balances), at_least)
 
 
-def _settled(placed: list[Line], size: Fraction, balances: Sequence[Balance]) -> list[Line]:
+def _division(line: Line) -> Fraction:
+    assert line.balance is not None  # noqa: S101 - asked for lines that have one
+    return line.balance.division
+
+
+def _settled(placed: list[Line], size: Fraction, balances: Sequence[Balance], *, at_least: bool) -> list[Line] | None:
     """Settle the targets; a line that comes to lie over its balance's capacity goes to the next one that holds it."""
     for _ in range(len(balances)):
-        made = settle(placed, size)
-        over = {id(old): new for old, new in zip(placed, made, strict=True) if not _held(new)}
+        made = settle(placed, size, at_least=at_least)
+        over = {id(old): new for old, new in zip(placed, made or (), strict=made is not None) if not _held(new)}
         if not over:
             return made
         placed = [
             replace(line, balance=choose(over[id(line)].target, balances) or line.balance) if id(line) in over else line
             for line in placed
         ]
-    return settle(placed, size)
+    return settle(placed, size, at_least=at_least)
 
 
 def _held(line: Line) -> bool:
@@ -174,17 +208,19 @@ def division_without(smallest: Fraction) -> Fraction:
     return power / Fraction(10) ** (_DIGITS_WITHOUT - 1)
 
 
-def _too_small(line: Line, size: Fraction, balances: Sequence[Balance]) -> Refusal | None:
-    balance = line.balance
-    assert balance is not None  # noqa: S101 - every line has one by now
-    exact = line.share * size
-    if not line.target:
-        words = f"it would round to nothing on '{balance.id}', which shows steps of {mass_text(balance.division)}"
-    elif line.target < balance.least:
-        words = f"'{balance.id}' weighs {mass_text(balance.least)} or more ({balance.why_least})"
-    else:
-        return None
-    return Refusal(line, exact, words, smallest_batch(line.share, balances, size))
+def _too_small(lines: Sequence[Line], size: Fraction, balances: Sequence[Balance]) -> list[Refusal]:
+    """Give the lines whose target is nothing, or less than their balance may weigh."""
+    found = []
+    for line in lines:
+        balance, words = line.balance, ""
+        assert balance is not None  # noqa: S101 - every line has one by now
+        if not line.target:
+            words = f"it would round to nothing on '{balance.id}', which shows steps of {mass_text(balance.division)}"
+        elif line.target < balance.least:
+            words = f"'{balance.id}' weighs {mass_text(balance.least)} or more ({balance.why_least})"
+        if words:
+            found.append(Refusal(line, line.share * size, words, smallest_batch(line.share, balances, size)))
+    return found
 
 
 def smallest_batch(share: Fraction, balances: Sequence[Balance], above: Fraction) -> Fraction | None:
@@ -198,57 +234,11 @@ def smallest_batch(share: Fraction, balances: Sequence[Balance], above: Fraction
     return None
 
 
-def settle(lines: Sequence[Line], size: Fraction) -> list[Line]:
-    """Give lines whose balance is known their targets, those of the coarsest division first.
-
-    The lines of the coarsest division get the multiple of it that is nearest to their part of the batch; that fixes
-    what one per cent weighs, and the next finer division is settled by it, and so on.  Within a division the whole
-    is shared out by the largest remainder.
-    """
-    divisions = sorted({_division(line) for line in lines}, reverse=True)
-    totals: dict[Fraction, Fraction] = {}
-    fixed, covered = Fraction(0), Fraction(0)
-    for division in divisions:
-        share = sum((line.share for line in lines if _division(line) == division), Fraction(0))
-        # the first knows only the size that was asked for, the later ones the masses that are fixed already
-        ideal = share * (fixed / covered if fixed else size)
-        totals[division] = nearest(ideal, division)
-        fixed, covered = fixed + totals[division], covered + share
-    made = fixed
-    targets: dict[int, Fraction] = {}
-    for division, total in totals.items():
-        members = [(index, line) for index, line in enumerate(lines) if _division(line) == division]
-        exact = [line.share * made for _, line in members]
-        for (index, _), target in zip(members, share_out(exact, total, division), strict=True):
-            targets[index] = target
-    return [replace(line, target=targets[index]) for index, line in enumerate(lines)]
-
-
-def _division(line: Line) -> Fraction:
-    assert line.balance is not None  # noqa: S101 - asked for lines that have one
-    return line.balance.division
-
-
-def nearest(mass: Fraction, division: Fraction) -> Fraction:
-    """Give the nearest multiple of a division, a half going up."""
-    return floor(mass / division + Fraction(1, 2)) * division
-
-
-def share_out(exact: Sequence[Fraction], total: Fraction, division: Fraction) -> list[Fraction]:
-    """Round masses to multiples of a division so that they add up to a total, itself a multiple.
-
-    Every mass gets its whole divisions; those still to give go to the largest remainders, of equal ones to the larger
-    mass, then to the first.
-    """
-    floors = [floor(mass / division) for mass in exact]
-    left = int(total / division) - sum(floors)
-    order = sorted(range(len(exact)), key=lambda i: (floors[i] - exact[i] / division, -exact[i], i))
-    for position in order[: max(left, 0)]:
-        floors[position] += 1
-    # the total may lie a division below what the whole divisions add up to: the smallest remainders give it back
-    for position in order[::-1][: max(-left, 0)]:
-        floors[position] -= 1
-    return [count * division for count in floors]
+def settle(lines: Sequence[Line], size: Fraction, *, at_least: bool = False) -> list[Line] | None:
+    """Give lines whose balance is known their targets; None where no size nearby has any (see ``whole_divisions``)."""
+    items = [Item(line.share, b.division, b.least, b.capacity) for line in lines if (b := line.balance) is not None]
+    found = add_up(items, size, at_least=at_least)
+    return None if found is None else [replace(line, target=mass) for line, mass in zip(lines, found, strict=True)]
 
 
 def mass_text(mass: Fraction, division: Fraction | None = None) -> str:

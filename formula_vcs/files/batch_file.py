@@ -49,6 +49,10 @@ def _result(sheet: Sheet, path: Path, raw: Any) -> None:
         words = f"'{shown(path[-1])}': '{shown(raw)}' is no measurement; words go into 'note'"
         sheet.refuse(path, raw, words, "bad-quantity")
         return
+    if isinstance(raw, str) and (" to " in raw or raw.startswith(("at most", "at least"))):
+        words = f"'{shown(path[-1])}': '{shown(raw)}' is a range, and a result is one value; readings go into 'note'"
+        sheet.refuse(path, raw, words, "bad-quantity")
+        return
     reading.quantity(*wants)(sheet, path, raw)
 
 

@@ -109,9 +109,22 @@ def read_weighings(data: bytes) -> Table:
             continue
         seen[key] = line
         rows.append(found)
+    if not text.endswith(("\n", "\r")) and _cut_off([record for _, record in records], columns["weighed"]):
+        cut = rows.pop()
+        problems.append(Problem(cut.line, "ends in a number shorter than the others: is the file cut off?", cut.charge))
     if not rows and not problems:
         problems.append(Problem(0, "holds no weighing"))
     return Table(tuple(rows), tuple(problems))
+
+
+def _cut_off(records: list[list[str]], column: int) -> bool:
+    """Say whether the last mass, the last thing in the file, has fewer decimals than all others, which are alike."""
+    if len(records[-1]) != column + 1 or any(len(record) <= column for record in records):
+        return False
+    *others, last = [len(re.split("[.,]", record[column].strip())[-1]) for record in records]
+    pointed = all(re.search(r"\d[.,]\d+$", record[column].strip()) for record in records[:-1])
+    whole = re.search("[.,]", records[-1][column]) is None
+    return bool(others) and pointed and len(set(others)) == 1 and (whole or last < others[0])
 
 
 def _decoded(data: bytes) -> str:

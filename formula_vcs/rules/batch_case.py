@@ -7,7 +7,7 @@ from fractions import Fraction
 from functools import cached_property
 from typing import Final
 
-from formula_vcs.figures.sums import Sums
+from formula_vcs.figures.sums import sums_of
 from formula_vcs.model.batch import Batch
 from formula_vcs.model.equipment import Equipment
 from formula_vcs.model.facts import Path
@@ -59,7 +59,7 @@ class BatchView:
         """Give the % w/w of each charge of the recipe."""
         if self.formula is None:
             return {}
-        return {line.charge.key: line.pct for line in Sums(self.formula).composition.lines}
+        return {line.charge.key: line.pct for line in sums_of(self.formula).composition.lines}
 
     @cached_property
     def going_in(self) -> Fraction | None:

@@ -92,6 +92,9 @@ class BatchLots(BatchRule):
         elif made.date is not None and seen.batch.date is not None and made.date > seen.batch.date:
             words = f"'{charge.key}': batch '{name}' was made on {made.date}, after this one ({seen.batch.date})"
             yield self.deviates(seen, words, at, names)
+        elif made.closed is None and seen.batch.closed is not None:
+            words = f"'{charge.key}': batch '{name}', which made it, is not closed yet"
+            yield self.say_about(seen.case, words, at, severity="note" if seen.decided(names) else "warn")
 
 
 def _not_free(lot: Lot, batch: Batch) -> Iterator[str]:

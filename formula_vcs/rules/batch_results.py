@@ -8,7 +8,7 @@ from typing import Final
 
 from formula_vcs.figures.density import density, for_packs
 from formula_vcs.figures.figure import Terms
-from formula_vcs.figures.sums import Sums
+from formula_vcs.figures.sums import sums_of
 from formula_vcs.figures.weighing import mass_text
 from formula_vcs.model.finding import Finding
 from formula_vcs.model.numbers import shown
@@ -128,6 +128,6 @@ class BatchYield(BatchRule):
             return pack.base * measured.base
         if seen.formula is None or seen.batch.date is None:
             return None
-        sums = Sums(seen.formula)
+        sums = sums_of(seen.formula)
         known = for_packs(sums, density(sums, Terms(seen.batch.date)))
         return None if known.value is None else pack.base * known.value * 1000

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import re
 import subprocess
 import sys
@@ -144,7 +145,7 @@ def test_a_premix_that_is_too_little_to_weigh_is_made_larger(shed: GitRepo, caps
     out = said(capsys, "batch", "cream", "--size", "1.2 kg", "--id", "c-2")
 
     assert "20 g" == str(made(shed, "c-2-acid").size)
-    assert "10.82 g of it are needed; 20 g is the least that can be weighed" in " ".join(out.split())
+    assert "10.81 g of it are needed; 20 g is the least that can be weighed" in " ".join(out.split())
 
 
 def test_a_made_lot_of_a_premix_is_taken(shed: GitRepo, capsys: Capsys) -> None:
@@ -222,6 +223,23 @@ def test_a_recipe_that_does_not_pass_is_refused_with_its_findings(shed: GitRepo,
     assert not (shed.path / "batches").exists()
 
 
+def test_a_refusal_comes_in_the_format_that_was_asked_for(shed: GitRepo, capsys: Capsys) -> None:
+    shed.commit("wrong", {"cream.toml": CREAM.replace("5.00", "105")})
+    capsys.readouterr()
+
+    assert 1 == main([*TEN, "--dry-run", "--format", "json"])
+    data = json.loads(capsys.readouterr().out)
+    jsonschema.validate(data, json.loads((SCHEMAS / "check.json").read_text("utf-8")))
+    assert ["balance-left"] == [finding["rule"] for finding in data["findings"]]
+    assert 1 == main([*TEN, "--format", "html"])
+    html = capsys.readouterr().out
+    assert "<h1>No batch of cream is made</h1>" in html
+    assert "cream.toml:5:12" in html
+    assert 1 == main([*TEN, "-o", "sheet.html"])
+    assert "block [balance-left]" in capsys.readouterr().out
+    assert not (shed.path / "sheet.html").exists()
+
+
 def test_an_open_amount_makes_no_batch(shed: GitRepo, capsys: Capsys) -> None:
     shed.commit("open", {"cream.toml": CREAM.replace("glycerin = 5.00", 'glycerin = "q.s."')})
 
@@ -258,7 +276,29 @@ def test_a_balance_that_is_named_is_the_only_one(shed: GitRepo, capsys: Capsys) 
 def test_a_batch_that_is_no_multiple_is_made_the_nearest_and_said(shed: GitRepo, capsys: Capsys) -> None:
     out = " ".join(said(capsys, *TEN[:3], "10.002 kg", *TEN[4:], "--on", "floor").split())
 
-    assert "10.002 kg cannot be weighed in steps of 5 g: 10 kg is the nearest batch that can" in out
+    assert "10.002 kg is no multiple of 5 g, in which it is weighed: made 10 kg, the nearest" in out
+
+
+def test_a_round_batch_stays_round_where_finer_lines_make_up_for_coarse_ones(shed: GitRepo, capsys: Capsys) -> None:
+    """94.6 % of 17.5 kg are 13.244 and 3.311 kg, by 5 g; 875 g and 70 g, by 5 g and 0.01 g, are exact."""
+    said(capsys, *TEN[:3], "17.5 kg", *TEN[4:])
+    batch = made(shed, "c-1")
+
+    assert "17.5 kg" == str(batch.size)
+    masses = [str(row.target or charge.target) for charge in batch.charges for row in charge.weighings]
+    assert ["13.245 kg", "3.310 kg", "875 g", "70.00 g"] == masses
+    assert batch.get("note") is None
+
+
+def test_a_batch_that_no_masses_add_up_to_is_the_nearest_one_and_said(shed: GitRepo, capsys: Capsys) -> None:
+    """75.68 % of 1.2 kg are 908.16 g by 5 g, and nothing by 0.01 g makes up for 1.84 g."""
+    out = " ".join(said(capsys, *TEN[:3], "1.2 kg", *TEN[4:], "--lot", "acid=none", status=2).split())
+    assert "no batch is called 'none'" in out
+    shed.commit("more acid", {"cream.toml": CREAM.replace("pct = 0.40", "pct = 0.90").replace("at_most = 0.80, ", "")})
+    out = " ".join(said(capsys, *TEN[:3], "1.2 kg", *TEN[4:]).split())
+
+    assert "no masses in steps of 5 g and 0.01 g, each within a step of its share, add up to 1.2 kg: made " in out
+    assert "kg, the nearest" in out
 
 
 def test_without_a_balance_it_is_said(shed: GitRepo, capsys: Capsys) -> None:
@@ -409,3 +449,40 @@ def test_a_linked_folder_is_not_written_through(shed: GitRepo, capsys: Capsys, t
 
     assert "is a link" in said(capsys, *TEN, status=2)
     assert [] == list((tmp_path / "away").iterdir())
+
+
+def test_a_batch_is_named_by_id_or_by_any_path(
+    shed: GitRepo, capsys: Capsys, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    said(capsys, *TEN)
+    sheet = said(capsys, "batch", "sheet", "c-1")
+    elsewhere = tmp_path / "elsewhere"
+    elsewhere.mkdir()
+    whole = str(shed.path / "batches" / "c-1.toml")
+    for folder, words in (
+        (shed.path, ("batches/c-1.toml", "./batches/c-1.toml", "c-1.toml", whole)),
+        (shed.path / "batches", ("c-1.toml", "batches/c-1.toml", "c-1")),
+        (shed.path / "lots", ("../batches/c-1.toml", "c-1")),
+        (elsewhere, (whole, os.path.relpath(whole, elsewhere))),
+    ):
+        monkeypatch.chdir(folder)
+        for word in words:
+            assert sheet == said(capsys, "batch", "sheet", word), (folder, word)
+    monkeypatch.chdir(shed.path)
+    assert "is no batch; those lie in batches/" in said(capsys, "batch", "sheet", "cream.toml", status=2)
+    assert "did you mean 'c-1'?" in said(capsys, "batch", "sheet", "batches/c-11.toml", status=2)
+
+
+@pytest.mark.parametrize("packs", [97, 123, 250, 333])
+def test_a_batch_for_packs_is_enough_for_them(shed: GitRepo, capsys: Capsys, packs: int) -> None:
+    """Packs of 100 g, 0.7 % over, of 96.5 % of the batch: what is rounded down would fill one pack less."""
+    words = ("batch", "cream", "--packs", str(packs), "--overfill", "0.7 %", "--yield", "96.5 %", "--id", "c-9")
+    out = said(capsys, *words, "--without-claim", "x", status=2)
+    assert "does not claim" in out
+    sheet = said(capsys, *words)
+    size = made(shed, "c-9").size
+
+    assert size is not None
+    needed = packs * Fraction("0.1007") / Fraction("0.965")
+    assert needed <= size.base < needed * Fraction("1.01")
+    assert f"{packs} packs of 100 g" in sheet

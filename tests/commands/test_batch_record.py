@@ -89,12 +89,27 @@ def test_lots_of_one_charge_become_portions(shed: GitRepo, capsys: Capsys) -> No
     assert [("w-1", "5 kg"), ("w-2", "4.5 kg")] == [(row.lot, str(row.weighed)) for row in water.portions]
 
 
+def test_draws_of_one_lot_that_meet_the_target_together_are_parts(shed: GitRepo, capsys: Capsys) -> None:
+    data = b"item;net (g);lot\nwater;4750;w-1\nwater;4.749,5;w-1\n"
+    said(capsys, *RECORD, "--weighings", table(shed, data))
+    water = next(charge for charge in batch(shed).charges if charge.key == "A/water")
+
+    assert [("w-1", "4750 g"), ("w-1", "4749.5 g")] == [(row.lot, str(row.weighed)) for row in water.portions]
+    assert Fraction("9.4995") == water.weighed
+    before = text(shed)
+    said(capsys, *RECORD, "--weighings", table(shed, data))
+    assert before == text(shed)
+
+
 @pytest.mark.parametrize(
     ("data", "words"),
     [
         (b"material,net (g)\nwater,9500\nsalt,5\n", ":3: 'salt' is no charge of this batch"),
         (b"material,net (kg)\nwater,9500\n", "about 1,000 times its target"),
         (b"material,net (g)\nwater,9500\nwater,100\n", "from no other lot"),
+        (b"material,net (g),lot\nwater,9500,w-1\nwater,9501,w-1\n", "was it weighed again, or in parts?"),
+        (b"material,net (g),lot\nwater,4000,w-1\nwater,4000,w-1 \nwater,4100,w-1\n", "repeats line 2"),
+        (b"material,lot,net (kg)\nwater,w-1,9.500\nglycerin,g-1,0.4", ":3: ends in a number shorter than the others"),
         (b"material,net (g)\nwater,9500\nwater,9500\n", "repeats line 2 word for word"),
         (b"material,net (g)\nwater,9500\nglycerin", "is the file cut off"),
         (b"material,net (g)\nwater,0\n", "nothing was weighed"),
@@ -139,6 +154,7 @@ def test_results_are_read_as_the_file_wants_them(shed: GitRepo, capsys: Capsys) 
     before = text(shed)
 
     assert "is no measurement" in said(capsys, *RECORD, "--result", "smell=fresh", status=2)
+    assert "a result is one value" in said(capsys, *RECORD, "--result", "density=0.9 to 1 g/mL", status=2)
     assert "a density is wanted" in said(capsys, *RECORD, "--result", "density=5 kg", status=2)
     assert "is no NAME=VALUE" in said(capsys, *RECORD, "--result", "density", status=2)
     assert "is no number of packs" in said(capsys, *RECORD, "--packs", "many", status=2)

@@ -65,3 +65,12 @@ def test_without_a_known_rounding_any_other_value_is_endlessly_far() -> None:
 def test_no_values_are_refused() -> None:
     with pytest.raises(ValueError, match="no values"):
         robust.median([])
+
+
+@pytest.mark.parametrize("count", [8, 20, 40, 200])
+def test_one_last_digit_does_not_stand_out_however_many_are_alike(count: int) -> None:
+    """The spread of rounding alone, d / sqrt(12), would call d itself unusual among more than some twenty."""
+    alike = [Fraction(5)] * count
+
+    assert not robust.judge(Fraction("5.1"), alike, Fraction("0.1")).stands_out
+    assert robust.judge(Fraction("5.2"), alike, Fraction("0.1")).stands_out

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from fractions import Fraction
+from itertools import product
+from math import ceil, floor
 
-from hypothesis import given
+from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
-from formula_vcs.figures.weighing import Balance, Line, Weighing, choose, nearest, settle, share_out, weigh
+from formula_vcs.figures.weighing import Balance, Line, Weighing, choose, weigh
+from formula_vcs.figures.whole_divisions import Item, add_up, common, nearest
 
 # Scale intervals are 1, 2 or 5 times a power of ten (OIML R 76-1, 4.2.2.1; from memory).
 DIVISIONS = st.builds(
@@ -48,12 +52,60 @@ def check(found: Weighing) -> None:
 def test_on_one_balance_the_batch_is_the_nearest_multiple(
     shares: list[Fraction], size: Fraction, division: Fraction
 ) -> None:
-    """Targets may round to nothing here: that refusal is another law's."""
-    made = settle([Line(line.key, line.share, balance=Balance("b", "", division)) for line in lines(shares)], size)
+    """Where no line is lighter than a division: keeping such lines is another law's."""
+    size = max(size, 2 * division / min(shares))
+    total = nearest(size, division)
+    made = add_up([Item(share, division) for share in shares], size)
 
-    assert nearest(size, division) == sum(line.target for line in made)
-    exact = [line.share * nearest(size, division) for line in made]
-    assert all(abs(line.target - value) < division for line, value in zip(made, exact, strict=True))
+    assert made is not None
+    assert total == sum(made)
+    exact = [share * total for share in shares]
+    assert all(abs(mass - value) <= division for mass, value in zip(made, exact, strict=True))
+
+
+def choices(items: list[Item], size: Fraction) -> Iterator[tuple[int, Fraction]]:
+    """Try every choice within one division of exact: the lines that are off by a whole one, and the squares."""
+    exact = [item.share * size / item.division for item in items]
+    around = [range(max(ceil(value) - 1, 1), floor(value) + 2) for value in exact]
+    for counts in product(*around):
+        if size == sum(count * item.division for count, item in zip(counts, items, strict=True)):
+            off = [abs(count - value) for count, value in zip(counts, exact, strict=True)]
+            yield sum(one == 1 for one in off), sum((one**2 for one in off), Fraction(0))
+
+
+@st.composite
+def few(draw: st.DrawFn) -> tuple[list[Item], Fraction]:
+    """A few lines of several divisions, none of them light on its balance, and a size that is mostly a round one."""
+    size = Fraction(draw(st.integers(20, 400))) / draw(st.sampled_from((1, 1, 1, 7)))
+    parts = draw(st.lists(st.one_of(st.integers(20, 400), st.sampled_from((100, 200))), min_size=1, max_size=6))
+    shares = [Fraction(part, sum(parts)) for part in parts]
+    steps = [Fraction(1, n) for n in draw(st.lists(st.sampled_from((1, 2, 4, 5, 10, 20, 50)), min_size=1, max_size=3))]
+    able = [[step for step in steps if share * size > 2 * step] for share in shares]
+    assume(all(able))
+    return [Item(share, draw(st.sampled_from(mine))) for share, mine in zip(shares, able, strict=True)], size
+
+
+_FAR = 40
+
+
+@given(case=few(), at_least=st.booleans())
+@settings(max_examples=200, suppress_health_check=[HealthCheck.filter_too_much])
+def test_it_adds_up_exactly_wherever_any_choice_does(case: tuple[list[Item], Fraction], *, at_least: bool) -> None:
+    """Against every choice there is: the asked size if one adds up to it, else the nearest that has one; the best."""
+    items, size = case
+    step = common(item.division for item in items)
+    found = add_up(items, size, at_least=at_least)
+
+    assert found is not None
+    total = sum(found, Fraction(0))
+    assert not at_least or total >= size
+    off = [abs(mass - item.share * total) / item.division for mass, item in zip(found, items, strict=True)]
+    assert min(choices(items, total)) == (sum(one == 1 for one in off), sum(one**2 for one in off))
+    # no size in between has any
+    first = nearest(size, step)
+    nearer = [first + sign * n * step for n in range(_FAR) for sign in (1, -1)]
+    able = [other for other in nearer if abs(other - size) < abs(total - size) and (not at_least or other >= size)]
+    assert [] == [other for other in able if [*choices(items, other)]]
 
 
 @given(SHARES, SIZES, scales())
@@ -80,15 +132,6 @@ def test_without_a_balance_it_adds_up_too(shares: list[Fraction], size: Fraction
     assert found.lines[0].balance is not None
     # four digits of the smallest line, as is said
     assert 1000 <= smallest / found.lines[0].balance.division < 10000
-
-
-@given(st.lists(SIZES, min_size=1, max_size=20), DIVISIONS)
-def test_what_is_shared_out_adds_up(exact: list[Fraction], division: Fraction) -> None:
-    total = nearest(sum(exact, Fraction(0)), division)
-    found = share_out(exact, total, division)
-
-    assert total == sum(found)
-    assert all(abs(one - value) < division for one, value in zip(found, exact, strict=True))
 
 
 @given(SIZES, scales())

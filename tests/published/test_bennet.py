@@ -38,7 +38,7 @@ def cost(old: Mapping[str, Line], new: Mapping[str, Line]) -> Effect:
     found = effects(before, after, diff(before, after), Terms(DAY), ["cost_per_kg"])
     assert len(found) == 1
     assert sum((share.value for share in found[0].shares), F(0)) == found[0].difference
-    assert not found[0].grouped
+    assert not found[0].evened
     return found[0]
 
 

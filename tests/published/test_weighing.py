@@ -9,7 +9,8 @@ import pytest
 
 from formula_vcs.figures.batch_cost import three_ways
 from formula_vcs.figures.fill import batch_for, fill, overfill_needed, tolerable_error
-from formula_vcs.figures.weighing import Balance, Line, Weighing, minimum_weight, settle, share_out, weigh
+from formula_vcs.figures.weighing import Balance, Line, Weighing, minimum_weight, weigh
+from formula_vcs.figures.whole_divisions import Item, add_up
 
 F = Fraction
 
@@ -36,45 +37,63 @@ def test_a_repeatability_over_0_41_d_counts_itself() -> None:
     assert 2 * F(5) / F("10000") == F("0.001")
 
 
-def made(lines: list[tuple[str, str]], size: str, division: str) -> list[Fraction]:
-    balance = Balance("b", "", F(division))
-    parts = [Line(key, F(pct) / 100, balance=balance) for key, pct in lines]
-    return [line.target * 1000 for line in settle(parts, F(size))]
+def made(shares: list[str], size: str, *divisions: str) -> list[Fraction]:
+    """Give targets in g for shares in % of a size in kg; divisions in g, the last one for all lines that are left."""
+    steps = [*divisions, *[divisions[-1]] * (len(shares) - len(divisions))]
+    found = add_up([Item(F(pct) / 100, F(g) / 1000) for pct, g in zip(shares, steps, strict=True)], F(size))
+    assert found is not None
+    return [mass * 1000 for mass in found]
 
 
 def test_thirds_by_hand() -> None:
     """1 kg in three equal parts by the gram: 333.3 each, one gram is left, a tie goes to the first."""
-    third = Line("A/x", F(1, 3), balance=Balance("b", "", F("0.001")))
-
-    assert [334, 333, 333] == [line.target * 1000 for line in settle([third] * 3, F(1))]
+    assert [334, 333, 333] == [mass * 1000 for mass in add_up([Item(F(1, 3), F("0.001"))] * 3, F(1)) or ()]
 
 
 def test_largest_remainder_by_hand() -> None:
     """100 g by the gram: 47.3, 30.4, 22.3 have 47, 30, 22; the gram that is left goes to .4."""
-    assert [47, 31, 22] == made([("a", "47.3"), ("b", "30.4"), ("c", "22.3")], "0.1", "0.001")
+    assert [47, 31, 22] == made(["47.3", "30.4", "22.3"], "0.1", "1")
 
 
 def test_a_tie_goes_to_the_larger_mass_by_hand() -> None:
     """100 g by the gram: 20.5, 49.5 and 30 leave one gram for two halves: the larger one has it."""
-    assert [20, 50, 30] == made([("a", "20.5"), ("b", "49.5"), ("c", "30")], "0.1", "0.001")
+    assert [20, 50, 30] == made(["20.5", "49.5", "30"], "0.1", "1")
 
 
 def test_a_batch_that_is_no_multiple_by_hand() -> None:
     """25.003 kg by 5 g is 25.005 kg: 5 % are 1.25025, so 1.25, and 23.755 are left."""
-    assert [23755, 1250] == made([("water", "95"), ("glycerin", "5")], "25.003", "0.005")
+    assert [23755, 1250] == made(["95", "5"], "25.003", "5")
 
 
-def test_two_balances_by_hand() -> None:
-    """10 kg, 73.333 % by 20 g, the rest by 1 g.
+def test_finer_lines_make_up_for_a_coarse_one_by_hand() -> None:
+    """10 kg: 60.03 % by 20 g are 6.003 kg, so 6.00; 3 g go to lines by 5 g and 1 g.
 
-    7.3333 kg are 7.34 (367 steps). One per cent then weighs 7.34/73.333 kg, and 26.667 % are 2.669 kg: 10.009 kg.
+    29.97 % by 5 g are 2.997, so 2.995 or 3.000; 10 % by 1 g are 1.000, which is exact.  6.00 + 3.00 + 1.00 are 10 kg,
+    and nothing exact has moved.
+    """
+    assert [6000, 3000, 1000] == made(["60.03", "29.97", "10"], "10", "20", "5", "1")
+
+
+def test_an_exact_line_gives_a_division_where_nothing_else_can_by_hand() -> None:
+    """10 kg: 60.05 % by 10 g are 6.005 kg, so 6.00 or 6.01; 24.95 % by 5 g are 2.495 and 15 % 1.500, both exact.
+
+    Either way 5 g are left.  6.01 costs the division of 2.495, the larger of the two exact lines: 2.490.
+    """
+    assert [6010, 2490, 1500] == made(["60.05", "24.95", "15"], "10", "10", "5")
+
+
+def test_two_balances_that_cannot_meet_by_hand() -> None:
+    """10 kg, 73.333 % by 20 g, the rest by 1 g: 7.32 and 7.34 kg leave 2.680 and 2.660 kg, and 2.6667 are wanted.
+
+    With 7.34 the rest is 26.667 % of the size within 1 g from 10.008 kg on (2.66883, so 2.668); with 7.32 up to
+    9.983 kg (2.66217, so 2.663), which is further away.
     """
     coarse, fine = Balance("c", "", F("0.02")), Balance("f", "", F("0.001"), F(3))
     found = weigh([Line("A/water", F("0.73333")), Line("A/oil", F("0.26667"))], F(10), [coarse, fine])
 
     assert isinstance(found, Weighing)
-    assert [F("7.34"), F("2.669")] == [line.target for line in found.lines]
-    assert F("10.009") == found.size
+    assert [F("7.34"), F("2.668")] == [line.target for line in found.lines]
+    assert F("10.008") == found.size
 
 
 def test_what_lies_under_the_minimum_weight_is_refused_with_a_size_that_works() -> None:
@@ -110,10 +129,6 @@ def test_what_no_balance_can_hold_is_weighed_in_equal_loads() -> None:
 
     assert isinstance(found, Weighing)
     assert [F("51.68"), F("51.66"), F("51.66")] == [line.target for line in found.lines]
-
-
-def test_a_total_below_the_whole_divisions_is_given_back_by_the_smallest_remainder() -> None:
-    assert [F(1), F(2)] == share_out([F("2.0"), F("2.1")], F(3), F(1))
 
 
 @pytest.mark.parametrize(

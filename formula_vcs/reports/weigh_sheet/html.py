@@ -21,20 +21,24 @@ def page(sheets: Sequence[Sheet]) -> str:
 
 
 def _sheet(sheet: Sheet, number: int) -> str:
-    heading = "h1" if number == 1 else "h2"
+    heading, part = ("h1", "h2") if number == 1 else ("h2", "h3")
     parts = [
         f'<section class="sheet" aria-labelledby="s{number}">',
         f'<{heading} id="s{number}">Weigh sheet {escape(sheet.batch.id)}</{heading}>',
         _head(sheet),
         *(f'<p class="verdict warn">{escape(note)}</p>' for note in sheet.notes),
-        *_hazards(sheet),
-        _weigh(sheet, number),
-        _steps(sheet),
-        *_end(sheet),
+        *_hazards(sheet, part),
+        _weigh(sheet, number, part),
+        _steps(sheet, part),
+        *_end(sheet, part),
         f'<p class="small">{escape(CAUTION)}</p>',
         "</section>",
     ]
     return "\n".join(parts)
+
+
+def _part(words_of_it: str, level: str) -> str:
+    return f'<{level} class="part">{escape(words_of_it)}</{level}>'
 
 
 def _head(sheet: Sheet) -> str:
@@ -45,9 +49,9 @@ def _head(sheet: Sheet) -> str:
     return f'<table class="head"><tbody>{rows}</tbody></table>'
 
 
-def _hazards(sheet: Sheet) -> Iterator[str]:
+def _hazards(sheet: Sheet, part: str) -> Iterator[str]:
     if sheet.hazards:
-        yield f"<h3>{escape(words.HAZARDS)}</h3>"
+        yield _part(words.HAZARDS, part)
         yield (
             "<ul>"
             + "".join(
@@ -58,11 +62,11 @@ def _hazards(sheet: Sheet) -> Iterator[str]:
             + "</ul>"
         )
     if sheet.wear or sheet.cautions:
-        yield f"<h3>{escape(words.WEAR)}</h3>"
+        yield _part(words.WEAR, part)
         yield "<ul>" + "".join(f"<li>{escape(text)}</li>" for text in (*sheet.wear, *sheet.cautions)) + "</ul>"
 
 
-def _weigh(sheet: Sheet, number: int) -> str:
+def _weigh(sheet: Sheet, number: int, part: str) -> str:
     rows: list[str] = []
     for phase, lines in groupby(sheet.lines, key=lambda line: line.phase):
         title = sheet.formula.recipe.phases.get(phase) or ""
@@ -70,7 +74,8 @@ def _weigh(sheet: Sheet, number: int) -> str:
         rows.append(f'<tr class="phase"><th colspan="6" scope="colgroup">{escape(name)}</th></tr>')
         rows += [_line(line) for line in lines]
     return (
-        f'<h3 id="w{number}">Weigh</h3>\n<div class="wide" tabindex="0" role="region" aria-labelledby="w{number}">'
+        f'<{part} class="part" id="w{number}">Weigh</{part}>\n'
+        f'<div class="wide" tabindex="0" role="region" aria-labelledby="w{number}">'
         '<table class="lines"><thead><tr><th scope="col">Charge</th><th scope="col" class="n">Target</th>'
         '<th scope="col">Balance</th><th scope="col">Lot</th><th scope="col">Weighed</th><th scope="col">By</th>'
         f"</tr></thead><tbody>{''.join(rows)}</tbody></table></div>"
@@ -92,12 +97,12 @@ def _line(line: SheetLine) -> str:
         f'<tr><th scope="row">{_BOX}{escape(line.title)}{small}</th>'
         f'<td class="n">{escape(line.target)}{allowed}</td><td>{escape(line.balance)}</td>'
         f"<td>{escape(line.lot) if line.lot else _ROOM}</td>"
-        f"<td>{escape(line.weighed) if line.weighed else _ROOM}</td><td>{_ROOM}{second}</td></tr>"
+        f'<td class="mass">{escape(line.weighed) if line.weighed else _ROOM}</td><td>{_ROOM}{second}</td></tr>'
     )
 
 
-def _steps(sheet: Sheet) -> str:
-    return '<h3>Steps</h3>\n<ol class="steps">' + "".join(map(_step, sheet.steps)) + "</ol>"
+def _steps(sheet: Sheet, part: str) -> str:
+    return f'{_part("Steps", part)}\n<ol class="steps">' + "".join(map(_step, sheet.steps)) + "</ol>"
 
 
 def _step(step: SheetStep) -> str:
@@ -128,7 +133,7 @@ def _step(step: SheetStep) -> str:
     return f"<li>{''.join(rows)}</li>"
 
 
-def _end(sheet: Sheet) -> Iterator[str]:
+def _end(sheet: Sheet, part: str) -> Iterator[str]:
     if sheet.spec:
         rows = "".join(
             f'<tr><th scope="row">{escape(name)}</th><td>{escape(span)}</td>'
@@ -136,17 +141,17 @@ def _end(sheet: Sheet) -> Iterator[str]:
             for name, span in sheet.spec.items()
         )
         yield (
-            '<h3>Results</h3>\n<table><thead><tr><th scope="col">Measured</th><th scope="col">Spec</th>'
+            f'{_part("Results", part)}\n<table><thead><tr><th scope="col">Measured</th><th scope="col">Spec</th>'
             f'<th scope="col">Result</th></tr></thead><tbody>{rows}</tbody></table>'
         )
     if sheet.fill is not None:
-        yield "<h3>Fill</h3>"
+        yield _part("Fill", part)
         yield (
             "<ul>"
             + "".join(f"<li>{escape(text)}</li>" for text in words.fill(sheet.fill, sheet.fill_basis, sheet.fillers))
             + "</ul>"
         )
     yield (
-        f'<h3>End</h3>\n<p class="fill-in">made {_ROOM} packs {_ROOM} closed on {_ROOM}</p>'
+        f'{_part("End", part)}\n<p class="fill-in">made {_ROOM} packs {_ROOM} closed on {_ROOM}</p>'
         f"<p>deviations, and who decided:</p><p>{_ROOM * 3}</p>"
     )
