@@ -19,24 +19,25 @@ def causes(
     """Give a smallest set of changes that together bring a new finding: without any one of them it goes.
 
     Two changes that break only together are both named.  ``trials`` keeps what was tried for other findings.
+
+    :raises TooMuchError: all the work that may be done on one recipe is done.
     """
     tried = trials or Trials(old, changes)
     return _found(tried, lambda chosen: tried.raises(chosen, finding, day))
 
 
 def cures(trials: Trials, finding: Finding, day: datetime.date) -> tuple[str, ...]:
-    """Give a smallest set of changes that together cure a finding of the old version: without any one it is back."""
+    """Give a smallest set of changes that together cure a finding of the old version: without any one it is back.
+
+    :raises TooMuchError: all the work that may be done on one recipe is done.
+    """
     return _found(trials, lambda chosen: not trials.raises(chosen, finding, day))
 
 
 def _found(trials: Trials, holds: Callable[[Chosen], bool]) -> tuple[str, ...]:
-    """Give the ids of a smallest set of changes; none where there are too many to try."""
     if trials.exhausted:
-        return ()
-    try:
-        chosen = smallest(len(trials.changes), holds)
-    except TooMuchError:
-        return ()
+        raise TooMuchError
+    chosen = smallest(len(trials.changes), holds)
     return tuple(trials.changes[i].id for i in sorted(chosen))
 
 

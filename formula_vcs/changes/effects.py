@@ -1,20 +1,21 @@
 """How much each change brought of each figure's difference.  The shares add up to the difference, exactly.
 
 The share of a change is its Shapley value: what it adds, averaged over all orders in which the changes could have
-been made.  For a sum of quantity times property that is Bennet's decomposition (J. R. Stat. Soc. 83 (1920) 455),
-and then the mean of "this change first" and "this change last" is already exact, at two evaluations a change.
+been made (`shapley`).  For a sum of quantity times property that is Bennet's decomposition (J. R. Stat. Soc. 83 (1920)
+455), and then the mean of "this change first" and "this change last" is already exact, at two evaluations a change.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections import Counter
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from itertools import combinations
-from math import factorial
 from typing import TYPE_CHECKING, Final
 
-from formula_vcs.changes.change import Change
+from formula_vcs.changes.bearing import bears_on_figure
+from formula_vcs.changes.change import RECIPE, Change
+from formula_vcs.changes.shapley import MOST_EXACT, UNTRIED, attribute
 from formula_vcs.figures.figure import Figure, Terms
 from formula_vcs.figures.sums import sums_of
 from formula_vcs.figures.table import BILINEAR, FIGURES, figures
@@ -23,10 +24,9 @@ from formula_vcs.model.formula import Formula
 if TYPE_CHECKING:
     from formula_vcs.changes.trials import Trials
 
-MOST_EXACT: Final = 10
 MOST_SHARED: Final = 500  # two formulas a change are worked out: of thousands nobody waits for the shares
 MOST_WORK: Final = 100_000  # changes times facts of the recipe: likewise of a hundred in a recipe of thousands of lines
-Worth = Callable[[frozenset[int]], Fraction | None]
+_MOST_TRIED: Final = 300_000  # sets of changes times materials: what may be worked out to average over all orders
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,14 +41,15 @@ class Share:
 class Effect:
     """A figure before and after.  ``shares`` is empty where the figure is not known on both sides.
 
-    ``grouped`` says that there were too many changes for every order, so the shares were evened out.
+    ``evened`` says why shares are not the mean over all orders (`shapley.MANY`, TOGETHER), or why there are none
+    although the figure is known on both sides and in between (UNTRIED).
     """
 
     figure: str
     before: Figure
     after: Figure
     shares: tuple[Share, ...] = ()
-    grouped: bool = False
+    evened: str = ""
 
     @property
     def difference(self) -> Fraction | None:
@@ -75,13 +76,22 @@ def effects(
         return []
     real = [change for change in changes if not change.derived]
     if len(real) > MOST_SHARED or len(real) * max(len(old.recipe.facts), len(new.recipe.facts)) > MOST_WORK:
-        real = []
+        return [Effect(name, before[name], after[name], evened=UNTRIED) for name in moved]
     from formula_vcs.changes.trials import Trials  # it judges, and who only shares out has no use for all the rules
 
     tried = trials if trials is not None and trials.changes == real else Trials(old, real, new)
-    worth = _Worth(tried, terms, (before, after))
+    size = max(len(side.recipe.charges) + len(side.ingredients) for side in (old, new))
+    most = min(MOST_EXACT, max(1, (_MOST_TRIED // max(size, 1)).bit_length() - 1))
     linear = BILINEAR if _quantities_are_linear(old, new, real) else frozenset()
-    return [_effect(name, (before[name], after[name]), real, worth, bilinear=name in linear) for name in moved]
+    found: list[Effect] = []
+    for name in moved:
+        counting = [i for i, change in enumerate(real) if bears_on_figure(change, name)]
+        worth = _Worth(name, tried, terms, counting, (before[name], after[name]))
+        bilinear = name in linear and (
+            len(counting) > MOST_EXACT or _properties_are_linear((old, new), [real[i] for i in counting], name)
+        )
+        found.append(_effect(worth, [real[i] for i in counting], most, bilinear=bilinear))
+    return found
 
 
 def _quantities_are_linear(old: Formula, new: Formula, changes: Sequence[Change]) -> bool:
@@ -93,111 +103,54 @@ def _quantities_are_linear(old: Formula, new: Formula, changes: Sequence[Change]
     percent = old.recipe.amounts == new.recipe.amounts == "percent"
     balances = [{charge.ingredient for charge in side.recipe.charges if charge.balance} for side in (old, new)]
     inside = any(change.kind == "premix" or change.where.endswith("/recipe") for change in changes)
-    return percent and balances[0] == balances[1] and not inside
+    recipes = (side for formula in (old, new) for side in (formula.recipe, *formula.premixes.values()))
+    capped = any("rebuilds" in charge.more for recipe in recipes for charge in recipe.charges)
+    return percent and balances[0] == balances[1] and not inside and not capped
+
+
+def _properties_are_linear(sides: tuple[Formula, Formula], changes: Sequence[Change], name: str) -> bool:
+    """Say whether each change moves a property by itself, whatever other changes are made.
+
+    It is not so where two of them make one material's property, or where a price hangs on how much is bought.
+    """
+    owners = Counter(owner for change in changes for owner in {edit.owner for edit in change.edits} - {RECIPE})
+    if any(count > 1 for count in owners.values()):
+        return False
+    priced = (price for side in sides for material in side.ingredients.values() for price in material.prices)
+    return not (name.startswith("cost_") and any(price.least is not None for price in priced))
 
 
 def _differs(before: Figure, after: Figure) -> bool:
     return before.value != after.value or before.unit != after.unit
 
 
-def _effect(
-    name: str, ends: tuple[Figure, Figure], changes: Sequence[Change], worth: _Worth, *, bilinear: bool
-) -> Effect:
-    before, after = ends
-    if before.value is None or after.value is None or before.unit != after.unit or not changes:
-        return Effect(name, before, after)
-
-    def of(chosen: frozenset[int]) -> Fraction | None:
-        return worth(name, chosen)
-
-    values, grouped = attribute(len(changes), of, bilinear=bilinear)
-    if values is None:
-        return Effect(name, before, after)
-    shares = tuple(Share(change.id, value) for change, value in zip(changes, values, strict=True) if value)
-    return Effect(name, before, after, shares, grouped)
+def _effect(worth: _Worth, changes: Sequence[Change], most: int, *, bilinear: bool) -> Effect:
+    before, after = worth.ends
+    if before.value is None or after.value is None or before.unit != after.unit:
+        return Effect(worth.name, before, after)
+    found = attribute(len(changes), worth, bilinear=bilinear, most=most)
+    pairs = zip(changes, found.values or [], strict=False)
+    shares = tuple(Share(change.id, value) for change, value in pairs if value)
+    return Effect(worth.name, before, after, shares, found.evened)
 
 
 class _Worth:
-    """The figures with some of the changes made, each subset worked out once."""
+    """One figure with some of the changes made that it may hang on, each set worked out once."""
 
-    def __init__(self, trials: Trials, terms: Terms, ends: tuple[dict[str, Figure], dict[str, Figure]]) -> None:
-        before, after = ends
+    def __init__(
+        self, name: str, trials: Trials, terms: Terms, counting: Sequence[int], ends: tuple[Figure, Figure]
+    ) -> None:
+        self.name = name
+        self.ends = ends
         self._trials = trials
         self._terms = terms
-        self._known: dict[tuple[str, frozenset[int]], Fraction | None] = {}
-        for name, figure in before.items():
-            self._known[name, frozenset()] = figure.value
-            if trials.changes:
-                self._known[name, trials.everything] = after[name].value
+        self._counting = counting
+        self._known: dict[frozenset[int], Fraction | None] = {frozenset(): ends[0].value}
+        if counting:
+            self._known[frozenset(range(len(counting)))] = ends[1].value
 
-    def __call__(self, name: str, chosen: frozenset[int]) -> Fraction | None:
-        if (name, chosen) not in self._known:
-            self._known[name, chosen] = FIGURES[name](self._trials.sums(chosen), self._terms).value
-        return self._known[name, chosen]
-
-
-def attribute(count: int, worth: Worth, *, bilinear: bool) -> tuple[list[Fraction] | None, bool]:
-    """Share worth(all) - worth(none) among ``count`` changes.
-
-    Gives the shares, or None where an end has no worth, and whether they are evened out rather than exact averages
-    over all orders.  Changes that give the figure no worth one without the other (a currency and its prices) share
-    evenly what the rest leaves.
-    """
-    everything = frozenset(range(count))
-    start, end = worth(frozenset()), worth(everything)
-    ends = [_two_ends(i, everything, worth) for i in range(count)]
-    if start is None or end is None:
-        return None, False
-    known = [value or Fraction(0) for value in ends]
-    rest = end - start - sum(known, Fraction(0))
-    entangled = [i for i, value in enumerate(ends) if value is None]
-    if entangled:
-        return _evened(known, entangled, rest), True
-    if rest == 0 and (bilinear or count <= 2):
-        return known, False
-    active = [i for i in range(count) if _matters(i, everything, worth)]
-    if worth(frozenset(active)) != end:
-        active = list(everything)  # some count only together: none may be left out
-    values = _shapley(active, worth) if len(active) <= MOST_EXACT else None
-    if values is None:
-        return _evened(known, active, rest), True
-    return [values.get(i, Fraction(0)) for i in range(count)], False
-
-
-def _two_ends(i: int, everything: frozenset[int], worth: Worth) -> Fraction | None:
-    first, start = worth(frozenset({i})), worth(frozenset())
-    end, last = worth(everything), worth(everything - {i})
-    if first is None or start is None or end is None or last is None:
-        return None
-    return (first - start + end - last) / 2
-
-
-def _matters(i: int, everything: frozenset[int], worth: Worth) -> bool:
-    """Say whether a change moves the figure when made first, or when made last."""
-    return worth(frozenset({i})) != worth(frozenset()) or worth(everything) != worth(everything - {i})
-
-
-def _shapley(players: list[int], worth: Worth) -> dict[int, Fraction] | None:
-    """Average over all orders of the changes that matter (the others have no part in any of them)."""
-    count = len(players)
-    values = dict.fromkeys(players, Fraction(0))
-    for size in range(count):
-        weight = Fraction(factorial(size) * factorial(count - size - 1), factorial(count))
-        for chosen in combinations(players, size):
-            base = worth(frozenset(chosen))
-            if base is None:
-                return None
-            for player in players:
-                if player not in chosen:
-                    more = worth(frozenset((*chosen, player)))
-                    if more is None:
-                        return None
-                    values[player] += weight * (more - base)
-    return values
-
-
-def _evened(known: list[Fraction], active: list[int], rest: Fraction) -> list[Fraction]:
-    values = list(known)
-    for i in active:
-        values[i] += rest / len(active)
-    return values
+    def __call__(self, chosen: frozenset[int]) -> Fraction | None:
+        if chosen not in self._known:
+            made = frozenset(self._counting[i] for i in chosen)
+            self._known[chosen] = FIGURES[self.name](self._trials.sums(made), self._terms).value
+        return self._known[chosen]

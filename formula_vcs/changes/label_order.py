@@ -13,8 +13,10 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
-from formula_vcs.changes.effects import MOST_SHARED, Share, attribute
+from formula_vcs.changes.bearing import bears_on_label
+from formula_vcs.changes.effects import MOST_SHARED, Share
 from formula_vcs.changes.order import moved
+from formula_vcs.changes.shapley import MOST_EXACT, attribute
 from formula_vcs.changes.trials import Chosen, TooMuchError, Trials, smallest
 from formula_vcs.figures.label import LabelLine
 from formula_vcs.model.formula import Formula
@@ -22,7 +24,7 @@ from formula_vcs.model.ingredient import inci_key
 from formula_vcs.rules.labelling import ingredient_list
 
 MARKETS: Final = ("EU", "US")
-_MOST_WORK: Final = 60_000  # facts and materials of the formulas whose list is worked out: some two seconds
+_MOST_WORK: Final = 200_000  # facts and materials of the formulas whose list is worked out: a second or two
 _MOST_NAMES: Final = 200  # the work grows with the square of it
 
 
@@ -32,8 +34,9 @@ class LabelMove:
 
     ``part`` is the part of the list that it stands in now, or stood in: ordered, free (below the line at 1 %, where
     any order will do) or colorant.  ``only_free`` says that it only moved among those whose order is free, so a printed
-    label stays right.  ``shares`` are in places, and add up to the difference.
-    Both are empty where more would have to be tried than anybody waits for.
+    label stays right; ``crossed`` that it stood in another part before.  ``shares`` are in places, and add up to the
+    difference.  More would have to be tried than anybody waits for where ``causes`` is None; there are no shares
+    then, either.
     """
 
     name: str
@@ -42,9 +45,10 @@ class LabelMove:
     after: int | None
     part: str
     only_free: bool
-    causes: tuple[str, ...]
+    causes: tuple[str, ...] | None
     shares: tuple[Share, ...] = ()
-    grouped: bool = False
+    evened: str = ""
+    crossed: bool = False
 
 
 def market_of(formula: Formula) -> str:
@@ -90,6 +94,9 @@ class _Lists:
         self.market = market
         self.day = day
         self._work = _MOST_WORK
+        start = trials.formula(frozenset())
+        size = len(start.recipe.facts) + len(start.ingredients) + 1
+        self.most = min(MOST_EXACT, max(1, (_MOST_WORK * 3 // 4 // size).bit_length() - 1))
         self._known: dict[Chosen, dict[str, tuple[int, LabelLine]]] = {}
 
     def at(self, chosen: Chosen) -> dict[str, tuple[int, LabelLine]]:
@@ -122,16 +129,16 @@ class _Lists:
         line = (after or before or (0, LabelLine(name, Fraction(0), "free")))[1]
         parts = {side[1].part for side in (before, after) if side is not None}
         common = [other for other in both if other != name]
-        causes: tuple[str, ...] = ()
+        causes: tuple[str, ...] | None = None
         shares: tuple[Share, ...] = ()
-        grouped = False
+        evened = ""
         with suppress(TooMuchError):
             causes = self._causes(name, common)
-            shares, grouped = self._shares(name) if before is not None and after is not None else ((), False)
+            shares, evened = self._shares(name) if before is not None and after is not None else ((), "")
         free = before is not None and after is not None and parts == {"free"}
         return LabelMove(
             line.inci, self.market, None if before is None else before[0], None if after is None else after[0],
-            line.part, free, causes, shares, grouped,
+            line.part, free, causes, shares, evened, len(parts) > 1,
         )  # fmt: skip
 
     def _causes(self, name: str, common: Sequence[str] | None) -> tuple[str, ...]:
@@ -152,11 +159,14 @@ class _Lists:
         behind = frozenset(other for other in common if other in lines and lines[other][0] < place)
         return line.part == "ordered", behind
 
-    def _shares(self, name: str) -> tuple[tuple[Share, ...], bool]:
+    def _shares(self, name: str) -> tuple[tuple[Share, ...], str]:
+        counting = [i for i, change in enumerate(self.trials.changes) if bears_on_label(change)]
+
         def worth(chosen: Chosen) -> Fraction | None:
-            found = self.at(chosen).get(name)
+            made = self.trials.everything if len(chosen) == len(counting) else {counting[i] for i in chosen}
+            found = self.at(frozenset(made)).get(name)
             return None if found is None else Fraction(found[0])
 
-        values, grouped = attribute(len(self.trials.changes), worth, bilinear=False)
-        pairs = zip(self.trials.changes, values or [], strict=False)
-        return tuple(Share(change.id, value) for change, value in pairs if value), grouped
+        found = attribute(len(counting), worth, most=self.most)
+        pairs = zip((self.trials.changes[i] for i in counting), found.values or [], strict=False)
+        return tuple(Share(change.id, value) for change, value in pairs if value), found.evened

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
-from typing import Any
+from typing import Any, Final
 
 from formula_vcs.changes.change import GONE, Change, Put, Whole
 from formula_vcs.changes.other import describe
@@ -12,6 +13,8 @@ from formula_vcs.model.amount import Price
 from formula_vcs.model.facts import Facts, Path, Unread, spelled
 from formula_vcs.model.ingredient import ORIGIN_INDICES, Ingredient
 from formula_vcs.model.workspace import Workspace
+
+_ROW: Final = ("rules", "", "rule")  # of a house rule among the workspace's facts: the file's name, and then its id
 
 
 def ingredient_changes(old: Ingredient, new: Ingredient) -> list[Change]:
@@ -24,11 +27,54 @@ def ingredient_changes(old: Ingredient, new: Ingredient) -> list[Change]:
 
 
 def workspace_changes(old: Workspace, new: Workspace) -> list[Change]:
-    """Give one change a default that recipes rest on."""
-    return [
+    """Give one change a default that recipes rest on, or a fact of a house rule; a rule that came or went is one."""
+    found = differing(old.facts, new.facts)
+    rows = whole_rows(old.facts, new.facts, _ROW)
+    changes = [
         _rule(path, was, now) if path[0] == "rules" else _fact("workspace", "workspace", path, was, now)
-        for path, was, now in differing(old.facts, new.facts)
+        for path, was, now in found
+        if path[: len(_ROW) + 1] not in rows
     ]
+    parts: dict[Path, dict[Path, tuple[Any, Any]]] = {row: {} for row in rows}
+    for path, was, now in found:
+        if path[: len(_ROW) + 1] in parts:
+            parts[path[: len(_ROW) + 1]][path] = (was, now)
+    return changes + [_whole_rule(row, parts[row], came=came) for row, came in rows.items()]
+
+
+def whole_rows(old: Facts, new: Facts, row: Path) -> dict[Path, bool]:
+    """Give the rows of house rules that stand on one side only, and whether they came; ``row`` is their path's form.
+
+    A part of a rule means nothing, so such a row is one change.
+    """
+    here, there = (
+        dict.fromkeys(
+            path[: len(row) + 1]
+            for path in facts
+            if len(path) > len(row) + 1 and all(part in ("", own) for part, own in zip(row, path, strict=False))
+        )
+        for facts in (old, new)
+    )
+    return {path: path in there for path in (*here, *there) if (path in here) != (path in there)}
+
+
+def rule_words(facts: Facts, row: Path, *, came: bool) -> str:
+    """Say a house rule that came or went, with what it states."""
+    stated = "; ".join(
+        f"{' '.join(path[len(row) :]).replace('_', ' ')} {plain(value)}"
+        for path, value in facts.items()
+        if path[: len(row)] == row and len(path) > len(row)
+    )
+    return f"house rule {row[-1]}: {'new' if came else 'removed'} ({stated})"
+
+
+def _whole_rule(row: Path, parts: Mapping[Path, tuple[Any, Any]], *, came: bool) -> Change:
+    """Give the change of a house rule that came or went as a whole."""
+    own = {path: now if came else was for path, (was, now) in parts.items()}
+    edits = tuple(Put("workspace", path, value if came else GONE) for path, value in own.items())
+    text = rule_words(own, row, came=came)
+    before, after = (None, row[-1]) if came else (row[-1], None)
+    return Change("other", f"rule/{spelled(row[1:])}", before, after, text, edits)
 
 
 def _rule(path: Path, was: Any, now: Any) -> Change:

@@ -21,7 +21,7 @@ def touching(old: Formula, new: Formula, changes: Sequence[Change]) -> tuple[Cha
     return tuple(
         change
         for change in changes
-        if not change.where.startswith(RULE) or any(change.where.startswith(row) for row in rows)
+        if not change.where.startswith(RULE) or any(f"{change.where}/".startswith(row) for row in rows)
     )
 
 

@@ -181,7 +181,7 @@ class Subset:
         before = self._old.read(was).facts if old is not None else {}
         after = self._new.read(path).facts if new is not None else {}
         target = edited(before, list(self._edits.get(path, {}).values()))
-        if target == after and new is not None:
+        if target == after and (new is not None or not target):  # of a file without facts nothing is left
             return new if self._rest or target != before else old
         return old if target == before else self._written(path, target, old, new)
 

@@ -12,10 +12,10 @@ from collections.abc import Hashable, Iterable, Sequence
 from difflib import get_close_matches
 from typing import Final
 
+from formula_vcs.changes.names import Named, Names, short
 from formula_vcs.changes.subset import Part, Pick
 from formula_vcs.errors import UserError
 
-_STRUCTURE: Final = frozenset({"phase", "charge", "step", "ingredient", "premix"})
 _MOST: Final = 8  # names in a message
 _LOOKED_AT: Final = 2000
 _LONGEST: Final = 200
@@ -41,7 +41,7 @@ def named(found: Sequence[Pick], word: str) -> list[Pick]:
     if not hits:
         raise UserError(f"no change here is called '{word[:_LONGEST]}'{_near(found, word)}")
     if len({pick.keys for pick in hits}) > 1:
-        names = [handle(pick, found) for pick in one_each(hits)]
+        names = handles(one_each(hits), found)
         raise UserError(f"'{word}' names {len(names)} changes: {_listed(names)}")
     return [pick for pick in found if pick.keys == hits[0].keys]
 
@@ -58,6 +58,9 @@ def _hits(found: Sequence[Pick], word: str) -> list[Pick]:
             hits = [pick for pick in chosen if fits(pick.change.where, name)]
             if hits:
                 return hits
+        hits = [pick for pick in chosen if pick.change.kind == "grade-swap" and pick.change.new == name]
+        if hits:  # both names of a swap are shown
+            return hits
     return []
 
 
@@ -84,13 +87,8 @@ def _end(where: str, name: str) -> bool:
     return where.endswith(f"/{name}")
 
 
-def _short(where: str) -> str:
-    """Leave out of a place what only says what kind of place it is: ``A/glycerin``."""
-    return "/".join(part for part in where.split("/") if part not in _STRUCTURE)
-
-
 def _end_shortly(where: str, name: str) -> bool:
-    return f"/{_short(where)}".casefold().endswith(f"/{name}".casefold())
+    return f"/{short(where)}".casefold().endswith(f"/{name}".casefold())
 
 
 def _inside(where: str, name: str) -> bool:
@@ -103,21 +101,14 @@ def one_each(found: Iterable[Pick]) -> list[Pick]:
 
 
 def handle(pick: Pick, found: Sequence[Pick]) -> str:
-    """Give the shortest name by which a change can be meant and that says what it is: a step with what of it."""
-    parts = _short(pick.change.where).split("/")
-    least = 1 if pick.change.where.startswith("phase/") else 2
-    ends = ["/".join(parts[start:]) for start in range(max(0, len(parts) - least), -1, -1)]
-    names = [*ends, pick.change.where]
-    names += [f"{pick.change.kind}:{name}" for name in names]
-    names += [f"{pick.recipe}:{name}" for name in names if pick.recipe]
-    for name in names:
-        if name and {other.keys for other in _hits(found, name)} == {pick.keys} and not _is_recipe(name, found):
-            return name
-    return names[-1]
+    """Give the shortest name by which a change can be meant."""
+    return handles([pick], found)[0]
 
 
-def _is_recipe(name: str, found: Sequence[Pick]) -> bool:
-    return any(pick.recipe == name for pick in found)
+def handles(picked: Iterable[Pick], found: Sequence[Pick]) -> list[str]:
+    """Give the shortest names by which changes can be meant."""
+    names = Names(Named(pick.recipe, pick.change, pick.keys) for pick in found)
+    return [names.of(Named(pick.recipe, pick.change, pick.keys)) for pick in picked]
 
 
 def _near(found: Sequence[Pick], word: str) -> str:
@@ -125,7 +116,7 @@ def _near(found: Sequence[Pick], word: str) -> str:
     some = one_each(found[:_LOOKED_AT])
     spelled: dict[str, Pick] = {}
     for pick in some:
-        parts = _short(pick.change.where).split("/")
+        parts = short(pick.change.where).split("/")
         for name in (pick.change.id, pick.change.where, *("/".join(parts[start:]) for start in range(len(parts)))):
             spelled.setdefault(name.casefold(), pick)
     typed = word[:_LONGEST].casefold()
@@ -133,8 +124,8 @@ def _near(found: Sequence[Pick], word: str) -> str:
     close = holding or get_close_matches(typed, spelled, n=3, cutoff=0.6)
     near = one_each(spelled[name] for name in close)[:3]
     if near:
-        return f"; did you mean {' or '.join(repr(handle(pick, found)) for pick in near)}?"
-    return f"; there is {_listed([handle(pick, found) for pick in some[:_MOST]], len(some))}"
+        return f"; did you mean {' or '.join(map(repr, handles(near, found)))}?"
+    return f"; there is {_listed(handles(some[:_MOST], found), len(some))}"
 
 
 def _listed(names: Sequence[str], count: int | None = None) -> str:
@@ -149,7 +140,7 @@ def said(part: Part) -> str:
     taken, left = one_each(part.taken), one_each(part.left)
     count = len(one_each(everything))
     if len(left) < len(taken):
-        names = _listed([handle(pick, everything) for pick in left[:_MOST]], len(left))
+        names = _listed(handles(left[:_MOST], everything), len(left))
         return f"if {len(taken)} of {count} changes are taken, without {names}"
-    names = _listed([handle(pick, everything) for pick in taken[:_MOST]], len(taken))
+    names = _listed(handles(taken[:_MOST], everything), len(taken))
     return f"if only {len(taken)} of {count} changes {'is' if len(taken) == 1 else 'are'} taken: {names}"

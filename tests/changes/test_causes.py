@@ -10,7 +10,7 @@ import pytest
 from formula_vcs.changes.causes import all_findings, causes, cures, raises
 from formula_vcs.changes.compare import Review, compare
 from formula_vcs.changes.diff import diff
-from formula_vcs.changes.trials import Trials, smallest
+from formula_vcs.changes.trials import TooMuchError, Trials, smallest
 from formula_vcs.figures.figure import Terms
 from formula_vcs.model.finding import Finding
 from formula_vcs.model.formula import Formula
@@ -44,11 +44,11 @@ def reviewed(workspace: MakeWorkspace, old: dict[str, str], new: dict[str, str])
     return review
 
 
-def brought(review: Review) -> dict[str, tuple[str, ...]]:
+def brought(review: Review) -> dict[str, tuple[str, ...] | None]:
     return {item.finding.rule: item.causes for item in review.new}
 
 
-def cured(review: Review) -> dict[str, tuple[str, ...]]:
+def cured(review: Review) -> dict[str, tuple[str, ...] | None]:
     return {finding.rule: ids for finding, ids in zip(review.gone, review.cures, strict=True)}
 
 
@@ -149,15 +149,21 @@ def _formulas(workspace: MakeWorkspace, new: dict[str, str]) -> tuple[Formula, F
     return old, after
 
 
-def test_a_recipe_with_more_than_can_be_tried_has_no_causes_and_ends(
+def test_where_more_would_have_to_be_tried_it_ends_and_says_so(
     workspace: MakeWorkspace, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     old, new = _formulas(workspace, edited(('shear = "low"', 'shear = "high"')))
     finding = next(finding for finding in all_findings(new, DAY) if finding.rule == "shear-at-most")
     monkeypatch.setattr("formula_vcs.changes.trials._WORK", 1)
 
-    assert () == causes(old, diff(old, new), finding, DAY)
-    assert () == cures(Trials(new, diff(new, old)), finding, DAY)
+    with pytest.raises(TooMuchError):
+        causes(old, diff(old, new), finding, DAY)
+    with pytest.raises(TooMuchError):
+        cures(Trials(new, diff(new, old)), finding, DAY)
+    broken = reviewed(workspace, {}, edited(('shear = "low"', 'shear = "high"')))
+    assert {"shear-at-most": None} == brought(broken)
+    mended = reviewed(workspace, edited(('shear = "low"', 'shear = "high"')), {})
+    assert {"shear-at-most": None} == cured(mended)
 
 
 def test_a_finding_of_no_rule_has_no_causes(workspace: MakeWorkspace) -> None:

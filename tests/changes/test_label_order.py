@@ -34,7 +34,7 @@ def moved(workspace: MakeWorkspace, new: str, old: str = "") -> Review:
 
 
 def said(moves: tuple[LabelMove, ...]) -> list[tuple[str, int | None, int | None, tuple[str, ...]]]:
-    return [(move.name, move.before, move.after, move.causes) for move in moves]
+    return [(move.name, move.before, move.after, move.causes or ()) for move in moves]
 
 
 def test_the_name_whose_amount_moved_is_the_one_that_passes(workspace: MakeWorkspace) -> None:
@@ -84,6 +84,17 @@ def test_a_name_that_crosses_the_line_moves_even_at_its_place(workspace: MakeWor
 
     assert [("Salt", 5, 5, ("amount:phase/A/charge/salt",))] == said(review.label)
     assert "Salt: 5th \u2192 5th, now above the line at 1 %" == label_words.lines(review)[0][0]
+
+
+def test_a_name_that_crosses_the_line_and_moves_says_both(workspace: MakeWorkspace) -> None:
+    """Below the line its place binds nobody: who reads only '2nd to 5th' would print a new label for nothing."""
+    review = moved(workspace, cream(glycerin="0.05"))
+    (move,) = (move for move in review.label if move.name == "Glycerin")
+
+    assert move.crossed
+    assert "free" == move.part
+    (words, *_) = (words for words, _ in label_words.lines(review) if words.startswith("Glycerin"))
+    assert words.endswith(", now below the line at 1 %")
 
 
 def test_a_move_that_a_material_brings_under_an_untouched_recipe(workspace: MakeWorkspace) -> None:

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from formula_vcs.changes.apply import apply
 from formula_vcs.changes.change import Change
 from formula_vcs.changes.diff import diff
-from formula_vcs.changes.effects import MOST_EXACT, Share, attribute, effects
+from formula_vcs.changes.effects import Share, effects
 from formula_vcs.changes.label_order import label_moves
 from formula_vcs.changes.trials import Trials
 from formula_vcs.figures.figure import Terms
@@ -102,7 +102,7 @@ def test_shares_are_the_mean_over_all_orders(pair: tuple[Book, Book]) -> None:
         return known[key]
 
     for name, effect in found.items():
-        if not effect.shares or effect.grouped:
+        if not effect.shares or effect.evened:
             continue
         means = dict.fromkeys((change.id for change in changes), Fraction(0))
         for order in permutations(changes):
@@ -148,22 +148,10 @@ def test_a_label_move_goes_without_any_one_of_its_causes(pair: tuple[Book, Book]
             return name in {inci_key(line.inci) for line in ingredient_list(side, Sums(side), DAY, market_of(new))}
 
         came = move.before is None
+        assert move.causes is not None
         assert came == there(list(move.causes))
         for one in move.causes:
             assert came != there([other for other in move.causes if other != one])
-
-
-def test_above_ten_changes_shares_are_evened_out_and_say_so() -> None:
-    """A worth that is no sum of its parts, with one change too many to try every order."""
-    count = MOST_EXACT + 1
-    values, grouped = attribute(count, lambda chosen: Fraction(len(chosen) ** 3), bilinear=False)
-
-    assert grouped
-    assert values is not None
-    assert Fraction(count**3) == sum(values, Fraction(0))
-    exactly, grouped = attribute(MOST_EXACT, lambda chosen: Fraction(len(chosen) ** 3), bilinear=False)
-    assert not grouped
-    assert [Fraction(MOST_EXACT**2)] * MOST_EXACT == exactly
 
 
 def test_the_figures_that_are_not_linear_are_among_the_effects() -> None:
@@ -187,7 +175,7 @@ def test_the_figures_that_are_not_linear_are_among_the_effects() -> None:
     for name in ("density", "water_activity", "free_acid"):
         assert found[name].difference
         assert found[name].difference == _total(found[name].shares)
-        assert not found[name].grouped
+        assert not found[name].evened
         assert {"amount:phase/A/charge/glycerin", "amount:phase/A/charge/benzoate"} >= {
             share.change for share in found[name].shares
         }

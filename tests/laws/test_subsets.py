@@ -12,7 +12,7 @@ from hypothesis import HealthCheck, assume, given, note, settings
 from hypothesis import strategies as st
 
 from formula_vcs.changes.apply import apply
-from formula_vcs.changes.change import Change
+from formula_vcs.changes.change import Brought, Change
 from formula_vcs.changes.compare import compare
 from formula_vcs.changes.diff import diff
 from formula_vcs.changes.subset import Part, Pick, Subset, content_of, picks
@@ -112,10 +112,21 @@ def _of(side: Snapshot) -> Formula:
 
 def _with_what_is_there(change: Change, old: Snapshot) -> Change:
     """Give a change that brings materials as they stand: their own changes are taken or left by themselves."""
-    brings = {
+    brings: dict[str, Brought] = {
         name: (old.premix(brought.id) if isinstance(brought, Recipe) else old.ingredient(name)) or brought
         for name, brought in change.brings.items()
     }
+    waiting = [brought for brought in brings.values() if isinstance(brought, Recipe)]
+    while waiting:  # a premix that is made of other materials now comes with those that it is made of there
+        for name in waiting.pop().uses:
+            material = old.ingredient(name)
+            if material is None or name in brings:
+                continue
+            brings[name] = material
+            premix = None if material.recipe is None else old.premix(material.recipe)
+            if premix is not None and f"recipe:{premix.id}" not in brings:
+                brings[f"recipe:{premix.id}"] = premix
+                waiting.append(premix)
     return replace(change, brings=brings)
 
 
