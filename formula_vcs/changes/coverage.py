@@ -9,6 +9,7 @@ from typing import Final
 
 from formula_vcs.changes.drift.drift import Conditions, Drift
 from formula_vcs.changes.drift.measure import measure
+from formula_vcs.model.days import after
 from formula_vcs.model.duty_table import Line
 from formula_vcs.model.evidence import Proof, proofs
 from formula_vcs.model.formula import Formula
@@ -24,7 +25,7 @@ REFUSED: Final = "refused"
 UNKNOWN: Final = "not known"
 # From the best to the worst; of several proofs of the same the best counts.
 STATES: Final = (COVERS, DECIDE, REPEAT, EXPIRED, UNKNOWN, REFUSED)
-SOON: Final = datetime.timedelta(days=90)
+SOON: Final = 90  # days
 _WHY: Final = {
     "no-git": "there is no repository here to find its version in",
     "shallow": "this clone is shallow and has not got its version",
@@ -115,15 +116,16 @@ class Evidence:
         self._snapshot = snapshot
         self._by_recipe: dict[str, list[Proof]] | None = None
 
-    def of(self, recipe: str) -> list[Proof]:
-        """Give the proofs of a recipe."""
+    def of(self, recipe: str, was: str = "") -> list[Proof]:
+        """Give the proofs of a recipe; where it is another now, ``was``, also those that did not follow it."""
         if self._by_recipe is None:
             self._by_recipe = {}
             for name in self._snapshot.ids("evidence"):
                 record = self._snapshot.record("evidence", name)
                 for proof in () if record is None else proofs(record):
                     self._by_recipe.setdefault(proof.recipe, []).append(proof)
-        return self._by_recipe.get(recipe, [])
+        left = self._by_recipe.get(was, []) if was != recipe and was not in self._snapshot.ids("recipe") else []
+        return [*self._by_recipe.get(recipe, []), *left]
 
     def covered(self, proof: Proof, now: Formula, day: datetime.date) -> Coverage:
         """Say whether a proof covers a formula on a day."""
@@ -131,11 +133,18 @@ class Evidence:
 
 
 def best(group: Iterable[Coverage]) -> Coverage:
-    """Give the proof that counts of several of the same: the one that covers most, the newest of equals."""
-    return min(group, key=lambda one: (STATES.index(one.state), -one.proof.passed.toordinal(), one.proof.report))
+    """Give the proof that counts of several of the same: the one that covers most, the newest of equals.
+
+    One that has ended and one that does not cover are equals: both mean that it has to be made anew.
+    """
+
+    def rank(one: Coverage) -> int:
+        return STATES.index(REPEAT if one.state == EXPIRED else one.state)
+
+    return min(group, key=lambda one: (rank(one), -one.proof.passed.toordinal(), one.proof.report))
 
 
 def ends_soon(coverage: Coverage, day: datetime.date) -> bool:
     """Say whether a proof that holds will end within 90 days."""
     until = coverage.proof.until
-    return coverage.state in (COVERS, DECIDE) and until is not None and day <= until <= day + SOON
+    return coverage.state in (COVERS, DECIDE) and until is not None and day <= until <= after(day, SOON)

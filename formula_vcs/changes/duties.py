@@ -11,8 +11,10 @@ from formula_vcs.changes.change import Change
 from formula_vcs.changes.coverage import (
     DECIDE,
     EXPIRED,
+    REFUSED,
     REPEAT,
     STATES,
+    UNKNOWN,
     Coverage,
     Crossing,
     Evidence,
@@ -30,6 +32,7 @@ from formula_vcs.rules.duty_table import work
 
 MOST_TRIED: Final = 40
 MOST_SAID: Final = 6
+SUM: Final = "sum"
 # Evidence that every product has; a certificate, a validated process and a tested pack are for those who want them.
 _EXPECTED: Final = ("stability", "challenge-test", "safety-assessment", "artwork", "notification")
 
@@ -39,8 +42,8 @@ class Duty:
     """Work that somebody has to redo, or has to decide about.
 
     ``because`` are ids of changes of the review that add to it.  ``evidence`` is the report that it outdates, ``kind``
-    its kind; ``size`` says in words what is beyond which line since the version that the evidence covers, ``lines``
-    the same one by one.  ``standing``: it was due before this change already.  ``must``: "repeat", "decide" (somebody
+    its kind; ``lines`` say one by one what is beyond which line since the version that the evidence covers, those
+    first that say most.  ``standing``: it was due before this change already.  ``must``: "repeat", "decide" (somebody
     has to say whether), "expired" (it has ended).
     """
 
@@ -49,7 +52,6 @@ class Duty:
     because: tuple[str, ...]
     evidence: str
     source: str
-    size: str = ""
     standing: bool = False
     kind: str = ""
     lines: tuple[str, ...] = ()
@@ -59,6 +61,12 @@ class Duty:
     def touches(self) -> str:
         """Say what it does to which report: ``outdates stability ST-2026-014``."""
         return f"{'puts in question' if self.must == DECIDE else 'outdates'} {self.evidence}"
+
+    @property
+    def size(self) -> str:
+        """Say in one sentence what is beyond which line, no more than the first of it."""
+        more = len(self.lines) - MOST_SAID
+        return "; ".join([*self.lines[:MOST_SAID], *([f"and {more} more"] if more > 0 else [])])
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,19 +79,22 @@ class Following:
 
 
 class Reviewed:
-    """A recipe under review: both sides, and the changes from one to the other."""
+    """A recipe under review: both sides, and the changes from one to the other; one that is new has no old side."""
 
-    def __init__(self, old: Formula, new: Formula, changes: Sequence[Change], day: datetime.date) -> None:
-        """Take both sides, the changes, and the day on which evidence is asked for."""
+    def __init__(
+        self, old: Formula | None, new: Formula, changes: Sequence[Change], day: datetime.date, was_called: str = ""
+    ) -> None:
+        """Take both sides, the changes, the day on which evidence is asked for, and another id of the old side."""
+        self.was_called = was_called
         self.old = old
         self.new = new
         self.day = day
-        self.trials = Trials(old, [change for change in changes if change.edits], new)
+        self.trials = Trials(old or new, [change for change in changes if change.edits] if old else [], new)
 
 
 def follow(evidence: Evidence, reviewed: Reviewed) -> Following:
     """Say what follows from the changes of a recipe; the evidence of the new side is what counts."""
-    recorded = evidence.of(reviewed.new.recipe.id)
+    recorded = evidence.of(reviewed.new.recipe.id, reviewed.was_called)
     groups: dict[str, list[Coverage]] = {}
     for proof in recorded:
         groups.setdefault(proof.what, []).append(evidence.covered(proof, reviewed.new, reviewed.day))
@@ -98,26 +109,41 @@ def follow(evidence: Evidence, reviewed: Reviewed) -> Following:
     return Following(tuple(duties), tuple(counted), _unrecorded(reviewed, {proof.kind for proof in recorded}))
 
 
+def without(evidence: Evidence, recipe: str, *, removed: bool) -> Following:
+    """Say what the proofs of a recipe are worth that is gone, or that cannot be read."""
+    state, why = (REFUSED, "its recipe is gone") if removed else (UNKNOWN, "its recipe cannot be read")
+    return Following(proofs=tuple(Coverage(proof, state, why=why) for proof in evidence.of(recipe)))
+
+
 def _duty(evidence: Evidence, counts: Coverage, group: Sequence[Coverage], reviewed: Reviewed) -> Duty:
     proof = counts.proof
     who = work(proof.kind, proof.scheme)
-    before = best(evidence.covered(one.proof, reviewed.old, reviewed.day) for one in group)
     words = who.decide if counts.state == DECIDE else who.repeat
-    said = [crossing.text for crossing in counts.crossings[:MOST_SAID]]
-    more = len(counts.crossings) - len(said)
-    if more > 0:
-        said.append(f"and {more} more")
+    said = [crossing.text for crossing in _telling(counts.crossings)]
     if counts.state == EXPIRED:
         words = f"{who.repeat}: it has ended"
         said = [counts.why, *said]
-    standing = STATES.index(before.state) >= STATES.index(counts.state)
+    standing = False
+    if reviewed.old is not None:
+        before = best(evidence.covered(one.proof, reviewed.old, reviewed.day) for one in group)
+        standing = STATES.index(before.state) >= STATES.index(counts.state)
     sources = dict.fromkeys([who.source, *(crossing.line.source for crossing in counts.crossings)])
     return Duty(
         words, who.owner, _because(evidence, counts, reviewed, standing=standing), f"{proof.what} {proof.report}",
-        "; ".join(sources),
-        "; ".join(said), standing, proof.kind, tuple(said),
-        counts.state,
+        "; ".join(sources), standing, proof.kind, tuple(said), counts.state,
     )  # fmt: skip
+
+
+def _telling(crossings: Sequence[Crossing]) -> list[Crossing]:
+    """Put first what says most: the farthest of a class, one of each material and step, no sum beside its parts."""
+    classes = list(dict.fromkeys(crossing.drift.when for crossing in crossings))
+    far = sorted(crossings, key=lambda one: (classes.index(one.drift.when), -one.drift.size))
+    places: dict[str, Crossing] = {}
+    for crossing in far:
+        if crossing.drift.when != SUM or "amount" not in classes:
+            places.setdefault(crossing.drift.about.split("/")[0], crossing)
+    first = {id(crossing) for crossing in places.values()}
+    return [*places.values(), *(crossing for crossing in far if id(crossing) not in first)]
 
 
 def _because(evidence: Evidence, counts: Coverage, reviewed: Reviewed, *, standing: bool) -> tuple[str, ...]:
@@ -128,7 +154,7 @@ def _because(evidence: Evidence, counts: Coverage, reviewed: Reviewed, *, standi
     """
     proof, trials = counts.proof, reviewed.trials
     past = evidence.pins.at(proof.commit, proof.named).formula
-    if past is None or not counts.crossings:
+    if past is None or not counts.crossings or reviewed.old is None:
         return ()
     terms, classes = conditions(proof, reviewed.day), {crossing.drift.when for crossing in counts.crossings}
     found: frozenset[int] = frozenset()
@@ -139,10 +165,11 @@ def _because(evidence: Evidence, counts: Coverage, reviewed: Reviewed, *, standi
             if _lessens(counts, measure(past, trials.formula(trials.everything - {number}), terms, classes))
         )
     if not found and not standing:
-        worst = STATES.index(outdated(proof, measure(past, reviewed.new, terms))[0])
+        # only what outdates it counts, and is measured
+        worst = STATES.index(outdated(proof, measure(past, reviewed.new, terms, classes))[0])
 
         def as_bad(chosen: frozenset[int]) -> bool:
-            return STATES.index(outdated(proof, measure(past, trials.formula(chosen), terms))[0]) >= worst
+            return STATES.index(outdated(proof, measure(past, trials.formula(chosen), terms, classes))[0]) >= worst
 
         found = smallest(len(trials.changes), as_bad)
     return tuple(trials.changes[number].id for number in sorted(found))
@@ -168,7 +195,7 @@ def _adds(crossing: Crossing, left: dict[tuple[str, str], Drift]) -> bool:
 
 def _unrecorded(reviewed: Reviewed, recorded: set[str]) -> tuple[str, ...]:
     """Name the kinds of evidence that such a change would outdate, and that nobody has recorded."""
-    if reviewed.new.recipe.is_premix:
+    if reviewed.old is None or reviewed.new.recipe.is_premix:
         return ()
     wanted = [kind for kind in _EXPECTED if kind not in recorded]
     if not wanted:

@@ -3,24 +3,25 @@
 from __future__ import annotations
 
 import datetime
+import posixpath
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Self
+from typing import Final, Self
 
-from formula_vcs.changes.causes import all_findings
+from formula_vcs.changes.held import Held
 from formula_vcs.changes.record_edits import RecordEdits
 from formula_vcs.errors import UserError
-from formula_vcs.model.content_hash import content_hash
 from formula_vcs.model.facts import Facts
 from formula_vcs.model.finding import Finding
 from formula_vcs.model.formula import Formula
 from formula_vcs.repo import git
 from formula_vcs.rules.batch_people import BatchEdited
-from formula_vcs.rules.horizon import turning_days
 from formula_vcs.rules.judge import judge_record
 from formula_vcs.rules.rule import Edit, RecordCase
-from formula_vcs.snapshot import RECORDS, Committed, Snapshot
+from formula_vcs.snapshot import RECORDS, WORKSPACE_FILE, Committed, Snapshot
+
+MOST_WORKSPACES: Final = 100  # in which a recipe is looked for, where its workspace had another folder
 
 
 @dataclass(frozen=True)
@@ -31,26 +32,20 @@ class Pinned:
     commit: str
     formula: Formula | None = None
     snapshot: Snapshot | None = None
-    _judged: dict[datetime.date, list[Finding]] = field(default_factory=dict, repr=False, compare=False)
+    shared: Held | None = field(default=None, repr=False, compare=False)
 
     @cached_property
+    def _held(self) -> Held | None:
+        return self.shared or (None if self.formula is None else Held(self.formula))
+
+    @property
     def hash(self) -> str:
         """Give the content hash of the recipe there, empty where there is none."""
-        return "" if self.formula is None else content_hash(self.formula.recipe, self.formula.premixes)
+        return "" if self._held is None else self._held.hash
 
     def blocking(self, day: datetime.date) -> list[Finding]:
         """Give what blocked that version, judged as of a day."""
-        if self.formula is None:
-            return []
-        # judged once between two days on which something turns, however many proofs there are
-        since = max((turn for turn in self._turns if turn <= day), default=datetime.date.min)
-        if since not in self._judged:
-            self._judged[since] = [item for item in all_findings(self.formula, day) if item.severity == "block"]
-        return self._judged[since]
-
-    @cached_property
-    def _turns(self) -> list[datetime.date]:
-        return [] if self.formula is None else turning_days(self.formula)
+        return [] if self._held is None else self._held.blocking(day)
 
 
 class PinnedVersions:
@@ -69,7 +64,10 @@ class PinnedVersions:
         self._store = None if repo is None else git.Objects(repo)
         self._commits: dict[str, tuple[str, str, Snapshot | None]] = {}
         self._found: dict[tuple[str, str], Pinned] = {}
+        self._oids: dict[str, str] = {}
+        self._versions: dict[str, list[Held]] = {}
         self._held: dict[str, bool | None] = {}
+        self._others: dict[str, list[Snapshot]] = {}
 
     def __enter__(self) -> Self:
         """Give the finder itself."""
@@ -79,6 +77,10 @@ class PinnedVersions:
         """Let go of every commit that was read."""
         if self._store is not None:
             self._store.blobs.close()
+
+    def know(self, formula: Formula, snapshot: Snapshot) -> None:
+        """Take a formula as it was read elsewhere: a commit that holds the same files need not be read for it."""
+        self._versions.setdefault(formula.recipe.id, []).append(Held(formula, snapshot))
 
     def at(self, commit: str, recipe: str) -> Pinned:
         """Give the version of a recipe at a commit id, in full or short."""
@@ -110,10 +112,12 @@ class PinnedVersions:
                 yield self._oid(value)
 
     def _oid(self, name: str) -> str:
-        try:
-            return "" if self._store is None else self._store.commit(name)
-        except UserError:  # several objects begin like that
-            return ""
+        if name not in self._oids:
+            try:
+                self._oids[name] = "" if self._store is None else self._store.commit(name)
+            except UserError:  # several objects begin like that
+                self._oids[name] = ""
+        return self._oids[name]
 
     def edits(self, file: str, facts: Facts) -> Iterator[Edit]:
         """Give the edits of a batch's file after it was closed; none where its history cannot be seen."""
@@ -138,9 +142,9 @@ class PinnedVersions:
         if self._repo is None or self._store is None:
             return None
         if self._edits is None:
-            if not self._tip and git.has_commits(self._repo):
-                self._tip = git.resolve(self._repo, "HEAD")
-            if not self._tip:
+            try:
+                self._tip = self._tip or git.resolve(self._repo, "HEAD")
+            except UserError:  # nothing is committed yet
                 return None
             self._edits = RecordEdits(self._repo, f"{self._under}batches", self._store.blobs, self._tip)
         return self._edits
@@ -150,11 +154,30 @@ class PinnedVersions:
         if snapshot is None:
             return Pinned(state, oid)
         if recipe not in snapshot.ids("recipe"):
-            return Pinned("no-recipe", oid, snapshot=snapshot)
-        found = snapshot.recipe(recipe)
-        if found is None:
-            return Pinned("unreadable", oid, snapshot=snapshot)
-        return Pinned("found", oid, snapshot.formula(found), snapshot)
+            elsewhere = [other for other in self._elsewhere(oid, snapshot) if recipe in other.ids("recipe")]
+            if len(elsewhere) != 1:
+                return Pinned("no-recipe", oid, snapshot=snapshot)
+            snapshot = elsewhere[0]
+        known = self._versions.setdefault(recipe, [])
+        held = next((one for one in reversed(known) if one.fits(snapshot)), None)
+        if held is None:
+            found = snapshot.recipe(recipe)
+            if found is None:
+                return Pinned("unreadable", oid, snapshot=snapshot)
+            held = Held(snapshot.formula(found), snapshot)
+            known.append(held)
+        return Pinned("found", oid, held.formula, snapshot, held)
+
+    def _elsewhere(self, oid: str, here: Snapshot) -> list[Snapshot]:
+        """Give the workspaces of a commit where this one's folder was none yet: it may have had another name."""
+        if self._repo is None or self._store is None or WORKSPACE_FILE in here.listing:
+            return []
+        if oid not in self._others:
+            paths = (posixpath.split(entry.path) for entry in self._store.entries(oid, ""))
+            folders = sorted(folder for folder, name in paths if name == WORKSPACE_FILE)[:MOST_WORKSPACES]
+            label = git.short_id(oid)
+            self._others[oid] = [Snapshot(Committed(self._repo, oid, folder, label, self._store)) for folder in folders]
+        return self._others[oid]
 
     def _commit(self, commit: str) -> tuple[str, str, Snapshot | None]:
         if commit not in self._commits:

@@ -8,10 +8,13 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from formula_vcs.changes.pinned import PinnedVersions
 from formula_vcs.commands.progress import Ticker
 from formula_vcs.errors import UserError
 from formula_vcs.model.finding import Finding
-from formula_vcs.rules.horizon import Turn, horizon, later
+from formula_vcs.model.workspace import Record
+from formula_vcs.rules.horizon import Turn, evidence_ending, horizon, later
+from formula_vcs.rules.rule import RecordCase
 from formula_vcs.snapshot import Snapshot
 
 _SPAN: Final = re.compile(r"(\d{1,3}) ?(m|months?|y|years?)")
@@ -51,6 +54,19 @@ def ahead(snapshot: Snapshot, day: datetime.date, count: int, only: Sequence[str
             recipe = snapshot.recipe(name)
             if recipe is not None and not recipe.is_premix:
                 yield from (_placed(snapshot, turn) for turn in horizon(snapshot.formula(recipe), day, until))
+    nowhere = PinnedVersions(None, "")  # when a proof ends does not hang on its version
+    for name, path in snapshot.ids("evidence").items():
+        record = snapshot.record("evidence", name)
+        if record is None or (only and path not in only and _about(record, snapshot) not in only):
+            continue
+        case = RecordCase(record, snapshot, nowhere, day)
+        yield from (_placed(snapshot, turn) for turn in evidence_ending(case, until))
+
+
+def _about(record: Record, snapshot: Snapshot) -> str:
+    """Give the file of the recipe that evidence is about, nothing where there is none."""
+    recipe = record.facts.get(("recipe",))
+    return snapshot.ids("recipe").get(recipe, "") if isinstance(recipe, str) else ""
 
 
 def _placed(snapshot: Snapshot, turn: Turn) -> Ahead:

@@ -2,15 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import re
+from collections.abc import Iterable, Sequence
+from typing import Final
 
 from formula_vcs.changes.compare import Review
 from formula_vcs.changes.coverage import COVERS, REFUSED, UNKNOWN, Coverage, ends_soon
 from formula_vcs.changes.duties import Duty
+from formula_vcs.reports import outline
 from formula_vcs.rules import duty_table
 
-STANDING = "due before this change already"
-ADDED_TO = "due before this change already, and this change adds to it"
+STANDING: Final = "due before this change already"
+ADDED_TO: Final = "due before this change already, and more so with it"
+TOLD: Final = 3  # what is said of a duty at first sight, in so many characters
+ROOM: Final = 150
+NAMED: Final = 4
+# many sources are places in these
+_TEXTS: Final = ("Regulation (EC) No 1223/2009", "SUPAC-SS")
+_ABOUT: Final = re.compile(r" \([^()]*\)$")
+# a colon that begins what a source says, not one inside brackets
+_COLON: Final = re.compile(r": (?![^(]*\))")
 
 
 def by_owner(duties: Iterable[Duty]) -> dict[str, list[Duty]]:
@@ -21,16 +32,97 @@ def by_owner(duties: Iterable[Duty]) -> dict[str, list[Duty]]:
     return found
 
 
-def sources(duty: Duty) -> str:
+def told(duty: Duty) -> str:
+    """Say in a line or two what outdates the evidence: what says most, and how much more there is."""
+    said = [line for number, line in enumerate(duty.lines[:TOLD]) if not number or _short(duty.lines[: number + 1])]
+    return _and_more(said, len(duty.lines) - len(said))
+
+
+def _short(lines: Sequence[str]) -> bool:
+    return sum(map(len, lines)) <= ROOM
+
+
+def why(duty: Duty, review: Review) -> str:
+    """Name the changes that bring a duty, shortly, and say whether it was due before."""
+    brought = causes_briefly(duty, review)
+    return "; ".join(part for part in (f"because {brought}" if brought else "", standing(duty)) if part)
+
+
+def causes_briefly(duty: Duty, review: Review) -> str:
+    """Name the changes that bring a duty, no more than a few of them."""
+    names = causes(duty, review)
+    real = {change.id for change in review.changes if not change.derived}
+    if len(names) > 1 and real <= set(duty.because):
+        return "of both changes" if len(real) == 2 else f"of all {len(real)} changes"
+    return _and_more(names[:NAMED], len(names) - NAMED)
+
+
+def causes(duty: Duty, review: Review) -> list[str]:
+    """Name the changes that bring a duty, those of one step or material together: ``step 'emulsify' (time, speed)``."""
+    wanted = set(duty.because)
+    found: dict[str, list[str]] = {}
+    for change in review.changes:
+        if change.id in wanted:
+            place, _, what = outline.brief(change).partition(", ")
+            found.setdefault(place, []).extend([what] if what else [])
+    return [f"{place} ({', '.join(dict.fromkeys(what))})" if what else place for place, what in found.items()]
+
+
+def _and_more(said: Sequence[str], more: int) -> str:
+    return "; ".join([*said, *([f"and {more} more"] if more > 0 else [])])
+
+
+class Sources:
+    """The sources of some duties, each numbered once in the order in which they are listed, by text and place in it."""
+
+    def __init__(self, duties: Iterable[Duty]) -> None:
+        """Take the duties that are shown."""
+        texts: dict[str, dict[str, None]] = {}
+        for duty in duties:
+            for source in sources(duty):
+                texts.setdefault(_text(source), {})[source] = None
+        self._texts = texts
+        self._numbers = {source: number for number, source in enumerate((s for of in texts.values() for s in of), 1)}
+
+    def mark(self, duty: Duty) -> str:
+        """Give the numbers of a duty's sources: ``[1, 3-5]``."""
+        runs: list[list[int]] = []
+        for number in sorted(self._numbers[source] for source in sources(duty)):
+            if runs and number == runs[-1][-1] + 1:
+                runs[-1].append(number)
+            else:
+                runs.append([number])
+        pieces = [str(run[0]) if len(run) == 1 else f"{run[0]}-{run[-1]}" for run in runs]
+        return f"[{', '.join(pieces)}]" if pieces else ""
+
+    def listed(self) -> str:
+        """List them behind their numbers, what several have in common once; nothing of none."""
+        lists = []
+        for text, of in self._texts.items():
+            rest = [f"[{self._numbers[source]}] {_place(source.removeprefix(text).lstrip(', '))}" for source in of]
+            lists.append(f"{text}: {', '.join(rest)}" if text else "; ".join(rest))
+        return f"Sources: {'; '.join(lists)}." if lists else ""
+
+
+def _text(source: str) -> str:
+    return next((text for text in _TEXTS if source.startswith(text)), "")
+
+
+def _place(source: str) -> str:
+    """Leave out what a place is about, in brackets at its end, but not that it is from memory."""
+    return _ABOUT.sub(lambda found: " (from memory)" if "from memory" in found[0] else "", source)
+
+
+def sources(duty: Duty) -> list[str]:
     """Give the sources shortly, each once: without what stands behind their colons; data has them whole."""
     found: dict[str, None] = {}
-    for source in duty.source.split("; "):
-        head, _, rest = source.partition(": ")
-        if "common practice" in source:
+    for source in filter(None, duty.source.split("; ")):
+        head, rest = (*_COLON.split(source, maxsplit=1), "")[:2]
+        if "common practice" in source or source.startswith("the line"):
             found[source] = None
         else:
             found[f"{head} (from memory)" if "from memory" in rest and "from memory" not in head else head] = None
-    return "; ".join(found)
+    return list(found)
 
 
 def standing(duty: Duty) -> str:
@@ -70,9 +162,9 @@ def named(coverage: Coverage) -> str:
 
 def nothing(review: Review, *, evidence: bool) -> str:
     """Say why there are no duties; nothing where `quiet` says it."""
-    if review.status == "changed" and review.proofs:
+    if review.proofs and all(one.state == COVERS for one in review.proofs):
         return "no evidence recorded here is outdated by it"
-    if review.unrecorded:
+    if review.proofs or review.unrecorded:
         return ""
     if review.status == "changed":
         return "nothing that is normally repeated for such a change"

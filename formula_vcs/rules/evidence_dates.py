@@ -6,12 +6,13 @@ import datetime
 from collections.abc import Iterator
 from typing import Final
 
+from formula_vcs.model.days import after
 from formula_vcs.model.evidence import proofs, title
 from formula_vcs.model.finding import Finding
 from formula_vcs.rules.evidence_pin import subject
 from formula_vcs.rules.rule import COMMON_PRACTICE, FORMAT, RecordCase, RecordRule
 
-SOON: Final = datetime.timedelta(days=90)
+SOON: Final = 90  # days
 
 
 class EvidenceExpired(RecordRule):
@@ -43,8 +44,7 @@ class EvidenceExpired(RecordRule):
             what = f"{title(proof.kind)} {proof.report}"
             if proof.ended(case.day):
                 yield self.say_about(case, f"{what} ended on {proof.until}", at, subject=subject(proof))
-            elif proof.until - case.day <= SOON:
-                days = (proof.until - case.day).days
+            elif (days := (proof.until - case.day).days) <= SOON:
                 words = f"{what} ends on {proof.until}, in {days} day{'' if days == 1 else 's'}"
                 yield self.say_about(case, words, at, subject=subject(proof), severity="note")
 
@@ -66,7 +66,7 @@ class EvidenceDates(RecordRule):
             if proof.until is not None and proof.until < proof.passed:
                 words = f"{proof.report} ends on {proof.until}, before it passed on {proof.passed}"
                 yield self.say_about(case, words, (*proof.at, "until"), subject=subject(proof))
-            if proof.passed > case.day + datetime.timedelta(days=1):
+            if proof.passed > after(case.day):
                 words = f"{proof.report} passed on {proof.passed}, which is still to come"
                 yield self.say_about(case, words, (*proof.at, "passed"), subject=subject(proof), severity="warn")
 

@@ -5,14 +5,18 @@ from __future__ import annotations
 import datetime
 from calendar import monthrange
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from formula_vcs.figures.sums import sums_of
+from formula_vcs.model.days import after
+from formula_vcs.model.evidence import proofs
 from formula_vcs.model.finding import Finding
 from formula_vcs.model.formula import Formula
 from formula_vcs.rules.compliance import Compliance
+from formula_vcs.rules.evidence_dates import EvidenceExpired
 from formula_vcs.rules.judge import judge
 from formula_vcs.rules.law import turning
-from formula_vcs.rules.rule import Case
+from formula_vcs.rules.rule import Case, RecordCase
 from formula_vcs.rules.table import OF_LAW
 
 
@@ -28,6 +32,8 @@ class Turn:
 def later(day: datetime.date, months: int) -> datetime.date:
     """Give the same day some months on, or the last of that month."""
     years, month = divmod(day.month - 1 + months, 12)
+    if day.year + years > datetime.MAXYEAR:
+        return datetime.date.max
     last = monthrange(day.year + years, month + 1)[1]
     return datetime.date(day.year + years, month + 1, min(day.day, last))
 
@@ -35,7 +41,7 @@ def later(day: datetime.date, months: int) -> datetime.date:
 def horizon(formula: Formula, today: datetime.date, until: datetime.date) -> list[Turn]:
     """Look ahead: blocks and warnings that come after today, up to a day, in their order."""
     found = Compliance(formula, Case(formula, today).sums)
-    days = sorted(day for day in {*_days(found), *_of_files(formula)} if today < day <= until)
+    days = [day for day in turning_days(formula, found) if today < day <= until]
     before = _known(judge(formula, today, found.sums, OF_LAW))
     turns: list[Turn] = []
     for day in days:
@@ -47,6 +53,24 @@ def horizon(formula: Formula, today: datetime.date, until: datetime.date) -> lis
         ]
         before = _known(now)
     return turns
+
+
+def evidence_ending(case: RecordCase, until: datetime.date) -> list[Turn]:
+    """Look ahead for one evidence file: the proofs that end after the day of the case, up to another, unrenewed."""
+    ends = {proof.until for proof in proofs(case.record) if proof.until is not None and case.day <= proof.until < until}
+    turns: list[Turn] = []
+    for end in sorted(ends):
+        day = after(end)
+        now = EvidenceExpired().check_record(replace(case, day=day))
+        turns += [Turn(day, finding) for finding in now if case.record.facts.get((*finding.at[:2], "until")) == end]
+    return turns
+
+
+def turning_days(formula: Formula, found: Compliance | None = None) -> list[datetime.date]:
+    """Give the days on which what is said of a recipe may turn, in their order: from one to the next it is the same."""
+    if found is None:
+        found = Compliance(formula, sums_of(formula))
+    return sorted({*_days(found), *_of_files(formula)})
 
 
 def _known(findings: list[Finding]) -> set[tuple[str, str]]:
@@ -68,10 +92,10 @@ def _of_files(formula: Formula) -> Iterator[datetime.date]:
         if path[0] == "certificate" and path[-1] == "valid_to"
     ]
     ends += [accepted.until for accepted in formula.recipe.accepted.values()]
-    yield from (end + datetime.timedelta(days=1) for end in ends if isinstance(end, datetime.date))
+    yield from (after(end) for end in ends if isinstance(end, datetime.date))
 
 
 def _sold(found: Compliance, finding: Finding) -> datetime.date | None:
     name = finding.subject.split("/", 1)[0]
     first = next((hit.row.sold.first for hit in found.hits if hit.row.id == name), None)
-    return None if first is None else first - datetime.timedelta(days=1)
+    return None if first is None or first == datetime.date.min else first - datetime.timedelta(days=1)

@@ -13,6 +13,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any, NamedTuple
 
+from formula_vcs.model.days import after
 from formula_vcs.model.law import MARKETS, ONE, Factor, Product, Row, Scope, Span
 
 
@@ -97,7 +98,7 @@ def turning(row: Row) -> Iterator[datetime.date]:
     if row.placed.first is not None:
         yield row.placed.first
     if row.placed.last is not None:
-        yield row.placed.last + datetime.timedelta(days=1)
+        yield after(row.placed.last)
 
 
 def _row(pack: str, data: dict[str, Any]) -> Row:

@@ -101,6 +101,14 @@ def test_it_ends_after_its_last_day() -> None:
     assert not ends_soon(worth(proof=replace(PROOF, until=DAY + datetime.timedelta(days=91))), DAY)
 
 
+def test_a_proof_for_good_has_no_end_that_could_be_counted_beyond() -> None:
+    always = worth(proof=replace(PROOF, until=datetime.date.max))
+
+    assert COVERS == always.state
+    assert not ends_soon(always, DAY)
+    assert ends_soon(always, datetime.date.max - datetime.timedelta(days=1))
+
+
 def test_of_several_the_one_that_covers_most_counts_and_the_newest_of_equals() -> None:
     newer = replace(PROOF, report="ST-2", passed=datetime.date(2026, 5, 1))
     newest = replace(PROOF, report="ST-3", passed=datetime.date(2026, 6, 1))
@@ -108,6 +116,9 @@ def test_of_several_the_one_that_covers_most_counts_and_the_newest_of_equals() -
 
     assert "ST-2" == best(states).proof.report
     assert "ST-3" == best([Coverage(PROOF, EXPIRED), states[2]]).proof.report
+    # the newest has to be renewed; that an older one would not cover either is history
+    assert "ST-3" == best([Coverage(PROOF, REPEAT), Coverage(newest, EXPIRED)]).proof.report
+    assert "ST-1" == best([Coverage(PROOF, REPEAT), Coverage(newest, REFUSED)]).proof.report
 
 
 def test_rows_of_a_function_are_for_materials_that_have_it() -> None:

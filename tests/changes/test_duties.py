@@ -6,7 +6,7 @@ import datetime
 
 from formula_vcs.changes.coverage import Evidence
 from formula_vcs.changes.diff import diff
-from formula_vcs.changes.duties import Following, Reviewed, follow
+from formula_vcs.changes.duties import Following, Reviewed, follow, without
 from formula_vcs.changes.pinned import Pinned
 from formula_vcs.model.content_hash import content_hash
 from formula_vcs.model.formula import Formula
@@ -166,4 +166,49 @@ def test_many_changes_are_named_by_a_smallest_set() -> None:
     (duty,) = followed(SHIPPED, new, proof("a", SHIPPED, "ST-1")).duties
 
     assert 1 == len(duty.because)
-    assert "and 40 more" == duty.lines[-1]
+    assert (46, 46) == (len(duty.lines), len(set(duty.lines)))
+    assert duty.size.endswith("; and 40 more")
+
+
+def test_what_says_most_comes_first() -> None:
+    """The farthest of a class, one of each place, and no sum beside the amounts that it sums."""
+    gum = (CREAM, "xanthan-gum       = 0.30", "xanthan-gum = 0.10")
+    heat = (CREAM, 'time  = "35 min"\ntemp  = "74 to 78 degC"', 'time = "60 min"\ntemp = "74 to 90 degC"')
+
+    (duty,) = followed(SHIPPED, demo("hand-cream", glycerin("4.00"), gum, heat), proof("a", SHIPPED, "ST-1")).duties
+
+    assert ["xanthan-gum", "glycerin", "step", "all", "step"] == [line.split()[0] for line in duty.lines]
+
+
+def test_a_recipe_that_is_new_has_duties_and_no_causes() -> None:
+    """Its evidence came with it, and it was changed after that."""
+    new = demo("hand-cream", glycerin("4.00"))
+    files = Files({"evidence/e.toml": f'recipe = "hand-cream"\n{proof("a", SHIPPED, "ST-1")}'})
+    with Snapshot(files) as snapshot:
+        found = follow(Evidence(snapshot, Versions(a=SHIPPED)), Reviewed(None, new, (), DAY))
+
+    assert [("repeat", (), False)] == [(duty.must, duty.because, duty.standing) for duty in found.duties]
+    assert () == found.unrecorded
+
+
+def test_evidence_of_a_recipe_that_is_gone_or_cannot_be_read() -> None:
+    files = Files({"evidence/e.toml": f'recipe = "hand-cream"\n{proof("a", SHIPPED, "ST-1")}'})
+    with Snapshot(files) as snapshot:
+        evidence = Evidence(snapshot, Versions(a=SHIPPED))
+        gone, unread = (without(evidence, "hand-cream", removed=removed).proofs for removed in (True, False))
+
+        assert ["refused", "not known"] == [one.state for one in (*gone, *unread)]
+        assert ["its recipe is gone", "its recipe cannot be read"] == [one.why for one in (*gone, *unread)]
+        assert () == without(evidence, "lip-balm", removed=True).proofs
+
+
+def test_evidence_that_did_not_follow_a_renamed_recipe_counts() -> None:
+    text = f'recipe = "hand-cream"\n{proof("a", SHIPPED, "ST-1")}'
+    with Snapshot(Files({"evidence/e.toml": text})) as snapshot:
+        evidence = Evidence(snapshot, Versions(a=SHIPPED))
+
+        assert ["ST-1"] == [one.report for one in evidence.of("salve", "hand-cream")]
+        assert [] == evidence.of("salve", "lip-balm")
+        assert ["ST-1"] == [one.report for one in evidence.of("hand-cream", "hand-cream")]
+    with Snapshot(Files({"hand-cream.toml": 'title = "x"', "evidence/e.toml": text})) as snapshot:
+        assert [] == Evidence(snapshot, Versions(a=SHIPPED)).of("salve", "hand-cream")

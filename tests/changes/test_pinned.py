@@ -58,6 +58,29 @@ def test_what_is_not_to_be_had(shop: Any, tmp_path: Path) -> None:
         assert "" == nowhere.at(first, "cream").hash
 
 
+class TestRenamedFolder:
+    """The workspace's folder had another name at the pinned commit."""
+
+    def test_the_recipe_is_found_where_it_stood(self, shop: Any) -> None:
+        first = shop.git("rev-parse", "HEAD")
+        for folder in ("atelier", "atelier/deep"):
+            with PinnedVersions(git.open_repo(shop.path, inherit=False), folder) as found, pins(shop.path) as before:
+                assert "found" == found.at(first, "cream").state
+                assert before.at(first, "cream").hash == found.at(first, "cream").hash
+                assert "no-recipe" == found.at(first, "salve").state
+
+    def test_a_workspace_that_was_there_is_the_one_that_is_meant(self, shop: Any) -> None:
+        shop.commit("another", {"other/workspace.toml": 'title = "Other"\n'})
+        with PinnedVersions(git.open_repo(shop.path, inherit=False), "other") as found:
+            assert "no-recipe" == found.at(shop.git("rev-parse", "HEAD"), "cream").state
+
+    def test_of_two_that_hold_it_none_is_guessed(self, shop: Any) -> None:
+        shop.commit("twice", {f"copy/{path}": text for path, text in MINIMAL.items()})
+        with PinnedVersions(git.open_repo(shop.path, inherit=False), "atelier") as found:
+            assert "no-recipe" == found.at(shop.git("rev-parse", "HEAD"), "cream").state
+            assert "found" == found.at(shop.git("rev-parse", "HEAD~1"), "cream").state
+
+
 def test_a_version_that_did_not_pass(shop: Any) -> None:
     commit = shop.commit("short", {"shop/cream.toml": MINIMAL["cream.toml"].replace('"to 100"', "94")})
     with pins(shop.path) as found:

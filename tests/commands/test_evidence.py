@@ -229,6 +229,51 @@ class TestReviewing:
         assert ("scrub", ["stability ST-1"]) == (review["recipe"], [duty["evidence"] for duty in review["duties"]])
         assert 0 == run(capsys, "check").status
 
+    def test_a_renamed_recipe_does_not_lose_its_evidence_unnoticed(self, shop: Any, capsys: Capsys) -> None:
+        """The file of the evidence still names the old id: a rename is no way around a study."""
+        shop.commit("evidence", evidence(proof(*pin(shop))))
+        shop.git("mv", "polish.toml", "scrub.toml")
+        shop.commit("scrub", {"scrub.toml": POLISH.replace("14.00", "12.00")})
+
+        (review,) = run(capsys, "review", "HEAD~1", "--format", "json").json("diff")["recipes"]
+
+        assert ("scrub", ["stability ST-1"]) == (review["recipe"], [duty["evidence"] for duty in review["duties"]])
+        assert "warn [evidence-recipe]" in run(capsys, "check").out
+
+    def test_a_recipe_that_is_taken_away_leaves_its_evidence(self, shop: Any, capsys: Capsys) -> None:
+        shop.commit("evidence", evidence(proof(*pin(shop))))
+        (shop.path / "polish.toml").unlink()
+
+        assert "Stability ST-1 counts for nothing: its recipe is gone." in run(capsys, "review").out
+        check = run(capsys, "check")
+        assert 0 == check.status
+        assert "evidence/polish.toml:1:10: warn [evidence-recipe]" in check.lines
+
+    def test_a_recipe_that_is_new_with_its_evidence(self, shop: Any, capsys: Capsys) -> None:
+        """Tested and then changed, both on one branch."""
+        shop.git("switch", "--quiet", "--create", "proposal")
+        shop.commit("balm", {"balm.toml": POLISH.replace("Reef", "Skerry")})
+        shop.commit("study", {"evidence/balm.toml": f'recipe = "balm"\n{proof(*pin(shop, "balm"))}'})
+        shop.commit("more", {"balm.toml": POLISH.replace("Reef", "Skerry").replace("14.00", "12.00")})
+
+        (review,) = run(capsys, "review", "main", "--format", "json").json("diff")["recipes"]
+
+        assert ("added", ["stability ST-1"]) == (review["status"], [duty["evidence"] for duty in review["duties"]])
+
+    def test_what_cannot_be_judged_is_not_called_covered(
+        self, shop: Any, capsys: Capsys, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        shop.commit("evidence", evidence(proof(*pin(shop))))
+        shop.commit("one", glycerin("12.00"))
+        shop.commit("two", glycerin("11.00"))
+        shop.git("clone", "--quiet", "--depth=2", f"file://{shop.path}", str(tmp_path / "shallow"))
+        monkeypatch.chdir(tmp_path / "shallow")
+
+        text = " ".join(run(capsys, "review", "HEAD~1", "HEAD").out.split())
+
+        assert "Stability ST-1 cannot be judged here: this clone is shallow" in text
+        assert "outdated by it" not in text
+
     def test_only_a_price_is_no_duty(self, shop: Any, capsys: Capsys) -> None:
         here = pin(shop)
         shop.commit(
@@ -248,6 +293,41 @@ def run_on(capsys: Capsys, day: str, *words: str) -> Any:
     return json.loads(capsys.readouterr().out)
 
 
+class TestAhead:
+    """`check --horizon`: when evidence ends."""
+
+    def test_the_first_day_without_it(self, shop: Any, capsys: Capsys) -> None:
+        here = pin(shop)
+        proofs = (
+            proof(*here, more="until = 2026-08-31\n"), proof(*here, "challenge-test", "CT-1", "until = 2026-07-31\n"),
+            proof(*here, "challenge-test", "CT-2", "until = 9999-12-31\n"), proof(*here, "artwork", "AW-1"),
+        )  # fmt: skip
+        shop.write(evidence(*proofs))
+
+        turns = run_on(capsys, "2026-06-01", "check", "--horizon", "3m", "--format", "json")["turns"]
+        assert [("2026-09-01", "evidence-expired", "polish", "warn")] == [
+            (turn["from"], *(turn["finding"][name] for name in ("rule", "recipe", "severity"))) for turn in turns
+        ]
+        assert (9, 1) == (turns[0]["finding"]["line"], turns[0]["finding"]["column"])
+
+    @pytest.mark.parametrize(
+        ("words", "count"),
+        [
+            ("2026-08-31 1m polish.toml", 1),
+            ("2026-08-31 1m evidence/polish.toml", 1),
+            ("2026-08-31 1m toner.toml", 0),
+            ("2026-09-01 12m .", 0),
+            ("2026-07-30 1m .", 0),
+        ],
+    )
+    def test_which_days_and_which_files(self, shop: Any, capsys: Capsys, words: str, count: int) -> None:
+        shop.write(evidence(proof(*pin(shop), more="until = 2026-08-31\n")))
+        day, span, path = words.split()
+
+        found = run_on(capsys, day, "check", "--horizon", span, "--format", "json", path)["turns"]
+        assert count == sum(turn["finding"]["rule"] == "evidence-expired" for turn in found)
+
+
 class TestShowing:
     """`show RECIPE --evidence`."""
 
@@ -261,6 +341,17 @@ class TestShowing:
         assert 80 >= max(map(len, text.splitlines()))
         page = run(capsys, "show", "polish", "--evidence", "--format", "markdown").out
         assert golden("show-evidence.md", page) == page
+
+    def test_what_outdates_a_proof_in_many_ways_is_cut(self, shop: Any, capsys: Capsys) -> None:
+        shop.commit("evidence", evidence(proof(*pin(shop))))
+        steps = "".join(f'\n[[step]]\nid = "wait-{n}"\nrest = "1 h"\n' for n in range(30))
+        shop.write({"polish.toml": POLISH.replace("\n[spec]", f"{steps}\n[spec]")})
+
+        for form in ("text", "markdown"):
+            out = run(capsys, "show", "polish", "--evidence", "--format", form).out
+            assert (20, 1) == (out.count("is new"), out.count("and 10 more (json has them all)"))
+        data = run(capsys, "show", "polish", "--evidence", "--format", "json").json("show")["evidence"]
+        assert 30 == len(data["proofs"][0]["crossings"])
 
     def test_as_data(self, shop: Any, capsys: Capsys) -> None:
         here = pin(shop)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from decimal import Decimal
 from fractions import Fraction
 from functools import lru_cache
 
@@ -11,6 +12,7 @@ from formula_vcs.changes.diff import main_inci
 from formula_vcs.changes.drift.drift import Drift, Sides, short, signed
 from formula_vcs.figures.composition import HUNDRED
 from formula_vcs.figures.sums import Sums
+from formula_vcs.model.facts import readable
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.numbers import shown
 from formula_vcs.rules.law import shipped
@@ -141,10 +143,23 @@ def _adjuster(sides: Sides, name: str, was: Fraction, now: Fraction) -> Iterator
         relative = (now - was) / was
         words = f"{name}, kept for the pH: {signed(relative * HUNDRED)} % of its amount"
         yield Drift("adjuster", name, words, abs(relative))
+    before, after = (_most(sums, name) for sums in sides.sums)
+    if before is not None and (after is None or after > before):
+        words = "as much as it takes" if after is None else f"up to {shown(after)} %"
+        far = Fraction(1) if after is None or not before else (after - before) / before
+        words = f"{name}, kept for the pH: {words}, up to {shown(before)} % was"
+        yield Drift("adjuster", f"{name}/at_most", words, far)
     inside = [_inside(sums, name) for sums in sides.sums]
     if inside[0] != inside[1]:
         words = f"{name}, kept for the pH, is made of something else or in another strength"
         yield Drift("adjuster-kind", name, words, detail=str(sorted(inside[1].items())))
+
+
+def _most(sums: Sums, name: str) -> Fraction | None:
+    """Give how much of what is kept for the pH may go in, in %; None where a charge of it has no limit."""
+    limits = [readable(c.more.get("at_most"), Decimal) for c in sums.formula.recipe.charges if c.ingredient == name]
+    known = [Fraction(limit) for limit in limits if limit is not None]
+    return sum(known, Fraction(0)) if len(known) == len(limits) else None
 
 
 def _inside(sums: Sums, name: str) -> Shares:

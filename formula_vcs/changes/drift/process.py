@@ -34,10 +34,8 @@ def _of(sides: Sides, old: Recipe, new: Recipe) -> Iterator[Drift]:
     if old.facts == new.facts and sides.old.equipment == sides.new.equipment:
         return
     before, after = ({step.id: step for step in recipe.steps} for recipe in (old, new))
-    for name in before.keys() - after.keys():
-        yield Drift("step", name, f"step '{name}' is left out")
-    for name in after.keys() - before.keys():
-        yield Drift("step", name, f"step '{name}' is new")
+    yield from (Drift("step", name, f"step '{name}' is left out") for name in before if name not in after)
+    yield from (Drift("step", name, f"step '{name}' is new") for name in after if name not in before)
     both = [name for name in after if name in before]
     for name in both:
         yield from _step(sides, before[name], after[name])
@@ -52,6 +50,7 @@ def _step(sides: Sides, was: Step, now: Step) -> Iterator[Drift]:
         if name != "speed" or was.mixer == now.mixer:  # the speed of one machine says nothing about another
             yield from _range(name, was, now)
     yield from _temperature(was, now)
+    yield from _shares(was, now)
     for name in ("into", "from"):
         before, after = (str(step.facts.get(name, "")) for step in (was, now))
         if before != after:
@@ -121,6 +120,25 @@ def _temperature(was: Step, now: Step) -> Iterator[Drift]:
     more = "" if far is None else f", {short(far)} K beyond it"
     words = f"step '{now.id}': {after}, tested at {before}{more}"
     yield Drift("temperature", about, words, Fraction(1000) if far is None else far, detail=str(after))
+
+
+def _shares(was: Step, now: Step) -> Iterator[Drift]:
+    """Measure how much more or less of a charge or a phase a step adds than it did, in its whole."""
+    before, after = _added(was), _added(now)
+    for what in after:
+        far = abs(after[what] - before.get(what, after[what]))
+        if far:
+            one, other = (f"{short(shares[what] * 100)} %" for shares in (before, after))
+            words = f"step '{now.id}': {other} of {what} goes in, {one} did"
+            yield Drift("range", f"{now.id}/add/{what}", words, far, detail=other)
+
+
+def _added(step: Step) -> dict[str, Fraction]:
+    found: dict[str, Fraction] = {}
+    for addition in step.add:
+        share = Fraction(1) if addition.share is None else addition.share.base
+        found[addition.what] = found.get(addition.what, Fraction(0)) + share
+    return found
 
 
 def _beyond(tested: Range, window: Range, *, relative: bool) -> Fraction | None:

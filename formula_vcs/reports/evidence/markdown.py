@@ -18,7 +18,7 @@ def write(sheet: EvidenceSheet, *, out: TextIO) -> None:
     page.heading(2, f"{sheet.title} ({sheet.recipe}): evidence on {sheet.day}")
     for one in sheet.proofs:
         page.items([f"{duty_words.named(one)}: {evidence_sheet.said(one, sheet.day)}; {evidence_sheet.about(one)}"])
-        page.items((f"{crossing.text} [{crossing.line.source}]" for crossing in one.crossings), 1)
+        page.items(evidence_sheet.crossed(one), 1)
     if not sheet.proofs:
         page.line("No evidence is recorded of it.")
     page.line()

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Final
 
 from formula_vcs.changes.coverage import COVERS, DECIDE, EXPIRED, REPEAT, UNKNOWN, Coverage, Evidence, ends_soon
 from formula_vcs.model.content_hash import content_hash
@@ -23,6 +24,8 @@ STATES = {
     EXPIRED: "has ended",
     UNKNOWN: "cannot be judged here",
 }
+
+MOST: Final = 20  # what outdates one proof, as people read it
 
 
 @dataclass(frozen=True)
@@ -100,6 +103,13 @@ def _same(one: Formula, other: Formula) -> bool:
         (one.equipment, other.equipment),
     )
     return all(mine == theirs for mine, theirs in parts)
+
+
+def crossed(coverage: Coverage) -> list[str]:
+    """Say what outdates a proof, or what is to be decided about, each with its source; no more than the first."""
+    texts = [f"{one.text} [{one.line.source}]" for one in coverage.crossings[:MOST]]
+    more = len(coverage.crossings) - len(texts)
+    return [*texts, f"and {more} more (json has them all)"] if more else texts
 
 
 def said(coverage: Coverage, day: datetime.date) -> str:

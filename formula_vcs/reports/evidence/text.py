@@ -21,8 +21,8 @@ def write(sheet: EvidenceSheet, *, out: TextIO) -> None:
     for one in sheet.proofs:
         ink.wrapped(f"{duty_words.named(one)}: {evidence_sheet.said(one, sheet.day)}", "  ")
         ink.wrapped(evidence_sheet.about(one), "      ")
-        for crossing in one.crossings:
-            ink.wrapped(f"{crossing.text} [{crossing.line.source}]", "      - ", " " * 8)
+        for words in evidence_sheet.crossed(one):
+            ink.wrapped(words, "      - ", " " * 8)
     if not sheet.proofs:
         ink.line("  No evidence is recorded of it.")
     ink.line()

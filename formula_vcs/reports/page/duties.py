@@ -6,12 +6,11 @@ from typing import Final
 
 from formula_vcs.changes.compare import Review
 from formula_vcs.changes.duties import Duty
-from formula_vcs.reports import duty_words, outline
+from formula_vcs.reports import duty_words
 from formula_vcs.reports.page import parts
 from formula_vcs.reports.page.shell import escape
 
 MOST: Final = 100
-MOST_NAMES: Final = 8  # changes that are named beside a duty
 
 
 def follows(review: Review, *, evidence: bool) -> str:
@@ -29,13 +28,16 @@ def follows(review: Review, *, evidence: bool) -> str:
 
 
 def _duty(duty: Duty, review: Review) -> str:
-    """Write a duty with the changes that bring it; how far each thing moved, and the sources, are folded away."""
+    """Write a duty with what says most; all that moved, its changes and the sources are folded away."""
     standing = f" {parts.tag(duty_words.standing(duty), 'note')}" if duty.standing else ""
-    wanted = set(duty.because)
-    names = [outline.brief(change) for change in review.changes if change.id in wanted]
-    more = f" and {len(names) - MOST_NAMES} more" if len(names) > MOST_NAMES else ""
-    causes = parts.because(["; ".join(names[:MOST_NAMES]) + more] if names else [])
-    return f"<strong>{escape(duty.duty)}</strong>; {escape(duty.touches)}{standing}{causes}" + parts.folded(
-        "How far, and by which rule",
-        f"{parts.items(map(escape, duty.lines))}{parts.paragraph(duty.source, 'small muted')}",
+    told, why = duty_words.told(duty), duty_words.causes_briefly(duty, review)
+    lines = "".join((f"<br>{escape(told)}" if told else "", parts.because([why] if why else [])))
+    names = duty_words.causes(duty, review)
+    folded = [
+        parts.items(parts.cut([escape(line) for line in duty.lines[: MOST + 1]], MOST, "things that moved")),
+        parts.paragraph(f"because {'; '.join(names)}", "small muted") if len(names) > duty_words.NAMED else "",
+        parts.paragraph(duty.source, "small muted"),
+    ]
+    return f"<strong>{escape(duty.duty)}</strong>; {escape(duty.touches)}{standing}{lines}" + parts.folded(
+        "How far, and by which rule", "".join(folded)
     )

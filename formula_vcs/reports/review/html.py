@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TextIO
 
 from formula_vcs.changes.compare import Comparison, Review
+from formula_vcs.changes.names import names_of
 from formula_vcs.reports import outline
 from formula_vcs.reports.page import duties, frame, section, whole
 from formula_vcs.reports.page.budget import written
@@ -15,9 +16,12 @@ def write(comparison: Comparison, *, title: str, evidence: bool, blocked: bool, 
     reviews = whole.worst_first(outline.alike(comparison)[0])
     top = whole.verdict(reviews, blocked=blocked, evidence=evidence) if reviews else ""
 
+    names = names_of(comparison)
+    names = names if len(set(names.values())) > 1 else {}
+
     def words(review: Review, pictures: bool) -> str:
         return (
-            section.changed(review)
+            section.changed(review, names)
             + section.does(review, pictures=pictures)
             + section.breaks(review)
             + duties.follows(review, evidence=evidence)
@@ -26,5 +30,5 @@ def write(comparison: Comparison, *, title: str, evidence: bool, blocked: bool, 
     sections = written(
         reviews, lambda n, review: section.heading(review, n, outline.said(review), whole.css(review)), words
     )
-    content = f"{top}{whole.contents(reviews)}\n{sections}{whole.closing(comparison)}"
+    content = f"{top}{whole.contents(reviews)}\n{sections}{whole.closing(comparison, names)}"
     out.write(frame.page("Recipe review", title, content))

@@ -118,7 +118,7 @@ def breaks(page: Page, review: Review) -> None:
     _folded(page, f"{outline.counted(len(review.still), 'finding')} still there", still)
 
 
-def because(page: Page, causes: Sequence[str], changes: Iterable[Change], word: str = "because") -> None:
+def because(page: Page, causes: Sequence[str] | None, changes: Iterable[Change], word: str = "because") -> None:
     """Write the changes that bring something, below it."""
     words = outline.because(causes, changes)
     page.items((f"{word} {text}" for text in words[:LONG]), 1)
@@ -136,23 +136,34 @@ def _folded(page: Page, title: str, content: Callable[[], None]) -> None:
 
 
 def follows(page: Page, review: Review, *, evidence: bool) -> None:
-    """Write part 4: duties by owner."""
+    """Write part 4: duties by owner; how far everything moved, and the sources, are folded."""
     page.heading(4, "What has to follow")
     for owner, duties in duty_words.by_owner(review.duties).items():
-        page.items([f"{owner}:"])
         for duty in duties:
-            page.items([f"{duty.duty}; {duty.touches} [{duty_words.sources(duty)}]"], 1)
-            page.items(duty.lines, 2)
-            for words in outline.because(duty.because, review.changes)[:LONG]:
-                page.items([f"because {words}"], 2)
-            if len(duty.because) > LONG:
-                page.items([f"and {outline.counted(len(duty.because) - LONG, 'change')} more"], 2)
-            if duty.standing:
-                page.items([duty_words.standing(duty)], 2)
+            page.line(f"- **{page.text(f'{owner}: {duty.duty}')}**; {page.text(duty.touches)}")
+            page.items(filter(None, (duty_words.told(duty), duty_words.why(duty, review))), 1)
     if review.duties:
         page.line()
     nothing = "" if review.duties else duty_words.nothing(review, evidence=evidence)
     sentence = f"{nothing[:1].upper()}{nothing[1:]}." if nothing else ""
-    for words in (sentence, *duty_words.quiet(review), duty_words.ruler(review)):
+    for words in (sentence, *duty_words.quiet(review)):
         if words:
             page.paragraph(words)
+    if review.duties:
+        _folded(page, "How far, and by which rules", lambda: _how_far(page, review))
+
+
+def _how_far(page: Page, review: Review) -> None:
+    for duty in review.duties:
+        page.items([f"{duty.touches}, by {'; '.join(duty_words.sources(duty))}"])
+        page.items(duty.lines[:LONG], 1)
+        if len(duty.lines) > LONG:
+            page.items([f"and {len(duty.lines) - LONG} more"], 1)
+        names = duty_words.causes(duty, review)
+        if len(names) > duty_words.NAMED:
+            page.items([f"because {name}" for name in names[:LONG]], 1)
+            if len(names) > LONG:
+                page.items([f"and {len(names) - LONG} more"], 1)
+    if duty_words.ruler(review):
+        page.line()
+        page.line(page.text(duty_words.ruler(review)))

@@ -5,11 +5,10 @@ from __future__ import annotations
 from typing import TextIO
 
 from formula_vcs.changes.compare import Comparison, Review
-from formula_vcs.changes.duties import Duty
 from formula_vcs.reports import duty_words, outline
 from formula_vcs.reports.check.text import place
 from formula_vcs.reports.diff import text as diff_text
-from formula_vcs.reports.ink import Ink
+from formula_vcs.reports.ink import WIDTH, Ink, columns
 
 
 def write(comparison: Comparison, *, title: str, evidence: bool, blocked: bool, out: TextIO) -> None:
@@ -51,28 +50,22 @@ def breaks(ink: Ink, review: Review) -> None:
 
 
 def follows(ink: Ink, review: Review, *, evidence: bool) -> None:
-    """Write part 4: duties by owner, each with its trigger, the evidence that it outdates, and the source."""
+    """Write part 4: duties by owner, each with the evidence that it outdates and its trigger; sources at the end."""
     diff_text.part(ink, "What has to follow")
+    sources = duty_words.Sources(review.duties)
     for owner, duties in duty_words.by_owner(review.duties).items():
-        ink.wrapped(f"{owner}:", "    ", style="strong")
         for duty in duties:
-            _duty(ink, duty, review)
+            words = f"{owner}: {duty.duty}; {duty.touches} {sources.mark(duty)}"
+            ink.wrapped(words, "    ", " " * 8, style="strong")
+            told, why = duty_words.told(duty), duty_words.why(duty, review)
+            short = f"{told}; {why}"
+            for more in filter(None, [short] if told and why and columns(short) <= WIDTH - 8 else [told, why]):
+                ink.wrapped(more, "        ")
     nothing = "" if review.duties else duty_words.nothing(review, evidence=evidence)
-    for words in (nothing, *duty_words.quiet(review), duty_words.ruler(review)):
+    for words in (nothing, *duty_words.quiet(review), duty_words.ruler(review), sources.listed()):
         if words:
             ink.wrapped(words, "    ")
     ink.line()
-
-
-def _duty(ink: Ink, duty: Duty, review: Review) -> None:
-    ink.wrapped(f"{duty.duty}; {duty.touches}", "      ")
-    for words in duty.lines:
-        ink.wrapped(words, "        - ", " " * 10)
-    for words in outline.because(duty.because, review.changes):
-        ink.wrapped(words, "        because ", " " * 10)
-    if duty.standing:
-        ink.wrapped(duty_words.standing(duty), "        ")
-    ink.wrapped(f"[{duty_words.sources(duty)}]", "        ")
 
 
 def verdict(ink: Ink, comparison: Comparison, *, blocked: bool) -> None:

@@ -228,6 +228,58 @@ class TestWhatIsPrinted:
         assert "named allergens (EU): +Eugenol" == found.text
 
 
+SHARES = (CREAM, 'add   = ["A/water"]', 'add = [{ what = "A/water", share = "80 %" }]')
+REST = (CREAM, 'add   = ["A"]', 'add = ["A", { what = "A/water", share = "20 %" }]')
+
+
+@pytest.mark.parametrize(("some", "rest", "far"), [("80 %", "20 %", 0), ("78 %", "22 %", 2), ("50 %", "50 %", 30)])
+def test_the_share_of_a_charge_that_a_step_adds(some: str, rest: str, far: int) -> None:
+    old = demo("hand-cream", SHARES, REST)
+    new = demo(
+        "hand-cream",
+        (SHARES[0], SHARES[1], SHARES[2].replace("80 %", some)),
+        (*REST[:2], REST[2].replace("20 %", rest)),
+    )
+
+    found = [drift for drift in measure(old, new, Conditions(DAY)) if drift.about.endswith("/A/water")]
+
+    assert [Fraction(far, 100)] * (2 if far else 0) == [drift.size for drift in found]
+    assert {"range"} >= {drift.when for drift in found}
+    if far:
+        assert f"step 'draw-water': {some} of A/water goes in, 80 % did" == found[0].text
+
+
+@pytest.mark.parametrize(
+    ("most", "size"),
+    [
+        ("at_most = 0.60", 0),
+        ("at_most = 0.50", 0),
+        ("at_most = 0.66", Fraction(1, 10)),
+        ("at_most = 1.20", 1),
+        ('note = "x"', 1),
+    ],
+)
+def test_how_much_of_what_sets_the_ph_may_go_in(most: str, size: Fraction) -> None:
+    """Less than was allowed is inside of what was tested; no limit any more is beyond each."""
+    edit = (CREAM, "at_most = 0.60", most)
+
+    assert [size] * bool(size) == [drift.size for drift in moved(edit) if drift.when == "adjuster"]
+
+
+def test_an_allowance_without_limits_cannot_grow() -> None:
+    open_end = (CREAM, ", at_most = 0.60", "")
+
+    assert not list(measure(demo("hand-cream", open_end), demo("hand-cream"), Conditions(DAY)))
+
+
+def test_steps_that_came_and_went_are_named_in_their_order() -> None:
+    steps = "".join(f'\n[[step]]\nid = "wait-{n}"\nrest = "1 h"\n' for n in range(9))
+
+    assert [f"wait-{n}" for n in range(9)] == [
+        d.about for d in moved((CREAM, "\n[spec]", f"{steps}\n[spec]")) if d.when == "step"
+    ]
+
+
 def test_water_activity_by_its_estimate() -> None:
     found = one("water-activity", ("face-polish.toml", "= 14.00", "= 24.00"), recipe="face-polish")
 
