@@ -9,8 +9,9 @@ from fractions import Fraction
 from formula_vcs.changes.apply import apply
 from formula_vcs.changes.blame import makers
 from formula_vcs.changes.change import RECIPE, Change
-from formula_vcs.changes.effects import MOST_SHARED, attribute
+from formula_vcs.changes.effects import MOST_SHARED
 from formula_vcs.changes.facets import Back, Facet
+from formula_vcs.changes.shapley import attribute
 from formula_vcs.changes.version import Version
 from formula_vcs.figures.sums import sums_of
 from formula_vcs.model.formula import Formula
@@ -102,4 +103,4 @@ def _shares(before: Formula, changes: list[Change], path: tuple[str, ...]) -> li
             known[chosen] = next((found for spot in spots if (found := _share(there, spot)) is not None), None)
         return known[chosen]
 
-    return attribute(len(changes), worth, bilinear=False)[0]
+    return attribute(len(changes), worth).values

@@ -8,7 +8,7 @@ layout, comments and the order of keys are no parts of the meaning and so never 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Final
 
 from formula_vcs.changes.change import RECIPE, Change
@@ -59,7 +59,12 @@ def blame(tip: Version, facets: Iterable[Facet] | None = None) -> dict[Facet, Bl
         here = waiting.pop(id(version), None)
         if here:
             _sort_out(version, here, waiting, found)
-    return {facet: found[facet] for facet in wanted if facet in found}
+    return {facet: _as_written(found[facet], tip.formula) for facet in wanted if facet in found}
+
+
+def _as_written(blamed: Blamed, formula: Formula) -> Blamed:
+    """Give a value in the digits that it is written with now: 5.0 for 5.00 was no change."""
+    return replace(blamed, new=_read(formula, blamed.facet)) if blamed.facet.what == VALUE else blamed
 
 
 def _sort_out(

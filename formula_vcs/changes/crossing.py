@@ -6,6 +6,7 @@ import datetime
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import Final
 
 from formula_vcs.changes.blame import makers
 from formula_vcs.changes.change import Change
@@ -14,6 +15,10 @@ from formula_vcs.figures.figure import Figure, Terms
 from formula_vcs.figures.sums import sums_of
 from formula_vcs.figures.table import FIGURES
 from formula_vcs.model.formula import Formula
+
+# What may be spent on one crossing, in facts of the recipes that are tried: a second or two.
+_WORK: Final = 1_000_000
+_LEAST_TRIED: Final = 20
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +49,8 @@ class Doer:
 class Crossing:
     """A version at which the figure crossed the line; ``back`` where it came back over it.
 
-    ``doers`` are a smallest set of its changes that suffices.  It is empty where the recipe began past the line
+    ``doers`` are a smallest set of its changes that suffices; ``smallest`` is false where there were too many changes
+    to look for it, and the set just suffices.  It is empty where the recipe began past the line
     (``before`` is None then), and where no change did it but the calendar: a price stated earlier came into force
     (``calendar``).
     """
@@ -55,6 +61,7 @@ class Crossing:
     after: Figure
     doers: tuple[Doer, ...] = ()
     calendar: bool = False
+    smallest: bool = True
 
 
 TermsAt = Callable[[Version], Terms]
@@ -139,9 +146,12 @@ def _crossing(version: Version, before: Figure | None, after: Figure, line: Line
     from formula_vcs.changes.trials import Trials, smallest
 
     trials = Trials(old, changes, new)
+    tries = max(_LEAST_TRIED, _WORK // (len(old.recipe.facts) + len(new.recipe.facts) + 1))
 
     def crossed(chosen: frozenset[int]) -> bool:
-        return line.past(figure_of(trials.formula(chosen), line.figure, terms).value) == past
+        nonlocal tries
+        tries -= 1
+        return tries >= 0 and line.past(figure_of(trials.formula(chosen), line.figure, terms).value) == past
 
     needed = [trials.changes[i] for i in sorted(smallest(len(trials.changes), crossed))]
     moved = effects(old, new, changes, terms, (line.figure,))
@@ -149,4 +159,4 @@ def _crossing(version: Version, before: Figure | None, after: Figure, line: Line
     owners = makers(version, needed)
     doers = [Doer(change, shares.get(change.id), owners[change.id]) for change in needed]
     doers.sort(key=lambda doer: -abs(doer.share or Fraction(0)))
-    return Crossing(version, not past, before, after, tuple(doers))
+    return Crossing(version, not past, before, after, tuple(doers), smallest=tries >= 0)

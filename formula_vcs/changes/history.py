@@ -9,17 +9,21 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Final
 
 from formula_vcs.changes.lineage import ALIKE, likeness, paths_at
 from formula_vcs.changes.past import Library, inside, listed, trees
 from formula_vcs.changes.version import Builder, Version, changes_from, rests_of
 from formula_vcs.errors import UserError
+from formula_vcs.files.positions import collector_at_rest
 from formula_vcs.repo import git, history
 from formula_vcs.repo.git import SYMLINK
 from formula_vcs.repo.history import Commit, Touch
 from formula_vcs.snapshot import WORKSPACE_FILE, id_of, kind_of
 
-__all__ = ["History", "Version", "Way", "between", "changes_from", "versions", "whole_line"]
+_MANY: Final = 100  # commits from which on the values that stay are so many that a collector is felt
+
+__all__ = ["History", "Version", "Way", "between", "changes_from", "former_ids", "versions", "whole_line"]
 
 
 @dataclass(frozen=True)
@@ -66,7 +70,7 @@ def versions(
     """
     tip = git.resolve(repo, revision)
     line, folders = whole_line(repo, tip, folder, first_parent=first_parent)
-    with Library(repo) as library:
+    with Library(repo) as library, collector_at_rest(len(line) > _MANY):
         path = _path(repo, tip, folders, recipe_id, line)
         if path is None:
             msg = f"no recipe is called '{recipe_id}' in the history of {revision}"
@@ -103,6 +107,21 @@ def between(repo: git.Repo, folder: str, recipe_id: str, old: str, new: str) -> 
     return Way(base, done, undone, cut or git.is_shallow(repo))
 
 
+def former_ids(repo: git.Repo, folder: str, recipe_id: str, revision: str = "HEAD") -> frozenset[str]:
+    """Name what a recipe was called before it was renamed; nothing where the history has no such recipe.
+
+    :raises UserError: unknown revision.
+    """
+    tip = git.resolve(repo, revision)
+    line, folders = whole_line(repo, tip, folder)
+    with Library(repo) as library:
+        path = _path(repo, tip, folders, recipe_id, line)
+        if path is None or not line:
+            return frozenset()
+        paths = paths_at(line, line[-1].oid, path, lambda gone, came: _alike(library, gone, came))
+    return frozenset(map(id_of, paths.values())) - {recipe_id}
+
+
 def whole_line(
     repo: git.Repo, tip: str, folder: str, *, first_parent: bool = False
 ) -> tuple[list[Commit], tuple[str, ...]]:
@@ -120,16 +139,25 @@ def whole_line(
 
 
 def _earlier(repo: git.Repo, line: Sequence[Commit], folders: tuple[str, ...]) -> str | None:
-    """Give the folder that the workspace was moved from, where a commit brought it whole from somewhere else."""
-    mark = _at(folders[-1], WORKSPACE_FILE)
+    """Give a folder that the workspace was moved from, where a commit brought it whole from somewhere else."""
+    marks = {_at(folder, WORKSPACE_FILE): folder for folder in folders}
     for commit in line:
-        begins = commit.cut or not (commit.parents or folders[-1])  # nothing was before it
-        if not begins and any(touch.path == mark and touch.status == "A" for touch in commit.touches):
-            old = history.came_from(repo, commit.oid, mark)
-            if old is not None and old.rpartition("/")[2] == WORKSPACE_FILE:
-                found = old.rpartition("/")[0]
-                return found if found not in folders else None
+        for touch in commit.touches:
+            if touch.path in marks and touch.status in "AR":
+                old = _came_from(repo, commit, touch, marks[touch.path])
+                if old is not None and old.rpartition("/")[2] == WORKSPACE_FILE:
+                    found = old.rpartition("/")[0]
+                    if found not in folders:
+                        return found
     return None
+
+
+def _came_from(repo: git.Repo, commit: Commit, touch: Touch, folder: str) -> str | None:
+    """Give the path that a file had before: git names it only where the listing holds the old folder too."""
+    if touch.status == "R":
+        return touch.old_path
+    begins = commit.cut or not (commit.parents or folder)  # nothing was before it
+    return None if begins else history.came_from(repo, commit.oid, touch.path)
 
 
 def _at(folder: str, path: str) -> str:

@@ -131,6 +131,7 @@ class Library:
     def __init__(self, repo: Repo) -> None:
         """Take the repository."""
         self._blobs = BlobReader(repo)
+        self._pieces = syntax.pieces()
         self._read: dict[tuple[str, str], Any] = {}
         self._bytes: dict[str, bytes | TooBig] = {}
 
@@ -149,7 +150,8 @@ class Library:
     def blob(self, path: str, oid: str) -> Read:
         """Read a content as a file of the workspace that has this path."""
         content = self._bytes.pop(oid) if oid in self._bytes else self._blobs.read(oid, syntax.LIMIT)
-        return read_content(path, Refused("is too big", "too-big") if isinstance(content, TooBig) else content)
+        refused = Refused("is too big", "too-big")
+        return read_content(path, refused if isinstance(content, TooBig) else content, self._pieces)
 
     def recipe(self, path: str, oid: str) -> Recipe | None:
         """Read a content as the recipe that a path of the workspace holds; None where it does not parse."""

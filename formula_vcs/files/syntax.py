@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Any, Final
 
+from formula_vcs.files.pieces import Pieces
 from formula_vcs.files.positions import (
     LARGE,
     MOST_ERRORS,
@@ -23,7 +24,7 @@ from formula_vcs.files.positions import (
 )
 from formula_vcs.files.quoting import quoted
 
-__all__ = ["LIMIT", "Parsed", "Positions", "SyntaxProblem", "parse", "positions"]
+__all__ = ["LIMIT", "Parsed", "Pieces", "Positions", "SyntaxProblem", "parse", "pieces", "positions"]
 
 LIMIT: Final = 2 * 1024 * 1024
 DEEPEST: Final = 32
@@ -53,8 +54,16 @@ class Parsed:
     errors: tuple[SyntaxProblem, ...] = ()
 
 
-def parse(data: bytes) -> Parsed:
-    """Read the bytes of a file.  Nothing is raised: `Parsed.errors` tells all that is wrong."""
+def pieces() -> Pieces:
+    """Give a memory of tables to `parse` many versions of a file with."""
+    return Pieces(_toml)
+
+
+def parse(data: bytes, known: Pieces | None = None) -> Parsed:
+    """Read the bytes of a file.  Nothing is raised: `Parsed.errors` tells all that is wrong.
+
+    With ``known`` tables are shared with other texts, so that nobody may change the data.
+    """
     refused = _unreadable(data)
     if refused is not None:
         return Parsed("", errors=(refused,))
@@ -65,7 +74,7 @@ def parse(data: bytes) -> Parsed:
     problems += _hostile(text)
     values: dict[str, Any] = {}
     if not any(problem.message in _ENDS for problem in problems):
-        values, more = _load(text)
+        values, more = _load(text, known)
         taken = {problem.line for problem in problems}
         problems += [problem for problem in more if problem.line not in taken]
     return Parsed(text, {} if problems else values, tuple(sorted(problems)[:MOST_ERRORS]))
@@ -181,9 +190,20 @@ def _number(text: str) -> Decimal:
         raise _OutOfRange(text) from None
 
 
-def _load(text: str) -> tuple[dict[str, Any], list[SyntaxProblem]]:
+def _toml(text: str) -> dict[str, Any]:
     try:
-        with collector_at_rest(text):
+        return tomllib.loads(text, parse_float=_number)
+    except (_OutOfRange, ArithmeticError, RecursionError) as error:
+        raise ValueError from error
+
+
+def _load(text: str, known: Pieces | None) -> tuple[dict[str, Any], list[SyntaxProblem]]:
+    if known is not None and not _MAY_READ_LATER_TOML:
+        found = known.data(text)
+        if found is not None:
+            return found, []
+    try:
+        with collector_at_rest(len(text) > LARGE):
             values = tomllib.loads(text, parse_float=_number)
     except tomllib.TOMLDecodeError:
         from formula_vcs.files.toml_errors import toml_errors  # its patterns take 3 ms; a sound file needs none

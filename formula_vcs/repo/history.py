@@ -25,9 +25,10 @@ _OPTIONS: Final = (
     "--diff-merges=first-parent", "--encoding=UTF-8", "--no-show-signature", "--no-ext-diff", "--no-textconv",
     "--no-notes", "--no-decorate", f"--format=tformat:{'%x00'.join(_FIELDS)}",
 )  # fmt: skip
+_DAY: Final = re.compile(r"\d{4}-\d\d-\d\dT")
 _CHUNK: Final = 1 << 16
 _TRAILER: Final = re.compile(
-    r"^(?P<key>Reason|Co-authored-by):[ \t]*(?P<value>\S.*(?:\n[ \t]+\S.*)*)", re.IGNORECASE | re.MULTILINE
+    r"^(?P<key>Reason|Co-authored-by):(?P<value>.*(?:\n[ \t]+\S.*)*)", re.IGNORECASE | re.MULTILINE
 )
 
 
@@ -67,14 +68,13 @@ class Commit(NamedTuple):
 
     @property
     def day(self) -> str:
-        """Give the author's day, ``2026-05-02``."""
-        return self.date[:10]
+        """Give the author's day, ``2026-05-02``; a damaged commit may have one that no calendar has."""
+        return "no date" if self.date and not _DAY.match(self.date) else self.date[:10]
 
     @property
     def reason(self) -> str | None:
-        """Give the last ``Reason:`` line of the message, folded lines joined."""
-        found = self._trailers("reason")
-        return found[-1] if found else None
+        """Give what stands behind ``Reason:`` in the message, folded lines joined; a squashed commit has several."""
+        return "; ".join(dict.fromkeys(self._trailers("reason"))) or None
 
     @property
     def coauthors(self) -> tuple[str, ...]:
@@ -82,9 +82,8 @@ class Commit(NamedTuple):
         return tuple(dict.fromkeys(name.partition("<")[0].strip() for name in self._trailers("co-authored-by")))
 
     def _trailers(self, key: str) -> list[str]:
-        return [
-            " ".join(found["value"].split()) for found in _TRAILER.finditer(self.body) if found["key"].lower() == key
-        ]
+        found = (one["value"] for one in _TRAILER.finditer(self.body) if one["key"].lower() == key)
+        return [words for value in found if (words := " ".join(value.split()))]
 
 
 def commits(repo: Repo, tip: str, folders: Sequence[str] = (), *, first_parent: bool = False) -> Iterator[Commit]:

@@ -141,3 +141,19 @@ def test_never(shed: Shed) -> None:
     shed.edit("Less", ("glycerin = 5.00", "glycerin = 4.00"))
 
     assert [] == asked(shed, "natural_origin", "50")
+
+
+def test_with_very_many_changes_a_set_that_suffices_is_said_not_to_be_the_smallest(
+    shed: Shed, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Whatever is left when the work is done still takes the figure over the line."""
+    monkeypatch.setattr("formula_vcs.changes.crossing._WORK", 0)
+    monkeypatch.setattr("formula_vcs.changes.crossing._LEAST_TRIED", 0)
+    shed.edit("Organic", ORGANIC, ('"B/oil"', '"B/oil-organic"'), ("glycerin = 5.00", "glycerin = 4.00"))
+
+    found = asked(shed, "organic", "5")
+
+    assert not found[-1].smallest
+    assert {"grade-swap:phase/B/charge/oil", "amount:phase/A/charge/glycerin"} <= {
+        doer.change.id for doer in found[-1].doers
+    }

@@ -355,3 +355,18 @@ def test_nothing_in_common(shed: Shed) -> None:
 
     assert way.base is None
     assert ([other], [shed.first]) == tuple([version.commit.oid for version in side] for side in (way.done, way.undone))
+
+
+def test_a_workspace_that_moved_away_and_back(shed: Shed) -> None:
+    """At the top of the repository all commits are listed, and the folder in between must be known for the figures."""
+    (shed.path / "lab").mkdir()
+    shed.git("mv", "workspace.toml", "ingredients", "cream.toml", "lab")
+    shed.commit("Into a folder")
+    inside = shed.edit("Less", ("glycerin = 5.00", "glycerin = 4.00"), file="lab/cream.toml")
+    shed.git("mv", "lab/workspace.toml", "lab/ingredients", "lab/cream.toml", ".")
+    shed.commit("And back")
+
+    found = shed.history()
+
+    assert [shed.first, inside] == ids(found)
+    assert all(version.formula is not None and "oil" in version.formula.ingredients for version in found.versions)

@@ -93,6 +93,19 @@ def test_the_commit_that_took_the_organic_share_under_its_limit(shed: Shed, caps
     assert "0" == data["when"]["now"]["value"]
 
 
+def test_what_was_past_the_line_before_the_versions_asked_for_is_not_never(shed: Shed, capsys: Capsys) -> None:
+    """Organic: 0 %, then 6 % on 3 January, back to 0 % on the 6th."""
+    asked = ("log", "cream", "--figure", "organic")
+
+    above = run(capsys, *asked, "--above", "5", "--since", "2026-01-04")
+    below = run(capsys, *asked, "--below", "5", "-n", "1")
+    never = run(capsys, *asked, "--above", "7", "-n", "2")
+
+    assert "Already above 5 % when the versions asked for begin, on 2026-01-04." in above.lines
+    assert "First below 5 % in the versions asked for on 2026-01-06." in below.lines
+    assert "Never above 7 % in the versions asked for." in never.lines
+
+
 def test_never_is_an_answer(shed: Shed, capsys: Capsys) -> None:
     said = run(capsys, "log", "cream", "--figure", "natural-origin", "--below", "95")
 
@@ -282,3 +295,64 @@ def test_in_the_demo_a_statement_of_a_supplier_takes_a_share_down(
     assert [("ingredient:ingredient/glucoside-emulsifier/origin/natural_origin", "-0.15")] == [
         (item["change"]["id"], item["share"]) for item in crossing["by"]
     ]
+
+
+def test_in_the_demo_the_organic_share_of_the_balm_falls_under_what_it_claimed(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: Capsys
+) -> None:
+    """12 % of refined shea butter in place of the organic one: 64.16 - 12 = 52.16 %, and the claim was 60 %."""
+    create(tmp_path / "island", commits(texts("recipes")), branch="main")
+    monkeypatch.chdir(tmp_path / "island")
+
+    words = ("log", "lip-balm", "--figure", "organic", "--below", "60", "--format", "json")
+    when = run(capsys, *words).json("log")["when"]
+
+    down, up = when["crossings"]
+    assert ("Lip balm: refined shea butter for now", False) == (down["commit"]["subject"], down["back"])
+    assert ("Lip balm: organic shea butter again", True) == (up["commit"]["subject"], up["back"])
+    assert [("grade-swap:phase/A/charge/shea-butter-organic", "-12")] == [
+        (item["change"]["id"], item["share"]) for item in down["by"]
+    ]
+    assert [64.16, 52.16] == [round(float(down[side]["value"]), 2) for side in ("before", "after")]
+
+
+def test_what_changed_is_folded_and_not_cut(shed: Shed, capsys: Capsys) -> None:
+    shed.edit("Slower", ('time  = "5 min"', 'time  = "7.5 min"'), ('pH = "5 to 6"', 'pH = "5.2 to 5.8"'))
+
+    lines = run(capsys, "log", "cream").lines
+
+    at = next(number for number, line in enumerate(lines) if line.startswith("2026-01-08"))
+    assert "spec pH 5 to 6 \u2192 5.2 to 5.8; step 'mix', time 5 min \u2192 7.5 min" == " ".join(
+        f"{lines[at].partition('100.00')[2]} {lines[at + 1]}".split()
+    )
+    assert "AF Ada Formulator" in lines
+
+
+def test_a_wide_terminal_has_room_for_names(shed: Shed, capsys: Capsys, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("COLUMNS", "130")
+    monkeypatch.setattr("sys.stdout.isatty", lambda: True)
+    monkeypatch.setenv("NO_COLOR", "1")
+
+    lines = run(capsys, "log", "cream").lines
+
+    assert any("  Ada Formulator  0.3890   100.00  ~ oil-organic price 5.00 EUR/kg" in line for line in lines)
+    assert "AF Ada Formulator" not in lines
+
+
+def test_a_recipe_that_came_back_says_so(shed: Shed, capsys: Capsys) -> None:
+    text = (shed.path / "cream.toml").read_text("utf-8")
+    (shed.path / "cream.toml").unlink()
+    shed.commit("Drop")
+    shed.commit("Back", {"cream.toml": text})
+
+    out = run(capsys, "log", "cream", "-n", "2").out
+
+    assert "the recipe is back" in out
+    assert "the recipe is removed" in out
+
+
+def test_a_book_of_a_reason_is_cut(shed: Shed, capsys: Capsys) -> None:
+    shed.edit(f"More\n\nReason: {'because ' * 10_000}", ("glycerin   = 4.0", "glycerin   = 9.0"))
+
+    assert 4000 > len(run(capsys, "blame", "cream").out)
+    assert 4000 > len(run(capsys, "log", "cream", "--figure", "cost_per_kg", "--above", "0.3").out)

@@ -113,6 +113,5 @@ def _commit(ink: Ink, commit: Commit) -> None:
         ink.wrapped(commit_words.UNCOMMITTED, "  ")
         return
     ink.wrapped(commit_words.who(commit), lead(commit), " " * _LEAD)
-    ink.wrapped(commit.subject, " " * _LEAD)
-    if commit.reason:
-        ink.wrapped(f"Reason: {commit.reason}", " " * _LEAD)
+    for line in commit_words.told(commit):
+        ink.wrapped(line, " " * _LEAD)

@@ -7,18 +7,19 @@ with twenty where there is no end to them, as "1/3" would be read as a day.
 from __future__ import annotations
 
 import csv
+from collections.abc import Sequence
 from decimal import Context, Decimal
 from fractions import Fraction
 from typing import Final, TextIO
 
 from formula_vcs.model.numbers import exact_text
 from formula_vcs.reports import commit_words
-from formula_vcs.reports.harmless import terminal
+from formula_vcs.reports.harmless import CELL, spreadsheet, terminal
 from formula_vcs.reports.log import sheet as logs
 from formula_vcs.reports.log.sheet import LogSheet, Row
 
-_FORMULA: Final = ("=", "+", "-", "@", "\t", "\r")
 _DIGITS: Final = Context(prec=20)
+_ROOM: Final = 100  # for how many more there are
 _HEADS: Final = ("date", "commit", "author", "subject", "reason", "status", "only_under", "changes")
 
 
@@ -37,7 +38,17 @@ def _words(row: Row) -> list[str]:
     reason = commit.reason or ""
     texts = (commit.day, commit.oid, commit_words.who(commit), commit.subject, reason, row.version.status)
     under = "yes" if row.under else "no"
-    return [cell(text) for text in (*texts, under, "; ".join(row.words))]
+    return [spreadsheet(text) for text in (*texts, under, _changes(row.words))]
+
+
+def _changes(words: Sequence[str]) -> str:
+    """Give the changes in one cell; those that have no room there are counted."""
+    room = CELL - _ROOM
+    for number, text in enumerate(words):
+        room -= len(terminal(text)) + 2
+        if room < 0:
+            return "; ".join((*words[:number], f"and {len(words) - number} more changes"))
+    return "; ".join(words)
 
 
 def _numbers(row: Row, names: tuple[str, ...]) -> list[str]:
@@ -46,14 +57,8 @@ def _numbers(row: Row, names: tuple[str, ...]) -> list[str]:
         figure = row.figures.get(name)
         known = figure is not None and figure.value is not None
         found.append(number(figure.value) if figure is not None and figure.value is not None else "")
-        found.append(cell(figure.unit) if figure is not None and known else "")
+        found.append(spreadsheet(figure.unit) if figure is not None and known else "")
     return found
-
-
-def cell(text: str) -> str:
-    """Make words harmless for a spreadsheet."""
-    visible = terminal(text)
-    return f"'{visible}" if text.startswith(_FORMULA) or visible.startswith(_FORMULA) else visible
 
 
 def number(value: Fraction) -> str:

@@ -56,7 +56,7 @@ def _dot(row: Row, name: str, unit: str) -> Dot:
     same = figure.unit == unit  # an amount in another currency has no place on the scale
     value = figure.value if same else None
     shown = logs.shown(figure)
-    words = f"{commit.day}, {commit_words.who(commit)}: {shown} {figure.unit}. {commit.subject}"
+    words = f"{commit.day}, {commit_words.who(commit)}: {shown} {figure.unit}. {commit_words.told(commit)[0]}"
     return Dot(_moment(row), value, shown, words, row.under)
 
 
@@ -85,9 +85,10 @@ def _versions(sheet: LogSheet) -> str:
 
 def _version(row: Row) -> str:
     commit = row.version.commit
-    head = f"{commit.day}, {commit_words.who(commit)}: {commit.subject}"
+    subject, *reasons = commit_words.told(commit)
+    head = f"{commit.day}, {commit_words.who(commit)}: {subject}"
     mark = f" {parts.tag('only under it', 'note')}" if row.under else ""
-    reason = f"<br>{escape(f'Reason: {commit.reason}')}" if commit.reason else ""
+    reason = "".join(f"<br>{escape(line)}" for line in reasons)
     words = parts.items(parts.cut([escape(words) for words in row.words], _MOST, "changes"))
     spelled = f'<span class="id small">{escape(commit_words.name(commit))}</span>'
     return f"<strong>{escape(head)}</strong> {spelled}{mark}{reason}{words}"
@@ -112,7 +113,7 @@ def _crossing(crossing: Crossing) -> str:
     commit = crossing.version.commit
     back = "back: " if crossing.back else ""
     head = f"{commit.day} {commit_words.name(commit)}, {commit_words.who(commit)}: {back}{when_words.step(crossing)}"
-    lines = [commit.subject, *([f"Reason: {commit.reason}"] if commit.reason else [])]
+    lines = commit_words.told(commit)
     lines += [when_words.doer_words(doer, crossing) for doer in crossing.doers]
-    lines += [when_words.calendar()] if crossing.calendar else []
+    lines += when_words.remarks(crossing)
     return f"<strong>{escape(head)}</strong>{''.join(f'<br>{escape(line)}' for line in lines)}"

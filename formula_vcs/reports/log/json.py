@@ -92,6 +92,7 @@ def _crossing(crossing: Crossing) -> dict[str, Any]:
         "before": figure_data(crossing.before),
         "after": figure_data(crossing.after),
         "calendar": crossing.calendar,
+        "smallest": crossing.smallest,
         "by": [
             {
                 "change": change_data(doer.change),

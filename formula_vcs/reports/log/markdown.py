@@ -34,7 +34,7 @@ def write(sheet: LogSheet, *, out: TextIO) -> None:
 
 def _row(row: Row, names: tuple[str, ...]) -> tuple[str, ...]:
     commit = row.version.commit
-    words = "; ".join(row.words) or logs.short(row)
+    words = "; ".join(row.words) or commit.subject
     figures = (logs.shown(row.figures.get(name)) for name in names)
     return (
         commit.day, commit_words.name(commit), commit_words.who(commit), *figures,
@@ -60,7 +60,7 @@ def _crossing(page: Page, crossing: Crossing) -> None:
     back = "back: " if crossing.back else ""
     head = f"{commit.day} {commit_words.name(commit)}, {commit_words.who(commit)}: {back}{when_words.step(crossing)}"
     page.items([head])
-    page.items([commit.subject, *([f"Reason: {commit.reason}"] if commit.reason else [])], 1)
+    page.items(commit_words.told(commit), 1)
     page.items((when_words.doer_words(doer, crossing) for doer in crossing.doers), 1)
-    page.items([when_words.calendar()] if crossing.calendar else [], 1)
+    page.items(when_words.remarks(crossing), 1)
     page.line()

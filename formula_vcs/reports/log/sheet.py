@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
@@ -29,6 +30,7 @@ BEGINS: Final = {
     "unread": "the file does not parse",
     "merged": "a merge puts both sides together",
 }
+AGAIN: Final = "the recipe is back"
 ONLY_UNDER: Final = "only a file moved that the recipe rests on"
 
 
@@ -49,7 +51,10 @@ class Row:
     def words(self) -> list[str]:
         """Say in full what changed, one sentence a change; what only follows last."""
         texts = [change.text for change in self.changes]
-        return [BEGINS[self.version.status], *texts] if self.version.status in BEGINS else texts
+        status = self.version.status
+        if status == "added" and self.version.parents:
+            return [AGAIN, *texts]
+        return [BEGINS[status], *texts] if status in BEGINS else texts
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,18 +141,30 @@ def shown(figure: Figure | None) -> str:
     return "?" if figure.value is None else figure_words.alone(figure.name, figure.value)
 
 
-def short(row: Row) -> str:
-    """Say in a few words what a version changed: its first change, and how many more."""
-    if row.version.status in ("removed", "unread", "merged"):
-        return BEGINS[row.version.status]
-    if row.version.status in ("added", "cut") or not row.changes:
-        return BEGINS.get(row.version.status, row.version.commit.subject)
+def several(row: Row, room: int) -> str:
+    """Say in short words what a version changed: as many changes as fit into some columns, and how many more."""
+    status = row.version.status
+    if status == "added" and row.version.parents:
+        return AGAIN
+    if status in BEGINS or not row.changes:
+        return BEGINS.get(status, row.version.commit.subject)
     real = [change for change in row.changes if not change.derived] or list(row.changes)
-    first = min(real, key=_weight)
-    more = f" +{len(real) - 1}" if len(real) > 1 else ""
-    return f"{_brief(first)}{more}"
+    words = [_brief(change, row.version.commit.day) for change in sorted(real, key=_weight)]
+    shown = 1
+    while shown < len(words):
+        more = len(_MORE.format(99)) if shown + 1 < len(words) else 0
+        if len("; ".join(words[: shown + 1])) + more > room:
+            break
+        shown += 1
+    rest = _MORE.format(len(words) - shown) if len(words) > shown else ""
+    return f"{'; '.join(words[:shown])}{rest}"
 
 
+_MORE: Final = " +{} more"
+_PRICE: Final = re.compile(
+    r"(?:\+|\u2192) (?P<cost>[^;]*?)(?: from [^;]*?)?(?: since (?P<since>\d{4}-\d\d-\d\d))?(?:;|$)"
+)
+_LONG: Final = 24  # letters of a value from which on it is left to the other formats
 _ORDER: Final = (
     "added", "removed", "amount", "grade-swap", "moved", "split", "joined", "balance", "spec", "claim",
     "step-added", "step-removed", "step-moved", "step-changed",
@@ -158,19 +175,31 @@ def _weight(change: Change) -> int:
     return _ORDER.index(change.kind) if change.kind in _ORDER else len(_ORDER)
 
 
-def _brief(change: Change) -> str:
-    """Name a change with its two values, where they are short."""
-    head = brief(change)
+def _brief(change: Change, day: str) -> str:
+    """Name a change with its two values, where they are short; ``day`` is that of the commit."""
+    name, head = change.text.partition(" (")[0], brief(change)
     if change.kind == "price":
-        return change.text.partition(":")[0].replace(", price", " price")
-    if change.kind in ("moved", "grade-swap"):
-        return (
-            f"{change.text.partition(':')[0].partition(' (')[0]} {ARROW} {change.new}"
-            if change.kind == "moved"
-            else head
-        )
-    if change.kind in ("added", "removed"):
-        return f"{'+' if change.kind == 'added' else figure_words.MINUS} {change.text.partition(' (')[0]}"
-    if change.old is not None and change.new is not None:
-        return f"{head.partition(' (')[0] if change.kind == 'amount' else head} {change.old} {ARROW} {change.new}"
-    return head
+        return _price(change, day)
+    if change.kind == "claim" or (change.where.count("/") == 1 and change.where.startswith("ingredient/")):
+        return change.text
+    if change.kind == "moved":
+        return f"{change.text.partition(':')[0]} {change.old} {ARROW} {change.new}"
+    if change.kind == "added":
+        return f"+{name} {change.new or ''}".rstrip()
+    if change.kind == "removed":
+        return f"{figure_words.MINUS}{name} {change.old or ''}".rstrip()
+    if change.old is None or change.new is None or max(len(change.old), len(change.new)) > _LONG:
+        return head
+    if change.kind == "grade-swap":
+        return f"{change.old} {ARROW} {change.new}"
+    return f"{name if change.kind == 'amount' else head} {change.old} {ARROW} {change.new}"
+
+
+def _price(change: Change, day: str) -> str:
+    """Name the first price that came, with the day from which on it holds where that is another one."""
+    name = change.text.partition(",")[0]
+    found = _PRICE.search(change.text)
+    if found is None:
+        return f"{name} price"
+    since = f" since {found['since']}" if found["since"] not in (None, day) else ""
+    return f"{name} price {found['cost']}{since}"

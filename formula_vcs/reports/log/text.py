@@ -1,7 +1,11 @@
-"""The versions of a recipe for a terminal: one line a version, the newest first, and figures as sparklines."""
+"""The versions of a recipe for a terminal, the newest first, and figures as sparklines.
+
+One line a version; what changed is folded in its column where it needs more, and never cut in the middle.
+"""
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from typing import Final, TextIO
 
@@ -9,16 +13,19 @@ from formula_vcs.changes.crossing import Crossing
 from formula_vcs.figures.figure import Figure
 from formula_vcs.reports import commit_words, figure_words
 from formula_vcs.reports.harmless import terminal
-from formula_vcs.reports.ink import WIDTH, Ink, at_point, columns, cut, folded, left, right
+from formula_vcs.reports.ink import Ink, at_point, columns, cut, folded, left, right, width_of
+from formula_vcs.reports.log import people
 from formula_vcs.reports.log import sheet as logs
 from formula_vcs.reports.log import when as when_words
 from formula_vcs.reports.log.sheet import LogSheet, Row
 from formula_vcs.reports.log.sparkline import levels_for, sparkline
 from formula_vcs.reports.short_words import counted
 
-_LEAST: Final = 16  # columns that words get at least
-_AUTHOR: Final = 8
+_LEAST: Final = 24  # columns that words get at least beside the figures; else they stand below them
+_ROOMY: Final = 56  # columns of words from which on authors are named in full
+_NAME: Final = 24
 _SPARK: Final = 40
+_COUNT: Final = re.compile(r"(\+\d+) more$")
 
 
 def write(sheet: LogSheet, *, out: TextIO) -> None:
@@ -30,11 +37,12 @@ def write(sheet: LogSheet, *, out: TextIO) -> None:
         return
     _sparks(ink, sheet, levels_for(out))
     ink.line()
+    short: dict[str, str] = {}
     if not sheet.rows:
         ink.line("  no version")
     else:
-        _table(ink, sheet)
-    _notes(ink, sheet)
+        short = _table(ink, sheet, width_of(out))
+    _notes(ink, sheet, short)
 
 
 def heading(sheet: LogSheet) -> str:
@@ -57,28 +65,44 @@ def _sparks(ink: Ink, sheet: LogSheet, levels: str) -> None:
         ink.line(f"  {left(terminal(logs.called(sheet, name)), width)}  {line}  {ends}")
 
 
-def _table(ink: Ink, sheet: LogSheet) -> None:
+def _table(ink: Ink, sheet: LogSheet, width: int) -> dict[str, str]:
+    """Write the table, and give the initials in it, which a note has to spell out."""
     rows = sheet.rows[::-1]
     cells = [_column(sheet, name, rows) for name in logs.columns(sheet)]
     high = max((len(column) for column in cells), default=0)
     cells = [[right("", columns(column[0]))] * (high - len(column)) + column for column in cells]
     taken = 2 + 10 + 2 + 10 + 2 + sum(columns(column[0]) + 2 for column in cells)
-    author = _AUTHOR if WIDTH - taken - _AUTHOR - 2 >= _LEAST else 0
-    room = WIDTH - taken - (author + 2 if author else 0)
-    for number in range(max((len(column) - len(rows) for column in cells), default=0)):
-        heads = "  ".join(column[number] for column in cells)
-        ink.line(f"{' ' * (26 + (author + 2 if author else 0))}{heads}".rstrip())
+    names = [row.version.commit.author for row in rows]
+    whole = {name: cut(terminal(name), _NAME) for name in names}
+    short = people.initials(names)
+    roomy = width - taken - 2 - max(map(columns, whole.values())) >= _ROOMY
+    called = whole if roomy else short
+    author = max(map(columns, called.values()))
+    room = width - taken - author - 2
+    heads = high - len(rows)
+    for number in range(heads):
+        ink.line(f"{' ' * (26 + author + 2)}{'  '.join(column[number] for column in cells)}".rstrip())
     for number, row in enumerate(rows):
         commit = row.version.commit
-        parts = [left(commit.day, 10), left(commit_words.name(commit), 10)]
-        parts += [left(cut(terminal(commit.author), author), author)] if author else []
-        parts += [column[len(column) - len(rows) + number] for column in cells]
-        words = f"{'~ ' if row.under else ''}{terminal(logs.short(row))}"
-        if room >= _LEAST:
-            ink.line(f"  {'  '.join(parts)}  {cut(words, room)}".rstrip())
-        else:
-            ink.line(f"  {'  '.join(parts)}")
-            ink.wrapped(words, "      ")
+        parts = [left(commit.day, 10), left(commit_words.name(commit), 10), left(called[commit.author], author)]
+        parts += [column[heads + number] for column in cells]
+        _line(ink, "  ".join(parts), row, room, width)
+    return {} if roomy else short
+
+
+def _line(ink: Ink, parts: str, row: Row, room: int, width: int) -> None:
+    mark = "~ " if row.under else ""
+    beside = room >= _LEAST
+    room = room if beside else width - 6
+    words = f"{mark}{terminal(logs.several(row, 2 * room))}"
+    words = _COUNT.sub("\\1\0more", words)  # these two stay together
+    lines = [cut(line, room) for line in folded(words, room, room - columns(mark))] or [""]
+    if not beside:
+        ink.line(f"  {parts}".rstrip())
+    indent = " " * (width - room if beside else 6)
+    for number, line in enumerate(lines):
+        lead = f"  {parts}  " if beside and not number else f"{indent}{' ' * columns(mark) if number else ''}"
+        ink.line(f"{lead}{line}".rstrip())
 
 
 def _column(sheet: LogSheet, name: str, rows: Sequence[Row]) -> list[str]:
@@ -91,8 +115,10 @@ def _column(sheet: LogSheet, name: str, rows: Sequence[Row]) -> list[str]:
     return [*(right(line, width) for line in lines), *(right(number, width) for number in numbers)]
 
 
-def _notes(ink: Ink, sheet: LogSheet) -> None:
+def _notes(ink: Ink, sheet: LogSheet, short: dict[str, str]) -> None:
     ink.line()
+    if named := people.legend(short):
+        ink.wrapped(named)
     for note in notes(sheet):
         ink.wrapped(note)
 
@@ -164,10 +190,10 @@ def _crossing(ink: Ink, crossing: Crossing) -> None:
     ink.line()
     back = "back: " if crossing.back else ""
     ink.line(f"  {left(commit.day, 10)}  {commit_words.name(commit)}  {terminal(f'{back}{when_words.step(crossing)}')}")
-    ink.wrapped(f"{commit_words.who(commit)}: {commit.subject}", "    ")
-    if commit.reason:
-        ink.wrapped(f"Reason: {commit.reason}", "    ")
+    subject, *reason = commit_words.told(commit)
+    for line in (f"{commit_words.who(commit)}: {subject}", *reason):
+        ink.wrapped(line, "    ")
     for doer in crossing.doers:
         ink.wrapped(when_words.doer_words(doer, crossing), "    ", "      ")
-    if crossing.calendar:
-        ink.wrapped(when_words.calendar(), "    ")
+    for line in when_words.remarks(crossing):
+        ink.wrapped(line, "    ")

@@ -27,17 +27,29 @@ def verdict(sheet: LogSheet, when: When, unit: str) -> str:
     began, first = when.began, when.first
     if first is not None and began is not None:
         return f"Began {crossed}, and crossed to it again on {first.version.commit.day}"
+    asked = " in the versions asked for" if sheet.left_out else ""
     if first is not None:
-        return f"First {crossed} on {first.version.commit.day}"
+        return f"First {crossed}{asked} on {first.version.commit.day}"
     if began is not None:
         day = began.version.commit.day
         cut = began.version.status == "cut"
         return f"Already {crossed} in the oldest version of this clone, {day}" if cut else f"Began {crossed} on {day}"
     if not any(row.figures.get(when.line.figure) for row in sheet.rows):
         return "There is no version of it here"
+    if (before := _past_before(sheet, when)) is not None:
+        return f"Already {crossed} when the versions asked for begin, on {before}"
     known = any(row.figures[when.line.figure].value is not None for row in sheet.rows if row.figures)
-    where = " in the history that this clone has" if sheet.cut else ""
+    where = " in the history that this clone has" if sheet.cut else asked
     return f"Never {crossed}{where}" if known else f"Not known at any version{where}"
+
+
+def _past_before(sheet: LogSheet, when: When) -> str | None:
+    """Give the day of the oldest version past the line that crossed it before the versions asked for begin."""
+    for row in sheet.rows:
+        figure = row.figures.get(when.line.figure)
+        if figure is not None and when.line.past(figure.value):
+            return row.version.commit.day
+    return None
 
 
 def step(crossing: Crossing) -> str:
@@ -62,9 +74,14 @@ def doer_words(doer: Doer, crossing: Crossing) -> str:
     return f"{share}{doer.change.text}{by}"
 
 
-def calendar() -> str:
-    """Say that no change of the commit did it."""
-    return "not by this commit: a price that was stated before came into force since the version before"
+def remarks(crossing: Crossing) -> list[str]:
+    """Say where no change of the commit did it, and where fewer than those that are named may do."""
+    found = []
+    if crossing.calendar:
+        found.append("not by this commit: a price that was stated before came into force since the version before")
+    if not crossing.smallest:
+        found.append("too many changes to look for a smallest set: together these suffice")
+    return found
 
 
 def now_words(when: When, unit: str) -> str:
