@@ -98,13 +98,21 @@ def _back(text: str) -> str:
 _RENDERER = markdown_it.MarkdownIt("gfm-like", {"linkify": False})
 # all of the HTML that we write ourselves
 _OWN = re.compile(r"<!-- git-formula:review -->|</?details( open)?>|</?summary>|</?b>")
+# the one thing to be copied: how a proof is recorded, without a word of theirs
+_PROOF = re.compile(
+    r'\[\[proof\]\]\nkind   = "[a-z -]+"\ncommit = "[0-9a-f]{40}"\nhash   = "[0-9a-f]{64}"\nreport = ""\n'
+    r"passed = \d{4}-\d\d-\d\d\n"
+)
 
 
 def markdown(text: str) -> list[Token]:
     """Render markdown as GitHub does (CommonMark with tables), and see that nothing but our own took effect."""
     tokens = _RENDERER.parse(text)
     for token in _flat(tokens):
-        assert token.type not in {"link_open", "image", "code_inline", "code_block", "fence", "s_open"}, token
+        assert token.type not in {"link_open", "image", "code_inline", "code_block", "s_open"}, token
+        if token.type == "fence":
+            assert token.info == "toml", token
+            assert _PROOF.fullmatch(token.content), token
         if token.type in {"html_block", "html_inline"}:
             assert not re.search(r"[<>]", _OWN.sub("", token.content)), token.content
     return tokens

@@ -15,6 +15,7 @@ import pytest
 
 from tests import helpers_hosts
 from tests.commands.bench_repo import HOSTILE_TOML, SHOP, SWAPPED
+from tests.conftest import MINIMAL
 from tests.helpers_ci import HOOKS, Api, ci_file, program, ran, served
 
 Make = Callable[..., Any]
@@ -279,6 +280,70 @@ def test_gitlab_checks_the_merge_result_and_writes_the_files(proposal: Any, env:
     assert helpers_hosts.sarif((made / "check.sarif").read_text("utf-8"))
     reports = ci_file(GITLAB)["recipes"]["artifacts"]["reports"]
     assert all((proposal.path / file).is_file() for file in reports.values())
+
+
+@pytest.fixture
+def both(git_repo: Any) -> Any:
+    """Give a branch and a proposal that pass, each by itself, and merge cleanly to 110 %."""
+    cream = (
+        MINIMAL["cream.toml"]
+        .replace("[[step]]", "[phase.B.charge]\noil = 10.00\n\n[[step]]")
+        .replace('add   = ["A"]', 'add   = ["A", "B"]')
+    )
+    repo = git_repo({
+        **MINIMAL, "cream.toml": cream,
+        "ingredients/oil.toml": MINIMAL["ingredients/glycerin.toml"].replace("Glycerin", "Oil"),
+    })  # fmt: skip
+    repo.git("branch", "proposal")
+    repo.commit("ours", {"cream.toml": cream.replace("glycerin = 5.00", "glycerin = 60.00")})
+    repo.git("switch", "--quiet", "proposal")
+    repo.commit("theirs", {"cream.toml": cream.replace("oil = 10.00", "oil = 50.00")})
+    repo.git("update-ref", "refs/merge-requests/7/head", "proposal")
+    repo.git("clone", "--quiet", "--mirror", str(repo.path), str(repo.path.parent / "project.git"))
+    return repo
+
+
+def test_gitlab_reviews_what_the_merge_would_make(both: Any, env: dict[str, str], api: Api) -> None:
+    project = f"file://{both.path.parent / 'project'}"
+    notes = "/projects/5/merge_requests/7/notes"
+    api.answers["/user"] = {"id": 9}
+    api.answers["/projects/5/merge_requests?state=opened"] = [{"iid": 7, "target_branch": "main", "title": "Oil"}]
+    api.answers[notes] = []
+    job = both.path.parent / "job"
+    job.mkdir()
+
+    checked = gitlab(
+        "recipes", both.path,
+        env | {"CI_MERGE_REQUEST_PROJECT_URL": project, "CI_MERGE_REQUEST_TARGET_BRANCH_NAME": "main"},
+    )  # fmt: skip
+    posted = gitlab(
+        "recipes-comment", job,
+        env | {"CI_API_V4_URL": api.url, "CI_PROJECT_ID": "5", "CI_PROJECT_URL": project, "CI_JOB_TOKEN": "j0b",
+               "FORMULA_COMMENT_TOKEN": "t0ken"},
+    )  # fmt: skip
+
+    assert 1 == checked.returncode, checked.stderr.decode()
+    assert 0 == posted.returncode, posted.stderr.decode()
+    for text in ((both.path / "recipes-report" / "review.md").read_text("utf-8"), api.written[0][2]["body"]):
+        assert "balance-left" in text
+        assert "110" in text
+        assert "\nNothing blocks." not in text
+
+
+def test_gitlab_reviews_the_proposal_alone_where_lines_clash(both: Any, env: dict[str, str]) -> None:
+    both.git("switch", "--quiet", "proposal")
+    both.commit("clash", {"cream.toml": (both.path / "cream.toml").read_text("utf-8").replace("= 5.00", "= 7.00")})
+    project = f"file://{both.path.parent / 'project'}"
+
+    done = gitlab(
+        "recipes", both.path,
+        env | {"CI_MERGE_REQUEST_PROJECT_URL": project, "CI_MERGE_REQUEST_TARGET_BRANCH_NAME": "main"},
+    )  # fmt: skip
+
+    assert 1 == done.returncode, done.stderr.decode()
+    report = both.path / "recipes-report"
+    assert "from their merge base" in (report / "review.md").read_text("utf-8")
+    assert "conflict" in (report / "check.junit.xml").read_text("utf-8")
 
 
 def test_gitlab_posts_from_the_schedule_and_once_for_a_state(proposal: Any, env: dict[str, str], api: Api) -> None:

@@ -7,7 +7,9 @@ from typing import Any, Final
 from formula_vcs.changes.blame import NOT_YET
 from formula_vcs.repo.git import short_id
 from formula_vcs.repo.history import Commit
+from formula_vcs.reports.ink import cut
 
+_LONGEST: Final = 600  # columns of a subject or a reason
 UNCOMMITTED: Final = "not committed yet"
 SHALLOW: Final = "or earlier: this clone is shallow and ends there (git fetch --unshallow brings the rest)"
 
@@ -36,3 +38,9 @@ def as_data(commit: Commit) -> dict[str, Any] | None:
         "subject": commit.subject,
         "reason": commit.reason,
     }
+
+
+def told(commit: Commit) -> list[str]:
+    """Give the subject and the reason of a commit, cut where somebody wrote a book."""
+    reason = [f"Reason: {cut(commit.reason, _LONGEST)}"] if commit.reason else []
+    return [cut(commit.subject, _LONGEST), *reason]

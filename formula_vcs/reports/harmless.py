@@ -20,6 +20,10 @@ _HTML = {"<": "&lt;", ">": "&gt;", "&": "&amp;"}
 _REFERENCE = re.compile(r'[@#]|!(?=\d)|[%~](?=[\w"])|(?:\$|&amp;)(?=\d)|\bGH(?=-\d)', re.IGNORECASE)
 # also the names of emoji, addresses and mathematics, which are made of the finished HTML too
 _IN_HTML = re.compile(r"[@#$`]|:(?=\S)|(?<=www)(?=\.)", re.IGNORECASE)
+# What a spreadsheet takes for a formula (OWASP, "CSV Injection"), in full width too.
+_FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "\uff1d", "\uff0b", "\uff0d", "\uff20")
+# A cell takes 32,767 characters (Microsoft, "Excel specifications and limits").
+CELL = 32_500
 
 
 def terminal(text: str) -> str:
@@ -58,6 +62,12 @@ def _visible_text(text: str) -> str:
 
 def _escaped(found: re.Match[str]) -> str:
     return _HTML.get(found[0], f"{found[0][:-1]}\\{found[0][-1]}")
+
+
+def spreadsheet(text: str) -> str:
+    """Make words harmless for a cell: what would be a formula gets an apostrophe in front, and none is too long."""
+    visible = shortened(terminal(text), CELL)
+    return f"'{visible}" if text.startswith(_FORMULA) or visible.startswith(_FORMULA) else visible
 
 
 def summary(text: str) -> str:

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import re
+import shutil
 import unicodedata
 from collections.abc import Sequence
+from functools import cache
 from typing import Final, TextIO
 
 from formula_vcs.reports.harmless import coloured, no_command, terminal
 
 WIDTH: Final = 80
+_WIDEST: Final = 160  # beyond it the eye loses the line
 _CODES: Final = {
     "block": "31;1",
     "warn": "33",
@@ -48,27 +51,38 @@ class Ink:
             self.line(first.rstrip())
 
 
+def width_of(out: TextIO) -> int:
+    """Give the columns that a table may take: those of a terminal that is wider than 80, else 80."""
+    if not out.isatty():
+        return WIDTH
+    return min(max(shutil.get_terminal_size((WIDTH, 24)).columns, WIDTH), _WIDEST)
+
+
 def folded(text: str, first: int, rest: int) -> list[str]:
     """Fold text to lines of so many columns, the first of its own length; a longer word stands alone."""
     lines: list[str] = []
     line, room = "", first
+    taken = 0
     for word in text.replace(" %", "\0%").split():
-        if line and columns(line) + 1 + columns(word) > room:
+        wide = columns(word)
+        if line and taken + 1 + wide > room:
             lines.append(line)
-            line, room = word, rest
+            line, taken, room = word, wide, rest
         else:
-            line = f"{line} {word}" if line else word
+            line, taken = (f"{line} {word}", taken + 1 + wide) if line else (word, wide)
     return [item.replace("\0", " ") for item in (*lines, line) if item]
 
 
 def columns(text: str) -> int:
     """Count the columns that a text takes on a terminal: wide characters take two, combining ones and colours none."""
-    text = _CODE.sub("", text)
+    if "\x1b" in text:
+        text = _CODE.sub("", text)
     if text.isascii():
         return len(text)
-    return sum(_columns(character) for character in text)
+    return sum(map(_columns, text))
 
 
+@cache
 def _columns(character: str) -> int:
     if unicodedata.combining(character) or unicodedata.category(character) in ("Mn", "Me"):
         return 0

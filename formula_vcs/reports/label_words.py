@@ -47,7 +47,7 @@ def _moved(move: LabelMove) -> str:
         return f"{move.name} comes in, {ordinal(move.after or 0)}"
     if move.after is None:
         return f"{move.name} goes, was {ordinal(move.before)}"
-    line = f", {PARTS[move.part]}" if move.before == move.after else ""
+    line = f", {PARTS[move.part]}" if move.crossed else ""
     return f"{move.name}: {ordinal(move.before)} {outline.ARROW} {ordinal(move.after)}{line}"
 
 
@@ -60,6 +60,6 @@ def _why(move: LabelMove, review: Review) -> list[str]:
             f"{figure_words.sign(place)} {outline.brief(changes[share.change])}"
             for share, place in zip(move.shares, places, strict=True)
         )
-        evened = " (evened out: too many changes to try every order)" if move.grouped else ""
+        evened = f" ({outline.EVENED[move.evened]})" if move.evened else ""
         found.append(f"places down the list: {parts}{evened}")
     return found

@@ -9,6 +9,7 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Final
 
+from formula_vcs.changes import shapley
 from formula_vcs.changes.change import Change
 from formula_vcs.changes.compare import Comparison, Review
 from formula_vcs.changes.effects import Effect
@@ -24,6 +25,14 @@ MANY: Final = 4  # files of one folder that are listed one by one
 CAUTION: Final = (
     "A review is arithmetic: the safety assessor, the responsible person, the certifier and local law decide."
 )
+# how shares were got where they are not the mean over all orders, or why there are none
+EVENED: Final = {
+    shapley.MANY: "more changes than can be tried in every order: the smaller ones share what they bring together",
+    shapley.TOGETHER: "changes that count only together share evenly",
+    shapley.UNTRIED: "how much each change brought is not worked out: there are too many changes, or too many lines",
+    "": "how much each change brought is not known: a figure in between lacks data",
+}
+NOT_SOUGHT: Final = "(which change is not known: more would have to be tried than is done for one recipe)"
 _SIGNS: Final = {
     "added": "+", "removed": "\u2212", "step-added": "+", "step-removed": "\u2212",
     "moved": "\u00bb", "step-moved": "\u00bb", "grade-swap": "\u21c4",
@@ -38,7 +47,10 @@ _NUMBERS: Final = re.compile(
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """One change.  Where it is one of a number, its parts stand apart to be aligned; ``follows`` marks derived ones."""
+    """One change, by its id.  Where it is one of a number, its parts stand apart to be aligned.
+
+    ``follows`` marks derived ones.
+    """
 
     sign: str
     text: str
@@ -49,6 +61,7 @@ class Row:
     by: str = ""
     relative: str = ""
     follows: bool = False
+    id: str = ""
 
     @property
     def style(self) -> str:
@@ -66,13 +79,13 @@ def _row(change: Change) -> Row:
     text = change.text
     match = _NUMBERS.fullmatch(text)
     if match is None or change.kind == "exposure":
-        return Row(_SIGNS.get(change.kind, "~"), text, follows=change.derived)
+        return Row(_SIGNS.get(change.kind, "~"), text, follows=change.derived, id=change.id)
     by = match["by"]
     relative = f"{match['relative']} %" if match["relative"] else ""
     return Row(
         "\u2191" if by.startswith("+") else "\u2193" if by.startswith(figure_words.MINUS) else "~",
         text, match["name"], match["old"], match["new"], match["unit"], f"{by} {match['points']}", relative,
-        follows=change.derived,
+        follows=change.derived, id=change.id,
     )  # fmt: skip
 
 
@@ -94,7 +107,7 @@ def beside(changes: Sequence[Change]) -> list[Row]:
 
 def _file(change: Change) -> Row:
     verb = change.text.rpartition(": ")[2]
-    return Row(_SIGNS.get(verb, "~"), change.text)
+    return Row(_SIGNS.get(verb, "~"), change.text, id=change.id)
 
 
 @dataclass(frozen=True, slots=True)
@@ -188,12 +201,10 @@ def _known(
     unit = effect.after.unit
     points = " points" if unit == "%" else ""
     notes: list[str] = []
-    if not effect.shares:
-        notes.append("how much each change brought is not known: a figure in between lacks data")
-    elif like and not one:
+    if effect.shares and like and not one:
         notes.append(f"in the same parts as {like}")
-    if effect.grouped:
-        notes.append("shares evened out: too many changes to try every order")
+    if effect.evened or not effect.shares:
+        notes.append(EVENED[effect.evened])
     parts = () if one or like else tuple(_parts(effect, difference, changes))
     seen = [part for part in parts if part.value]
     by = ", ".join(part.text for part in parts) if len(seen) == 1 else ""
@@ -251,13 +262,15 @@ def _parts(effect: Effect, difference: Decimal, changes: dict[str, Change], most
         yield Part(text, figure_words.sign(together), together) if together else Part(f"and {text}", "")
 
 
-def cured(review: Review) -> list[tuple[Finding, tuple[str, ...]]]:
-    """Give the findings that are gone, each with the ids of the changes that cured it."""
+def cured(review: Review) -> list[tuple[Finding, tuple[str, ...] | None]]:
+    """Give the findings that are gone, each with the ids of the changes that cured it; None where not all was tried."""
     return list(zip(review.gone, review.cures or ((),) * len(review.gone), strict=True))
 
 
-def because(causes: Sequence[str], changes: Iterable[Change]) -> list[str]:
-    """Give the words of the changes that bring a finding."""
+def because(causes: Sequence[str] | None, changes: Iterable[Change]) -> list[str]:
+    """Give the words of the changes that bring a finding, or say why none is named."""
+    if causes is None:
+        return [NOT_SOUGHT]
     if not causes:
         return []
     wanted = set(causes)

@@ -48,7 +48,7 @@ def of_review(comparison: Comparison) -> list[Remark]:
 
 
 def _with_fingerprints(found: Iterable[tuple[Finding, tuple[str, ...]]]) -> list[Remark]:
-    """Give remarks; of findings with one fingerprint all but the first, by place, get another one from it.
+    """Give remarks; of one workspace's findings with one fingerprint all but the first, by place, get another from it.
 
     An ingredient's finding comes with every recipe that holds it, and is said once.
     """
@@ -59,14 +59,22 @@ def _with_fingerprints(found: Iterable[tuple[Finding, tuple[str, ...]]]) -> list
     counts: dict[str, int] = {}
     names: dict[tuple[str, str, int, int, str], str] = {}
     for finding, _ in sorted(told, key=lambda item: _place(item[0])):
-        fingerprint = finding.fingerprint
+        fingerprint = _of_workspace(finding)
         counts[fingerprint] = count = counts.get(fingerprint, 0) + 1
-        names[fingerprint, *_place(finding)] = fingerprint if count == 1 else _next(fingerprint, count)
+        names[finding.fingerprint, *_place(finding)] = fingerprint if count == 1 else _next(fingerprint, count)
     return [_remark(finding, because, names[finding.fingerprint, *_place(finding)]) for finding, because in told]
 
 
 def _place(finding: Finding) -> tuple[str, int, int, str]:
     return finding.path, finding.line, finding.column, finding.message
+
+
+def _of_workspace(finding: Finding) -> str:
+    """Give the fingerprint; in a folder one of that folder, as two workspaces may have a recipe of the same id."""
+    folder = finding.path.removesuffix(finding.file)
+    if folder in ("", finding.path):
+        return finding.fingerprint
+    return sha256(f"{finding.fingerprint}\0{folder}".encode("utf-8", "surrogateescape")).hexdigest()[:16]
 
 
 def _next(fingerprint: str, count: int) -> str:

@@ -16,11 +16,13 @@ from fractions import Fraction
 from pathlib import Path
 from typing import Any, Final
 
+from formula_vcs.files.duties_file import read_duties
 from formula_vcs.files.rules_file import read_rules
 from formula_vcs.model.cas import cas_trouble
 from formula_vcs.model.facts import unread
 from formula_vcs.model.ingredient import inci_key
 from formula_vcs.model.law import Row
+from formula_vcs.model.quantity import Quantity
 from formula_vcs.rules.rows import rows
 
 PACKS: Final = Path(__file__).with_name("packs")
@@ -126,6 +128,29 @@ def product_types() -> list[Type]:
     return found
 
 
+def duties() -> dict[str, Any]:
+    """Give the table of duties: its header, who makes which evidence, what schemes say, and the rows.
+
+    :raises ValueError: a row cannot be read; the message names them all.
+    """
+    facts = read_duties(parsed("duties"))
+    bad = [f"duties: {'/'.join(path)}: {value.message}" for path, value in unread(facts)]
+    if bad:
+        raise ValueError("\n".join(bad))
+    found: dict[str, Any] = {name: facts[name,] for name in ("title", "scale", "note")}
+    found |= {"kind": {}, "scheme": {}, "row": {}}
+    for path, value in facts.items():
+        if path[0] in found and len(path) > 2 and path[2] != "checked":
+            row = found[path[0]].setdefault(path[1], {})
+            if isinstance(value, Quantity):
+                row |= {"above": str(value.base), "said": str(value)}
+            elif path[2] == "of":
+                row.setdefault("of", []).append(path[3])
+            else:
+                row[path[2]] = value
+    return found | {"row": list(found["row"].values())}
+
+
 def _plain(value: object) -> object:
     """Give a value of a row as JSON can hold it: fractions as text, days as ISO text."""
     if isinstance(value, Fraction):
@@ -159,7 +184,10 @@ def compiled() -> str:
     lines.append(",\n".join(f"{_json(key)}: {_json(value)}" for key, value in substances().items()))
     lines.append('}, "types": [')
     lines.append(",\n".join(map(_json, product_types())))
-    lines.append("]}")
+    table = duties()
+    lines.append(f'], "duties": {_json({key: value for key, value in table.items() if key != "row"})[:-1]}, "row": [')
+    lines.append(",\n".join(map(_json, table["row"])))
+    lines.append("]}}")
     return "\n".join(lines) + "\n"
 
 

@@ -88,7 +88,12 @@ class LinkOutside(FileRule):
 
 
 class Conflict(FileRule):
-    """A file holds no conflict markers, and git holds one version of it."""
+    """A file holds no conflict markers, and git holds one version of it.
+
+    `check --merge A B` says by this rule what a merge would leave to be settled.  It blocks where the two branches
+    contradict each other.  It warns where only the lines of text clash, or where a text merge, which is what a code
+    host's merge button makes, gives another file than the merge driver: merge those on a clone that is armed.
+    """
 
     id = "conflict"
 

@@ -9,20 +9,24 @@ from typing import Any, Final
 
 from formula_vcs.model.facts import Facts, Unread
 from formula_vcs.model.ingredient import inci_key
-from formula_vcs.model.law import ALWAYS, DIMENSIONS, EVERYTHING, Row, Scope, Span
+from formula_vcs.model.law import ALWAYS, DIMENSIONS, EVERYTHING, NEEDS, Row, Scope, Span
 from formula_vcs.model.quantity import Quantity
 
 _PH: Final = re.compile(r"(?P<open>below |at most )?(?P<one>[\d.]+)(?: to (?P<two>[\d.]+))?")
 
 
 def rows(facts: Facts, pack: str, *, file: str = "", house: bool = False) -> Iterator[Row]:
-    """Give the rows of a pack; a row with anything that could not be read is left out (its finding stands)."""
+    """Give the rows of a pack; a row with anything that could not be read is left out (its finding stands).
+
+    So is one that lacks what its kind needs: with some of the changes to it made, a row may.
+    """
     by_row: dict[str, dict[tuple[str, ...], Any]] = {}
     for path, value in facts.items():
         if path[0] == "rule" and len(path) > 2:
             by_row.setdefault(path[1], {})[path[2:]] = value
     for name, own in by_row.items():
-        if not any(isinstance(value, Unread) for value in own.values()):
+        needed = ("kind", *NEEDS.get(own.get(("kind",), ""), ()))
+        if all((key,) in own for key in needed) and not any(isinstance(value, Unread) for value in own.values()):
             yield _row(name, own, facts, pack, file=file, house=house)
 
 

@@ -7,10 +7,10 @@ from collections import defaultdict
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import ClassVar, Protocol
+from typing import ClassVar, NamedTuple, Protocol
 
 from formula_vcs.figures.sums import Sums, sums_of
-from formula_vcs.model.facts import Path, Unread, unread
+from formula_vcs.model.facts import Facts, Path, Unread, unread
 from formula_vcs.model.finding import Finding, Severity
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.ingredient import Ingredient
@@ -97,6 +97,14 @@ class PinnedVersion(Protocol):
         ...
 
 
+class Edit(NamedTuple):
+    """An edit of a record after it was closed: the commit (empty: not committed yet), that day, and what to say."""
+
+    commit: str
+    closed: datetime.date
+    what: str
+
+
 class Pins(Protocol):
     """Finds pinned versions, each commit read once."""
 
@@ -106,6 +114,10 @@ class Pins(Protocol):
 
     def on_default_branch(self, commit: str) -> bool | None:
         """Say whether the default branch holds a commit; None where that cannot be known here."""
+        ...
+
+    def edits(self, file: str, facts: Facts) -> Iterator[Edit]:
+        """Give the edits of a batch's file after it was closed."""
         ...
 
 

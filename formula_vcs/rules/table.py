@@ -7,6 +7,12 @@ from typing import Final
 from formula_vcs.rules.accepted import AcceptExpired, AcceptUnused
 from formula_vcs.rules.balance import Balance
 from formula_vcs.rules.balance_left import BalanceLeft
+from formula_vcs.rules.batch_lots import BatchLots
+from formula_vcs.rules.batch_people import BatchDeviation, BatchEdited, BatchEquipment, BatchPeople
+from formula_vcs.rules.batch_results import BatchResults, BatchYield
+from formula_vcs.rules.batch_steps import BatchSteps
+from formula_vcs.rules.batch_version import BatchBranch, BatchDates, BatchPassing, BatchVersion
+from formula_vcs.rules.batch_weighed import BatchTargets, BatchWeighed
 from formula_vcs.rules.bounds import Bounds
 from formula_vcs.rules.certificate import CertificateExpired
 from formula_vcs.rules.claim import ClaimFails, ClaimInformation, ExtractData
@@ -14,11 +20,16 @@ from formula_vcs.rules.composition import CompositionAddsUp
 from formula_vcs.rules.cycle import Cycle
 from formula_vcs.rules.equipment_data import EquipmentData
 from formula_vcs.rules.equipment_range import EquipmentRange
+from formula_vcs.rules.evidence_dates import EvidenceDates, EvidenceExpired, EvidenceRecipe
+from formula_vcs.rules.evidence_pin import EvidenceCommit, EvidenceHash, EvidencePasses
 from formula_vcs.rules.house import HouseRule
 from formula_vcs.rules.idle_step import IdleStep
 from formula_vcs.rules.label_data import AllergenData, AllergenMargin
 from formula_vcs.rules.label_words import AskSupplier, LabelWords
 from formula_vcs.rules.limit import Limit, LimitMargin
+from formula_vcs.rules.lot_data import LotCertificate, LotData
+from formula_vcs.rules.merge_stopped import MergeStopped
+from formula_vcs.rules.mixed_scripts import MixedScripts
 from formula_vcs.rules.open_amount import OpenAmount
 from formula_vcs.rules.order import ChargeOrder, WetWith
 from formula_vcs.rules.ph_last import PhLast
@@ -64,14 +75,17 @@ OF_LAW_TYPES: Final[tuple[type[Rule], ...]] = (
     LabelWords, AskSupplier, CertificateExpired, ClaimFails, ClaimInformation, ExtractData,
 )  # fmt: skip
 _ALL: Final[tuple[type[Rule], ...]] = (
-    Syntax, Unreadable, TooBig, LinkOutside, Conflict, DuplicateId,
+    Syntax, Unreadable, TooBig, LinkOutside, Conflict, MergeStopped, DuplicateId,
     UnknownKey, MissingValue, WrongType, BadValue, BadQuantity, BadId,
     Reference, PremixReference, Cycle,
     Total, Balance, BalanceLeft, Bounds, OpenAmount, CompositionAddsUp, Ranges,
     NoProcess, StepCharges, StepVessels, StepValues, PhStep, PhLast, ShearAtMost, ShearAtLeast, ShearNumbers,
     TempAtMost, TempAtLeast, AddBelow, ChargeOrder, WetWith, PhasesApart, SetPoint, Rest, IdleStep,
     EquipmentRange, EquipmentData, VesselFill, PreservativeWindow, FreeAcid,
-    CasNumber, SubstanceCas, SubstanceName, HouseRule, *OF_LAW_TYPES,
+    CasNumber, SubstanceCas, SubstanceName, MixedScripts, HouseRule, *OF_LAW_TYPES,
+    EvidenceCommit, EvidenceHash, EvidencePasses, EvidenceExpired, EvidenceDates, EvidenceRecipe,
+    BatchVersion, BatchPassing, BatchBranch, BatchDates, BatchTargets, BatchWeighed, BatchLots, BatchSteps,
+    BatchResults, BatchYield, BatchPeople, BatchEquipment, BatchDeviation, BatchEdited, LotData, LotCertificate,
     # these two look at what the others have said, so they come last
     AcceptExpired, AcceptUnused,
 )  # fmt: skip

@@ -9,10 +9,63 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Final
 
+from formula_vcs.model.content_hash import content_hash
+from formula_vcs.snapshot import Files, Snapshot
 from tests.conftest import MINIMAL
 
 CREAM: Final = MINIMAL["cream.toml"]
 GLYCERIN: Final = MINIMAL["ingredients/glycerin.toml"]
+
+
+def _hash() -> str:
+    snapshot = Snapshot(Files(dict(MINIMAL)))
+    (recipe,) = snapshot.recipes()
+    return content_hash(recipe, {})
+
+
+# "@base@" becomes the id of the commit that holds the smallest workspace.
+BATCH: Final = f"""\
+recipe  = "cream"
+commit  = "@base@"
+hash    = "{_hash()}"
+size    = "1 kg"
+date    = 2026-03-04
+made_by = "Una"
+made    = "980 g"
+
+[phase.A.charge]
+water    = {{ target = "950.00 g", weighed = "950.10 g", lot = "water-1" }}
+glycerin = {{ target = "50.00 g", weighed = "50.20 g", lot = "glycerin-1" }}
+
+[[step]]
+id      = "mix"
+target  = {{ shear = "low" }}
+started = 2026-03-04T09:30:00
+ended   = 2026-03-04T09:40:00
+
+[result]
+pH        = "5.0"
+viscosity = "18 Pa*s"
+"""
+LOT: Final = 'ingredient = "glycerin"\nlot = "G1"\nreceived = 2026-01-05\nstatus = "released"\nprice = "2.50 EUR/kg"\n'
+PROOF: Final = f"""\
+recipe = "cream"
+
+[[proof]]
+kind   = "stability"
+commit = "@base@"
+hash   = "{_hash()}"
+report = "ST-1"
+passed = 2026-04-02
+"""
+# What was made and proven of the smallest workspace before anybody meant ill.
+RECORDS: Final[Mapping[str, str]] = {
+    "batches/b1.toml": BATCH,
+    "batches/b2.toml": BATCH.replace("03-04", "03-05").replace('"18 Pa*s"', '"12 Pa*s"'),
+    "lots/glycerin-1.toml": LOT,
+    "lots/water-1.toml": LOT.replace("glycerin", "water").replace("G1", "W1"),
+    "evidence/cream.toml": PROOF,
+}
 
 
 @dataclass(frozen=True)
@@ -23,12 +76,13 @@ class Case:
     links: Mapping[str, str] = field(default_factory=dict)
 
     def write(self, root: Path) -> None:
-        """Lay the case over a workspace."""
+        """Lay the case over a workspace with its records."""
+        base = (root / ".git" / "refs" / "heads" / "base").read_text("utf-8").strip()
         for name, content in self.files.items():
             path = os.path.join(os.fsencode(root), os.fsencode(name))  # noqa: PTH118 - bytes
             os.makedirs(os.path.dirname(path), exist_ok=True)  # noqa: PTH103, PTH120 - bytes
             with open(path, "wb") as file:  # noqa: PTH123 - bytes
-                file.write(content.encode("utf-8") if isinstance(content, str) else content)
+                file.write(content.replace("@base@", base).encode("utf-8") if isinstance(content, str) else content)
         for name, target in self.links.items():
             link = root / name
             link.parent.mkdir(parents=True, exist_ok=True)
@@ -115,6 +169,33 @@ def _words() -> Case:
         files[f"ingredients/i{number}.toml"] = GLYCERIN.replace('"Glycerin"', q)
     files["cream.toml"] = CREAM.replace('"Cream"', ALL).replace("glycerin = 5.00", "glycerin = 6.00\ni15 = 1.00")
     files["ingredients/glycerin.toml"] = GLYCERIN.replace("2.00 EUR", "3.00 EUR").replace('"Glycerin" =', f"{ALL} =")
+    return Case(files)
+
+
+def _nasty_records() -> Case:
+    """Put nasty words into batches, lots and proofs that are right, and a lot's name where a batch says it."""
+    files: dict[str | bytes, str | bytes] = {"cream.toml": CREAM.replace("5.00", "6.00")}
+    for number, word in enumerate(NASTY):
+        q = quoted(word)
+        files[f"batches/n{number}.toml"] = (
+            BATCH.replace('"Una"', f"{q}\nchecked_by = {q}\nnote = {q}\nequipment = [{q}]").replace('"glycerin-1"', q)
+            .replace("2026-03-04\n", f"2026-04-{number + 1:02}\n").replace("[result]", f"done_by = {q}\nnote = {q}\n[result]\n{q} = '3 g'")
+        )  # fmt: skip
+        files[f"lots/n{number}.toml"] = (
+            LOT.replace('"G1"', f"{q}\nsupplier = {q}\nnote = {q}") + f"[certificate]\n{q} = '3 g'\n"
+        )
+        files[f"evidence/n{number}.toml"] = PROOF.replace(
+            '"ST-1"', f"{q}\ncalled = {q}\nby = {q}\nnote = {q}\nmarket = {q}"
+        )
+    q = ALL
+    files["batches/b2.toml"] = (
+        BATCH.replace('"Una"', f"{q}\nnote = {q}").replace('"glycerin-1"', q).replace('"low" }', f'"low" }}\ndone_by = {q}\nnote = {q}')
+        + f"{q} = '3 g'\n"
+    )  # fmt: skip
+    files["lots/glycerin-1.toml"] = (
+        LOT.replace('"G1"', q) + f"supplier = {q}\nnote = {q}\n[certificate]\n{q} = '1 Pa*s'\n"
+    )
+    files["evidence/cream.toml"] = PROOF.replace('"ST-1"', f"{q}\ncalled = {q}\nby = {q}\nnote = {q}")
     return Case(files)
 
 
@@ -375,6 +456,18 @@ def _records() -> Case:
     })  # fmt: skip
 
 
+def _proofs() -> Case:
+    """Bring certificates by the thousand, each outdated by the change, so that each is a duty."""
+    head, _, proof = PROOF.partition("\n\n")
+    rows = [
+        proof.replace('"stability"', f'"certificate"\nscheme = "S{n}"').replace("ST-1", f"C-{n}") for n in range(3000)
+    ]
+    files: dict[str | bytes, str | bytes] = {
+        f"evidence/c{n}.toml": "\n\n".join((head, *rows[n : n + 500])) for n in range(0, len(rows), 500)
+    }
+    return Case({**files, "cream.toml": CREAM.replace("5.00", "16.00").replace("low", "high")})
+
+
 def _workspace() -> Case:
     q = ALL
     text = f"title = {q}\ncurrency = {q}\nmarkets = [{q}]\npacks = [{q}, '../../etc/passwd', '/etc/passwd']\nbatch = {q}\ntolerance = {q}\nreason = {q}\n{q} = {q}\n"
@@ -429,6 +522,7 @@ def _substances() -> Case:
 CASES: Final[Mapping[str, Callable[[], Case]]] = {
     "nasty words everywhere": _names,
     "nasty words in files that are right": _words,
+    "nasty words in records": _nasty_records,
     "nasty keys": _keys,
     "huge numbers": _numbers,
     "10,000 unknown charges": lambda: _charges(10_000),
@@ -444,6 +538,7 @@ CASES: Final[Mapping[str, Callable[[], Case]]] = {
     "rule packs": _rules,
     "bytes": _bytes,
     "records": _records,
+    "3,000 proofs": _proofs,
     "workspace": _workspace,
     "huge batch": _currency,
     "equipment": _equipment,

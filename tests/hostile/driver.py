@@ -5,23 +5,30 @@ from __future__ import annotations
 import contextlib
 import io
 import json
+import os
 import sys
-import time
 from pathlib import Path
 
 from formula_vcs.cli import main
 
 
+def _worked() -> float:
+    return sum(os.times()[:4])
+
+
 def run(words: list[str]) -> dict[str, object]:
-    """Run a command as a program would run, and give its exit status, what it wrote, and its seconds."""
+    """Run a command as a program would run, and give its exit status, what it wrote, and its seconds of work.
+
+    Seconds are those of the processor, those of the git that it ran among them: what else runs here counts for nothing.
+    """
     out, err = (io.TextIOWrapper(io.BytesIO(), "utf-8", errors="backslashreplace", newline="") for _ in range(2))
-    started = time.perf_counter()
+    started = _worked()
     with contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
         try:
             status = main(words)
         except SystemExit as stopped:
             status = int(stopped.code or 0)
-    seconds = time.perf_counter() - started
+    seconds = _worked() - started
     texts = []
     for stream in (out, err):
         stream.flush()

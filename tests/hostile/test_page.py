@@ -36,6 +36,7 @@ def draw(git_repo: Make, monkeypatch: pytest.MonkeyPatch, capsys: Capsys, tmp_pa
 
     def make(case: str, command: str = "review") -> Path:
         repo = git_repo(MINIMAL)
+        repo.git("branch", "base")
         CASES[case]().write(repo.path)
         monkeypatch.chdir(repo.path)
         capsys.readouterr()

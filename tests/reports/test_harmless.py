@@ -6,7 +6,7 @@ import io
 
 import pytest
 
-from formula_vcs.reports.harmless import coloured, markdown, no_command, shortened, summary, terminal
+from formula_vcs.reports.harmless import coloured, markdown, no_command, shortened, spreadsheet, summary, terminal
 from formula_vcs.reports.ink import Ink
 from tests.commands.bench_repo import HOSTILE
 
@@ -27,6 +27,27 @@ from tests.commands.bench_repo import HOSTILE
 )
 def test_terminal(text: str, shown: str) -> None:
     assert shown == terminal(text)
+
+
+@pytest.mark.parametrize(
+    ("text", "shown"),
+    [
+        ("glycerin, 5 %", "glycerin, 5 %"),
+        ("=1+1", "'=1+1"),
+        ("@SUM(A1)", "'@SUM(A1)"),
+        ("-1+1", "'-1+1"),
+        ("\t=1", "'\\x09=1"),
+        ("\uff1d1", "'\uff1d1"),
+    ],
+)
+def test_spreadsheet(text: str, shown: str) -> None:
+    """OWASP, "CSV Injection": what begins a formula, in full width too."""
+    assert shown == spreadsheet(text)
+
+
+def test_a_cell_has_room_for_what_is_in_it() -> None:
+    """Microsoft, "Excel specifications and limits": 32,767 characters a cell."""
+    assert len(spreadsheet("=" + "x" * 100_000)) <= 32_767
 
 
 @pytest.mark.parametrize(

@@ -138,6 +138,21 @@ def test_fingerprints_survive_moved_lines_and_other_numbers(shop: Any, capsys: C
     assert [f"{i['fingerprint']}:1" for i in after] == [h["primaryLocationLineHash"] for h in hashes]
 
 
+def test_a_fingerprint_does_not_hang_on_what_else_is_wrong(shop: Any, capsys: Capsys) -> None:
+    """Two workspaces may have a recipe of the same id, broken in the same way."""
+    shop.write({"lab/polish.toml": BROKEN})
+    alone = read(capsys, "check", "gitlab")
+    shop.write({f"a lab/{path}": text for path, text in {**SHOP, "polish.toml": BROKEN}.items()})
+    both = read(capsys, "check", "gitlab")
+
+    def of(issues: Any, folder: str) -> set[str]:
+        return {i["fingerprint"] for i in issues if i["location"]["path"].startswith(folder)}
+
+    assert of(alone, "lab/") == of(both, "lab/")
+    assert set() == of(both, "lab/") & of(both, "a lab/")
+    assert of(both, "lab/")
+
+
 def test_twin_fingerprints_are_told_apart_by_place_whatever_their_order() -> None:
     twins = [Finding("total", "block", "m", "a.toml", recipe="a", line=line, column=1) for line in (9, 3, 5)]
 

@@ -2,21 +2,28 @@
 
 ``cases/RULE.toml`` holds the cases of a rule.  Each begins with the minimal workspace of ``tests/conftest.py``:
 ``edits`` are ``[file, old text, new text]``, ``files`` are whole files, ``gone`` are files taken away, ``links`` are
-``{file: target}``, ``size`` is ``{file: bytes}`` of a comment.  ``expect`` has a line for each finding, ``rule severity
-file:line:column | words of the message | ...``; a case without findings is a good one.
+``{file: target}``, ``size`` is ``{file: bytes}`` of a comment.  With ``history`` the workspace is a repository: each
+of its lists of edits is one commit of the minimal workspace so edited, and the case's files name them by
+``@commit:NUMBER@`` and ``@hash:NUMBER:RECIPE@``, numbers from 1; a table in place of a list has ``edits`` and
+``files`` of that commit, and ``back_to`` takes the branch back to one of them.  ``expect`` has a line for each
+finding, ``rule severity file:line:column | words of the message | ...``; a case without findings is a good one.
 """
 
 from __future__ import annotations
 
 import datetime
+import re
 import tomllib
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from formula_vcs.commands.check import everything
+from formula_vcs.model.content_hash import content_hash
 from formula_vcs.model.finding import Finding, worst_first
+from formula_vcs.repo import git
 from formula_vcs.snapshot import Files, Snapshot, WorkTree
 
 CASES = Path(__file__).with_name("cases")
@@ -54,6 +61,38 @@ def _on_disk(texts: dict[str, str], links: dict[str, str], folder: Path) -> Work
     return WorkTree(root)
 
 
+def _with_history(case: dict[str, Any], minimal: dict[str, str], repo: Any) -> list[Finding]:
+    """Commit the versions of a case, and judge its files as they lie there afterwards."""
+    texts = _texts(case, minimal)
+    written = [_texts(one if isinstance(one, dict) else {"edits": one}, minimal) for one in case["history"]]
+    for number, version in enumerate(written, 1):
+        commit = repo.commit(f"Version {number}", version)
+        texts, *written[number:] = (
+            _pinned(later, str(number), commit, version) for later in (texts, *written[number:])
+        )
+    if "back_to" in case:
+        repo.git("reset", "--quiet", "--hard", f"HEAD~{len(written) - case['back_to']}")
+    repo.write(texts)
+    for path in minimal.keys() - texts.keys():
+        (repo.path / path).unlink()
+    found = git.open_repo(repo.path, inherit=False)
+    with Snapshot(WorkTree(repo.path)) as snapshot:
+        return sorted((snapshot.place(finding) for finding in everything(snapshot, DAY, found)), key=worst_first)
+
+
+def _pinned(texts: dict[str, str], number: str, commit: str, version: dict[str, str]) -> dict[str, str]:
+    def hash_of(match: re.Match[str]) -> str:
+        with Snapshot(Files(version)) as snapshot:
+            recipe = snapshot.recipe(match[1])
+            assert recipe is not None
+            return content_hash(recipe, snapshot.formula(recipe).premixes)
+
+    return {
+        path: re.sub(rf"@hash:{number}:([a-z-]+)@", hash_of, text.replace(f"@commit:{number}@", commit))
+        for path, text in texts.items()
+    }
+
+
 def _judged(case: dict[str, Any], minimal: dict[str, str], folder: Path) -> list[Finding]:
     texts = _texts(case, minimal)
     links = case.get("links", {})
@@ -67,8 +106,9 @@ def _line(finding: Finding) -> str:
 
 
 @pytest.mark.parametrize("case", _cases())
-def test_case(case: dict[str, Any], minimal: dict[str, str], tmp_path: Path) -> None:
-    findings = _judged(case, minimal, tmp_path)
+def test_case(case: dict[str, Any], minimal: dict[str, str], tmp_path: Path, git_repo: Callable[..., Any]) -> None:
+    history = "history" in case
+    findings = _with_history(case, minimal, git_repo()) if history else _judged(case, minimal, tmp_path)
     shown = "\n".join(f"{_line(finding)} | {finding.message}" for finding in findings)
     expected = [line.split(" | ") for line in case["expect"]]
 

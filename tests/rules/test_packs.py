@@ -17,7 +17,8 @@ from formula_vcs.rules.law import law_of, pack_names, product, product_names, sh
 
 PACKS = compile_packs.PACKS
 SCHEMA = json.loads((PACKS / "schema.json").read_text("utf-8"))
-LAW = sorted(path for path in PACKS.glob("*.toml") if path.stem not in {"substances", "product-types"})
+OTHERS = {"substances", "product-types", "duties", "causes"}
+LAW = sorted(path for path in PACKS.glob("*.toml") if path.stem not in OTHERS)
 ROWS = [pytest.param(row, id=row.id) for row in law_of((), pack_names()).all_rows()]
 
 
@@ -35,6 +36,12 @@ def test_a_pack_is_in_the_schema(path: Path) -> None:
     data = json.loads(json.dumps(tomllib.loads(path.read_text("utf-8")), default=str))
 
     jsonschema.validate(data, SCHEMA)
+
+
+def test_the_table_of_duties_is_in_its_schema() -> None:
+    data = json.loads(json.dumps(tomllib.loads((PACKS / "duties.toml").read_text("utf-8"))))
+
+    jsonschema.validate(data, json.loads((PACKS / "duties.schema.json").read_text("utf-8")))
 
 
 def test_ids_are_unique_over_all_packs() -> None:

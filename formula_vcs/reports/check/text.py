@@ -13,8 +13,8 @@ CAUTION = "A passing check is arithmetic: the safety assessor, the responsible p
 RESTS = "Findings that cite [memory], [commentary] or [data export] rest on rows not read in the text of the law."
 
 
-def write(findings: list[Finding], *, blocked: bool, recipes: int, out: TextIO) -> None:
-    """Write one finding after the other, then the count and the verdict."""
+def write(findings: list[Finding], *, blocked: bool, recipes: int | None, out: TextIO) -> None:
+    """Write one finding after the other, then the count and the verdict; ``recipes`` is None for a record."""
     ink = Ink(out)
     for finding in findings:
         place(ink, finding)
@@ -42,5 +42,7 @@ def place(ink: Ink, finding: Finding, indent: str = "") -> None:
     ink.wrapped(finding.message, f"{indent}    ")
 
 
-def _count(recipes: int) -> str:
+def _count(recipes: int | None) -> str:
+    if recipes is None:
+        return "the record"
     return "1 recipe" if recipes == 1 else f"{recipes} recipes"

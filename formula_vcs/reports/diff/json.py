@@ -12,6 +12,7 @@ from formula_vcs.changes.coverage import Coverage
 from formula_vcs.changes.duties import Duty
 from formula_vcs.changes.effects import Effect, Share
 from formula_vcs.changes.label_order import LabelMove
+from formula_vcs.model.finding import Finding
 from formula_vcs.model.numbers import exact_text
 from formula_vcs.reports import outline
 from formula_vcs.reports.check.json import as_data, dump
@@ -52,7 +53,7 @@ def _review(review: Review) -> dict[str, Any]:
         "label": [_label(move) for move in review.label],
         "findings": {
             "new": [_new(item) for item in review.new],
-            "gone": [{**as_data(finding), "cured_by": list(cure)} for finding, cure in outline.cured(review)],
+            "gone": [_gone(finding, cure) for finding, cure in outline.cured(review)],
             "still": [as_data(finding) for finding in review.still],
         },
         "duties": [_duty(duty) for duty in review.duties],
@@ -82,7 +83,7 @@ def _effect(effect: Effect) -> dict[str, Any]:
         "after": _number(effect.after.value),
         "difference": _number(effect.difference),
         "shares": _shares(effect.shares),
-        "grouped": effect.grouped,
+        "grouped": bool(effect.evened),
         "estimate": effect.before.estimate or effect.after.estimate,
         "missing": {"before": list(effect.before.missing), "after": list(effect.after.missing)},
     }
@@ -100,9 +101,10 @@ def _label(move: LabelMove) -> dict[str, Any]:
         "after": move.after,
         "part": move.part,
         "only_free": move.only_free,
-        "causes": list(move.causes),
+        "causes": list(move.causes or ()),
+        "untried": move.causes is None,
         "shares": _shares(move.shares),
-        "grouped": move.grouped,
+        "grouped": bool(move.evened),
     }
 
 
@@ -110,8 +112,12 @@ def _number(value: Fraction | None) -> str | None:
     return None if value is None else exact_text(value)
 
 
+def _gone(finding: Finding, cure: tuple[str, ...] | None) -> dict[str, Any]:
+    return {**as_data(finding), "cured_by": list(cure or ()), "untried": cure is None}
+
+
 def _new(item: NewFinding) -> dict[str, Any]:
-    return {**as_data(item.finding), "causes": list(item.causes)}
+    return {**as_data(item.finding), "causes": list(item.causes or ()), "untried": item.causes is None}
 
 
 def proof(coverage: Coverage) -> dict[str, Any]:

@@ -82,6 +82,7 @@ def _rows(ink: Ink, rows: list[outline.Row]) -> None:
     olds, news = at_point([row.old for row in numbers]), at_point([row.new for row in numbers])
     bys = at_point([row.by.partition(" ")[0] for row in numbers])
     points = max((columns(row.by) - columns(row.by.partition(" ")[0]) for row in numbers), default=0)
+    units = max((columns(row.unit) for row in numbers), default=0)
     relatives = at_point([row.relative.removesuffix(" %") for row in numbers])
     aligned = {id(row): i for i, row in enumerate(numbers)}
     for row in rows:
@@ -93,7 +94,7 @@ def _rows(ink: Ink, rows: list[outline.Row]) -> None:
         name = left(terminal(row.name), width)
         by = left(f"{bys[i]} {row.by.partition(' ')[2]}", columns(bys[i]) + points)
         relative = f"  {relatives[i].rstrip()} %" if row.relative else ""
-        unit = left(row.unit, max(columns(other.unit) for other in numbers))
+        unit = left(row.unit, units)
         ink.line(
             f"    {ink.paint(row.sign, row.style)} {name}  {olds[i]} {outline.ARROW} {news[i]} {unit}  "
             f"{by}{relative}".rstrip()

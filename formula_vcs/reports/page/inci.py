@@ -29,7 +29,7 @@ def inci(review: Review, sides: Sides) -> str:
     before, now = _names(old), _names(new)
     if before == now:
         same = parts.folded("The ingredient list, which keeps its names and their order", _list(new, {}))
-        return f"{lead}{same}{missing}"
+        return f"{lead}{same}{why(review)}{missing}"
     moved = {inci_key(move.name): _moved(move) for move in review.label if move.before and move.after}
     body = ""
     if old.lines:
@@ -37,7 +37,7 @@ def inci(review: Review, sides: Sides) -> str:
     if new.lines:
         marks = {**moved, **dict.fromkeys(set(now) - set(before), "new")} if old.lines else {}
         body += f"<dt>Now</dt><dd>{_list(new, marks)}</dd>"
-    return f'{lead}<dl class="label">{body}</dl>{_why(review)}{missing}'
+    return f'{lead}<dl class="label">{body}</dl>{why(review)}{missing}'
 
 
 def _names(label: Label) -> list[str]:
@@ -47,12 +47,13 @@ def _names(label: Label) -> list[str]:
 def _moved(move: LabelMove) -> str:
     if move.before == move.after:
         return label_words.PARTS[move.part]
-    free = ", where any order will do" if move.only_free else ""
-    return f"was {label_words.ordinal(move.before or 0)}{free}"
+    more = ", where any order will do" if move.only_free else ""
+    more = f", {label_words.PARTS[move.part]}" if move.crossed else more
+    return f"was {label_words.ordinal(move.before or 0)}{more}"
 
 
-def _why(review: Review) -> str:
-    """Say which changes moved which name."""
+def why(review: Review) -> str:
+    """Say in words which names of the list moved, and which changes did it."""
     lines = [
         escape(words) + "".join(f'<br><span class="because">{escape(reason)}</span>' for reason in why)
         for words, why in label_words.lines(review)

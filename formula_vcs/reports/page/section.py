@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Final
 
 from formula_vcs.changes.compare import Review, Sides
@@ -11,7 +11,7 @@ from formula_vcs.reports import outline
 from formula_vcs.reports.page import parts
 from formula_vcs.reports.page.composition import composition
 from formula_vcs.reports.page.gauges import gauges
-from formula_vcs.reports.page.inci import inci
+from formula_vcs.reports.page.inci import inci, why
 from formula_vcs.reports.page.lanes import lanes
 from formula_vcs.reports.page.limits import limits
 from formula_vcs.reports.page.shell import escape
@@ -22,6 +22,9 @@ MOST_SHARES: Final = 20
 NO_PICTURES: Final = (
     "Pictures are left out here to keep the page small; ask for this recipe by its name to have them drawn."
 )
+TO_TYPE: Final = "What --only and --without call a change stands behind it."
+Names = Mapping[tuple[str, str], str]
+NO_NAMES: Final[Names] = {}
 
 
 def heading(review: Review, number: int, verdict: str, css: str) -> str:
@@ -42,20 +45,26 @@ def sheet(number: int, html: str) -> str:
     return f'<section class="sheet" id="r{number}" aria-labelledby="r{number}h">{html}</section>\n'
 
 
-def changed(review: Review) -> str:
-    """Write part 1."""
+def changed(review: Review, names: Names = NO_NAMES) -> str:
+    """Write part 1; ``names`` are those by which a change can be taken or left (`changes.names.names_of`)."""
     whole = outline.whole(review)
-    body = parts.paragraph(f"{whole[:1].upper()}{whole[1:]}.") if whole else rows(outline.rows(review.changes))
+    if whole:
+        body = parts.paragraph(f"{whole[:1].upper()}{whole[1:]}.")
+    else:
+        body = rows(outline.rows(review.changes), names, review.recipe)
+        body += parts.paragraph(TO_TYPE, "small muted") if any(name[0] == review.recipe for name in names) else ""
     return f"<h3>What changed</h3>{body}"
 
 
-def rows(found: Sequence[outline.Row]) -> str:
+def rows(found: Sequence[outline.Row], names: Names = NO_NAMES, recipe: str = "") -> str:
     """Write changes as a list, what only follows from others behind them."""
     lines = []
     for row in found:
         sign, css = ("follows:", "muted") if row.follows else (row.sign, "sign")
         lead = f'<span class="{css}">{escape(sign)}</span>'
-        lines.append(f"{lead} {escape(row.text)}")
+        name = names.get((recipe, row.id))
+        typed = f' <span class="small muted id">{escape(name)}</span>' if name else ""
+        lines.append(f"{lead} {escape(row.text)}{typed}")
     return parts.items(parts.cut(lines, MOST_ROWS, "changes"), "changes")
 
 
@@ -68,6 +77,7 @@ def does(review: Review, *, pictures: bool) -> str:
         pieces = {**order, **pieces}
     drawn = "".join(f"<h4>{title}</h4>{html}" for title, html in pieces.items() if html)
     if not pictures:
+        drawn += why(review)
         drawn += parts.paragraph(NO_PICTURES, "muted")
     return f"<h3>What it does</h3>{drawn}" if drawn else ""
 

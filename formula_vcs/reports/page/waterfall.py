@@ -47,6 +47,8 @@ def waterfall(review: Review, name: str) -> str:
         f"{called.capitalize()} by change, {unit}: the parts add up to {difference}. A full bar adds, a hatched one "
         "takes away; the axis does not begin at zero."
     )
+    if effect.evened:
+        caption += f" {outline.EVENED[effect.evened][:1].upper()}{outline.EVENED[effect.evened][1:]}."
     return shapes.figure(caption, _drawn(rows, called, effect))
 
 

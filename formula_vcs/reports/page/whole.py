@@ -21,7 +21,7 @@ class Reason(NamedTuple):
     number: int
     review: Review
     message: str
-    causes: tuple[str, ...]
+    causes: tuple[str, ...] | None
     more: int
 
 
@@ -62,7 +62,7 @@ def verdict(reviews: Sequence[Review], *, blocked: bool, evidence: bool) -> str:
 
 
 def _reasons(reviews: Sequence[Review]) -> list[Reason]:
-    found: dict[tuple[int, str, tuple[str, ...]], Reason] = {}
+    found: dict[tuple[int, str, tuple[str, ...] | None], Reason] = {}
     for number, review in enumerate(reviews, 1):
         news = [(item.finding, item.causes) for item in review.new]
         olds: list[tuple[str, ...]] = [() for _ in review.still]
@@ -140,9 +140,9 @@ def _size(review: Review) -> str:
     return outline.whole(review) or outline.counted(sum(not change.derived for change in review.changes), "change")
 
 
-def closing(comparison: Comparison) -> str:
+def closing(comparison: Comparison, names: section.Names = section.NO_NAMES) -> str:
     """Write what stands beside the recipes, and count what is not listed."""
-    beside = section.rows(outline.beside(comparison.beside))
+    beside = section.rows(outline.beside(comparison.beside), names)
     pieces = [f'<section class="sheet"><h2>Beside the recipes</h2>{beside}</section>'] if beside else []
     pieces += [parts.paragraph(line, "muted") for line in outline.unchanged(comparison)]
     return "".join(pieces)

@@ -10,7 +10,7 @@ import re
 from fractions import Fraction
 from typing import Final
 
-from formula_vcs.figures.claims import Judged
+from formula_vcs.figures.claims import Judged, Mark
 from formula_vcs.figures.origin import content_between
 from formula_vcs.figures.span import Between
 from formula_vcs.rules.claims.part import Part, verdict
@@ -33,8 +33,10 @@ def content(found: Compliance, claim: str, match: re.Match[str]) -> Judged:
 
 def plain_at_least(words: str, value: Between, least: Fraction) -> Part:
     """Ask a content to reach a mark, in the short words of a content claim."""
+    mark = Mark(words.rstrip(","), value, least, least=True)
+    known = value.value is not None
     if value.low >= least:
-        return Part(True, f"{words} is {'' if value.value is not None else 'at least '}{percent(value.low, least)}")
+        return Part(True, f"{words} is {'' if known else 'at least '}{percent(value.low, least)}", mark=mark)
     if value.high < least:
-        return Part(False, f"{words} is {'' if value.value is not None else 'at most '}{percent(value.high, least)}")
-    return Part(None, f"{words} is not known", value.missing)
+        return Part(False, f"{words} is {'' if known else 'at most '}{percent(value.high, least)}", mark=mark)
+    return Part(None, f"{words} is not known", value.missing, mark)

@@ -91,3 +91,18 @@ def test_it_fits_and_sends_nothing(browser: Browser, tmp_path: Path, width: int,
             "t.getBoundingClientRect().right > document.documentElement.clientWidth).map(t => t.textContent)"
         )
         assert [] == outside
+
+
+def test_the_names_of_two_batches_in_a_row_stand_apart() -> None:
+    """On a telephone the names of neighbours at one height would be written over each other."""
+    both = series(("5.0", "5.0", "5.0", "5.0", "5.0", "5.0"))
+    points = tuple(replace(point, marked=number > 3) for number, point in enumerate(both.points))
+    chart = control_chart(replace(both, points=points))
+    heights = [float(y) for y in re.findall(r'y="([\d.]+)"[^>]*>hc-00[45]<', chart)]
+
+    assert 2 == len(heights)
+    assert abs(heights[0] - heights[1]) >= 12
+
+
+def test_the_key_says_each_thing_once() -> None:
+    assert 1 == control_chart(series()).count("Dashed: the spec of each version.")

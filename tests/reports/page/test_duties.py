@@ -40,6 +40,17 @@ def test_duties_stand_under_their_owner() -> None:
     assert ["How far, and by which rule"] == [fold.text for fold in page.all("li")[0].all("summary")]
 
 
+def test_what_is_cut_short_stands_whole_in_the_fold() -> None:
+    lines = tuple(f"material-{number} is new in it" for number in range(9))
+
+    (entry,) = parsed(follows(replace(BASE, duties=(replace(CHALLENGE, lines=lines),)), evidence=True)).all("li")[:1]
+
+    (fold,) = entry.all("details")
+    assert all(line in fold.text for line in lines)
+    assert "and 6 more" in entry.text
+    assert entry.text.count(lines[8]) == 1
+
+
 def test_a_duty_that_was_due_before_says_so() -> None:
     page = parsed(follows(replace(BASE, duties=(replace(CHALLENGE, standing=True),)), evidence=True))
 
@@ -53,7 +64,9 @@ def test_proofs_that_cover_and_proofs_that_are_refused() -> None:
 
     assert "Still covered by stability ST-1." in page.text
     assert "Stability ST-2 counts for nothing: its hash is another." in page.text
-    assert "No evidence recorded here is outdated by it." in page.text
+    assert "outdated" not in page.text
+    covered = parsed(follows(replace(BASE, proofs=found[:1]), evidence=True))
+    assert "No evidence recorded here is outdated by it." in covered.text
 
 
 def test_nothing_recorded_is_said() -> None:

@@ -26,8 +26,8 @@ def duty(of: Review) -> Duty:
     causes = tuple(change.id for change in of.changes)
     lines = tuple(f"{change.text} (beyond 10 %)" for change in of.changes)
     return Duty(
-        "Repeat the stability study", "formulator", causes, "stability ST-2026-014", "SUPAC-SS III", "", True,
-        "stability", lines,
+        "Repeat the stability study", "formulator", causes, "stability ST-2026-014", "SUPAC-SS III",
+        standing=True, kind="stability", lines=lines,
     )  # fmt: skip
 
 

@@ -19,7 +19,7 @@ def test_a_name_that_moved_says_from_where_and_by_which_change() -> None:
     page = label("face-polish", MORE_PRESERVATIVE)
 
     before, now = page.all("dd")
-    assert "Benzyl Alcohol (was 7th)" in now.text
+    assert "Benzyl Alcohol (was 7th, now above the line at 1 %)" in now.text
     assert not before.all("em")
     assert "Aqua, Glycerin" in before.text
     assert "Which change moved which name" == page.one("summary").text
