@@ -16,7 +16,7 @@ from formula_vcs.commands import where
 from formula_vcs.errors import UserError
 from formula_vcs.files.readers import facts_of
 from formula_vcs.files.syntax import parse
-from formula_vcs.model.finding import Finding
+from formula_vcs.model.finding import Finding, Severity
 from formula_vcs.model.ingredient import main_substance
 from formula_vcs.repo import git
 from formula_vcs.repo.would_merge import Three, WouldMerge, would_merge
@@ -75,19 +75,20 @@ class _Merge:
 
     def judged(self) -> Judged:
         """Say what clashes, then judge both what the driver and what a text merge would make."""
-        driven = self._with({**self.merge.files, **self._driven()})
+        files = {**self.merge.files, **self._driven()}
+        driven = self._with(files)
         for path, words in self.merge.other:
             inside = self._inside(path)
             if inside is not None:
-                self._say(inside, "block", words, "other")
+                self._say(inside, "block", self._named(words), "other")
         found = list(self._findings(driven))
         known = {finding.fingerprint for finding in (*found, *self.said)}
         if any(path not in self.merge.conflicts for path in self.merge.both):
             # what clashes as text is no file of a recipe: a merge button would not make it
-            plain = self._with({p: c for p, c in self.merge.files.items() if p not in self.merge.conflicts})
+            plain = {p: c for p, c in self.merge.files.items() if p not in self.merge.conflicts}
             found += [
                 replace(finding, message=f"{finding.message} (as a text merge makes it)")
-                for finding in self._findings(plain)
+                for finding in (() if plain == files else self._findings(self._with(plain)))
                 if finding.fingerprint not in known and finding.severity == "block"
             ]
         return Judged(self.place, (*self.said, *found), len(driven.ids("recipe")), frozenset(driven.listing))
@@ -106,12 +107,16 @@ class _Merge:
         lead = f"{self.place.folder}/"
         return path.removeprefix(lead) if path.startswith(lead) else None
 
-    def _say(self, path: str, severity: str, words: str, subject: str) -> None:
+    def _named(self, words: str) -> str:
+        """Call the two commits in git's words as they were called in the command."""
+        for commit, name in zip((self.merge.ours, self.merge.theirs), self.names, strict=True):
+            words = words.replace(commit, name)
+        return words
+
+    def _say(self, path: str, severity: Severity, words: str, subject: str, at: tuple[str, ...] = ()) -> None:
+        """Say something of a file, at the line where ours has a fact."""
         what = f"merging {self.names[0]} and {self.names[1]}: {words}"
-        self.said.append(
-            Finding("conflict", "block" if severity == "block" else "warn", what, path, line=1, column=1,
-                    subject=subject)
-        )  # fmt: skip
+        self.said.append(self.sides.ours.place(Finding("conflict", severity, what, path, at, subject=subject)))
 
     # File by file
 
@@ -140,7 +145,7 @@ class _Merge:
         if merged.clashes:
             for clash in merged.clashes:
                 words = clash.words if full in self.merge.conflicts else f"{clash.words}; a text merge would pass it"
-                self._say(path, "block", words, clash.where)
+                self._say(path, "block", words, clash.where, tuple(clash.where.split("/")))
             return three.ours
         if full in self.merge.conflicts:
             self._say(path, "warn", "only its lines clash, not what they mean; merge it on an armed clone", "text")

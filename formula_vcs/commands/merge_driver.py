@@ -22,7 +22,9 @@ _MOST_CLASHES = 5
 
 def arguments(parser: argparse.ArgumentParser) -> None:
     """Declare what git passes."""
-    parser.add_argument("words", nargs="*", metavar="%O %A %B %L %P [%S %X %Y]", help="as git passes them")
+    parser.add_argument(
+        "words", nargs="*", metavar="WORD", help="%%O %%A %%B %%L %%P [%%S %%X %%Y], as git passes them"
+    )
     parser.add_argument("--text", metavar="FILE", help="the text merge, made already")
     parser.add_argument("--text-status", type=int, default=1, metavar="N", help="0 where the text merge is clean")
     parser.set_defaults(after=(), dashes=False)
@@ -98,6 +100,8 @@ def _merged(given: Given, text: tuple[Path, bool] | None) -> tuple[bytes, int] |
     if not inner:
         for words in outcome.words[:_MOST_CLASHES]:
             _say(given, words)
+        if len(outcome.words) > _MOST_CLASHES:
+            _say(given, f"and {len(outcome.words) - _MOST_CLASHES} more; the file marks them all")
     return outcome.data, OK if outcome.clean else BLOCKED
 
 

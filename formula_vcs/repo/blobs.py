@@ -20,12 +20,21 @@ _WINDOW: Final = 60
 _SKIP: Final = 1 << 16
 _SHA256_DIGITS: Final = 64
 _EXIT_SECONDS: Final = 5
+_LARGEST: Final = 1 << 26  # of a commit or a tree; no workspace has one of 64 MB
 
 
 class TooBig(NamedTuple):
     """A blob above the limit: its size in bytes.  Its content was not kept."""
 
     size: int
+
+
+class Found(NamedTuple):
+    """An object of any kind (blob, tree, commit, tag): its full id and its content."""
+
+    oid: str
+    kind: str
+    data: bytes
 
 
 class _Request:
@@ -81,6 +90,38 @@ class BlobReader:
         """
         return self._receive(self._ask(oid, limit))
 
+    def object(self, name: str, kind: str = "") -> Found | None:
+        """Give an object of any kind by its id, in full or short; None where there is none here.
+
+        ``kind`` follows a tag to what it names, and tells a commit from other objects that begin like it.
+
+        :raises UserError: several objects begin like that, the object is absurdly large, or git stopped.
+        """
+        while self._waiting:  # replies come in order, and this one is read at once
+            self._answer_first()
+        stdin, stdout = self._pipes()
+        spelled = f"{_spelled(name)}^{{{kind}}}" if kind else _spelled(name)
+        try:
+            stdin.write(spelled.encode("ascii") + b"\n")
+            stdin.flush()
+        except OSError as error:
+            raise _stopped(name) from error
+        head = stdout.readline().split()
+        if len(head) != 3:  # "NAME missing", "NAME ambiguous"
+            if head[1:] == [b"ambiguous"]:
+                raise UserError(f"several objects of this repository begin with {name}")
+            if not head:
+                raise _stopped(name)
+            return None
+        size = int(head[2])
+        if size > _LARGEST:
+            self.close()
+            raise UserError(f"object {name} has {size / 1_048_576:.0f} MB, more than any workspace needs")
+        data = stdout.read(size + 1)
+        if len(data) != size + 1:
+            raise _stopped(name)
+        return Found(head[0].decode("ascii"), head[1].decode("ascii"), data[:-1])
+
     def read_many(self, oids: Iterable[str], limit: int) -> Iterator[tuple[str, bytes | TooBig]]:
         """Give each id with its content (or size), in the order asked; git works ahead meanwhile.
 
@@ -102,11 +143,7 @@ class BlobReader:
     def _ask(self, oid: str, limit: int) -> _Request:
         while len(self._waiting) >= _WINDOW:
             self._answer_first()
-        if not (oid.isascii() and oid.isalnum()):
-            # A line feed in the id would be a second request, and every later reply would be another's.
-            msg = f"not an object id: {oid!r}"
-            raise UserError(msg)
-        request = _Request(oid, limit)
+        request = _Request(_spelled(oid), limit)
         stdin, _ = self._pipes()
         try:
             stdin.write(oid.encode("ascii") + b"\n")
@@ -178,6 +215,14 @@ def blob_id(data: bytes, digits: int = 40) -> str:
     return sha1(head + data, usedforsecurity=False).hexdigest()
 
 
+def _spelled(oid: str) -> str:
+    if not (oid.isascii() and oid.isalnum()):
+        # A line feed in the id would be a second request, and every later reply would be another's.
+        msg = f"not an object id: {oid!r}"
+        raise UserError(msg)
+    return oid
+
+
 def _content(stdout: IO[bytes], request: _Request, kind: bytes, size: int) -> bytes | TooBig | UserError:
     """Read one reply's content to its end, and keep it only where it was wanted."""
     if kind == b"blob" and size <= request.limit:
@@ -195,7 +240,8 @@ def _content(stdout: IO[bytes], request: _Request, kind: bytes, size: int) -> by
 
 
 def _stopped(oid: str) -> UserError:
-    return UserError(f"git stopped while reading object {oid}; the repository may be damaged (git fsck says more)")
+    because = "the repository may be damaged (git fsck says more), or is a partial clone that cannot reach its server"
+    return UserError(f"git stopped while reading object {oid}: {because}")
 
 
 def _close(pipe: IO[bytes] | None) -> None:

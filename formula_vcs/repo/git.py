@@ -15,15 +15,16 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 
 from formula_vcs.errors import UserError
 from formula_vcs.repo.blobs import BlobReader, TooBig, blob_id
+from formula_vcs.repo.objects import Entry, Objects
 from formula_vcs.repo.process import Repo, call, environment, failure, read, run, shown, text
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
 __all__ = [
-    "SHALLOW", "SUBMODULE", "SYMLINK", "BlobReader", "Entry", "LogLine", "Repo", "TooBig", "blob_id",
+    "SHALLOW", "SUBMODULE", "SYMLINK", "BlobReader", "Entry", "LogLine", "Objects", "Repo", "TooBig", "blob_id",
     "changed_paths", "current_branch", "default_branch", "has_commits", "head_branch_is_default",
-    "index_entries", "is_id", "is_shallow", "log_line", "merge_base", "merging", "on_default_branch", "open_repo",
+    "index_entries", "is_id", "is_shallow", "log_line", "merge_base", "merging", "not_on_default_branch", "open_repo",
     "read_config",
     "resolve", "short_id", "split_range", "staged_paths", "tree_entries",
 ]  # fmt: skip
@@ -37,6 +38,7 @@ _EMPTY_TREE: Final = {40: "4b825dc642cb6eb9a060e54bf8d69288fbee4904",
 SHALLOW: Final = "this clone is shallow: `git fetch --unshallow` (or --deepen=100) brings the missing history"
 # Where git would look elsewhere than at the nearest `.git`.
 _STEERING: Final = ("GIT_DIR", "GIT_WORK_TREE", "GIT_COMMON_DIR", "GIT_CEILING_DIRECTORIES")
+_AT_ONCE: Final = 500  # ids in one command line
 _ID: Final = re.compile(r"[0-9a-f]{7,64}")
 _ODD_CONFIG: Final = re.compile(
     rb"^[ \t]*(?:\[core\])?[ \t]*(?:bare[ \t]*=(?![ \t]*false[ \t\r]*$)|bare[ \t\r]*$|worktree[ \t]*=)",
@@ -45,19 +47,6 @@ _ODD_CONFIG: Final = re.compile(
 _LOCATED: Final = re.compile(rb"(.*?)\n(true|false)\n(.*?)\n(true|false)\n(?:(.*)\n)?", re.DOTALL)
 # The dots of a range, not those inside braces: HEAD^{/see a..b} is one revision.
 _RANGE: Final = re.compile(r"((?:\{[^}]*\}|[^{])*?)(\.\.\.?)(.*)", re.DOTALL)
-
-
-class Entry(NamedTuple):
-    """One file in a tree or in the index.
-
-    ``path`` is relative to the top of the repository, ``mode`` is git's (100644, 100755, 120000, 160000).
-    ``unmerged`` marks a path with a conflict: ``oid`` is then our side's, or theirs where ours deleted it.
-    """
-
-    path: str
-    oid: str
-    mode: str
-    unmerged: bool = False
 
 
 class LogLine(NamedTuple):
@@ -201,18 +190,19 @@ def is_id(given: str) -> bool:
     return _ID.fullmatch(given) is not None
 
 
-def on_default_branch(repo: Repo, commit: str) -> bool | None:
-    """Say whether the default branch holds a commit (an id).
+def not_on_default_branch(repo: Repo, commits: Sequence[str]) -> frozenset[str] | None:
+    """Give those of some commits (full ids of commits that are here) that the default branch does not hold.
 
-    None where there is no default branch or no such commit, or where a shallow clone cannot tell.
+    None where there is no default branch.  In a shallow clone some may be named that it does hold further back.
     """
     branch = default_branch(repo)
     if branch is None:
         return None
-    status = run(repo, "merge-base", "--is-ancestor", commit, branch).status
-    if status == 0:
-        return True
-    return False if status == 1 and not is_shallow(repo) else None
+    found: set[str] = set()
+    for start in range(0, len(commits), _AT_ONCE):
+        some = commits[start : start + _AT_ONCE]
+        found.update(text(read(repo, "rev-list", "--end-of-options", *some, f"^{branch}", "--")).split())
+    return frozenset(found.intersection(commits))
 
 
 def has_commits(repo: Repo) -> bool:

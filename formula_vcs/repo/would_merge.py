@@ -44,10 +44,10 @@ class WouldMerge:
     """
 
     def __init__(self, repo: Repo, ours: str, theirs: str) -> None:
-        """Take two commit ids."""
+        """Take two revisions."""
         self._repo = repo
-        self.ours = ours
-        self.theirs = theirs
+        self.ours = git.resolve(repo, ours)
+        self.theirs = git.resolve(repo, theirs)
         self.base = git.merge_base(repo, ours, theirs)
         self.files: dict[str, bytes | None] = {}
         self.both: dict[str, Three] = {}
@@ -202,4 +202,4 @@ def would_merge(repo: Repo, ours: str, theirs: str) -> WouldMerge:
 
     :raises UserError: a revision is unknown, or the two have no commit in common.
     """
-    return WouldMerge(repo, git.resolve(repo, ours), git.resolve(repo, theirs))
+    return WouldMerge(repo, ours, theirs)

@@ -72,6 +72,28 @@ def test_two_legal_edits_that_break_together_name_both(repo: Scratch) -> None:
     assert "sorbate: sorbate (A): added, 0.30 %" in words
 
 
+def test_a_conflict_stands_at_its_line(repo: Scratch) -> None:
+    branch(repo, "more", {"recipes/cream.toml": RAISED.replace("7.00", "8.00").replace('"5 min"', '"6 min"', 1)})
+    branch(repo, "less", {"recipes/cream.toml": RAISED.replace("7.00", "5.00").replace('"5 min"', '"4 min"', 1)})
+    _, findings = check(repo, "more", "less")
+    lines = RAISED.split("\n")
+
+    assert [item["line"] for item in findings if item["rule"] == "conflict"] == [
+        lines.index("oil = 7.00") + 1,
+        lines.index('id    = "join"'),  # its [[step]] is the line above
+    ]
+
+
+def test_commits_are_called_as_they_were_named(repo: Scratch) -> None:
+    repo.git("checkout", "-q", "-b", "gone", "main")
+    repo.git("rm", "-q", "recipes/cream.toml")
+    repo.git("commit", "-qm", "no cream")
+    _, findings = check(repo, "gone", "raise")
+    words = next(item["message"] for item in findings if item["rule"] == "conflict")
+
+    assert "deleted in gone and modified in raise" in words
+
+
 def test_a_contradiction_blocks_in_words(repo: Scratch) -> None:
     branch(repo, "eight", {"recipes/cream.toml": CREAM.replace("oil = 6.00", "oil = 8.00")})
     status, findings = check(repo, "raise", "eight")

@@ -241,10 +241,15 @@ class TestOthersValues:
         assert repo.git("check-attr", "diff", "pyproject.toml") == "pyproject.toml: diff: other\n"
 
     def test_a_line_that_names_us_already_is_enough(self, repo: Scratch) -> None:
-        repo.write(".gitattributes", "recipes/**/*.toml diff=formula merge=formula\nrecipes/*.toml diff=formula merge=formula\n")
+        repo.write(
+            ".gitattributes",
+            "recipes/**/*.toml diff=formula merge=formula\nrecipes/*.toml diff=formula merge=formula\n",
+        )
 
         assert states(plan(repo))["diff=formula and merge=formula for *.toml"] == "keep"
-        assert "diff=formula and merge=formula for *.toml" not in states(arm.plan_undo(opened(repo), repo.top / "recipes"))
+        assert "diff=formula and merge=formula for *.toml" not in states(
+            arm.plan_undo(opened(repo), repo.top / "recipes")
+        )
 
     def test_an_attributes_file_that_is_a_link_is_left_alone(self, repo: Scratch) -> None:
         repo.write("common.attributes", "")
@@ -316,7 +321,9 @@ class TestPlaces:
         assert hooks.MARK in (repo.top / ".git/hooks/pre-commit").read_text()
         assert repo.git("config", "--local", "diff.formula.xfuncname") == driver.XFUNCNAME + "\n"
         assert (tmp_path / "linked/recipes/.gitattributes").is_file()
-        assert {k: v for k, v in states(plan(repo)).items() if v != "keep"} == {"diff=formula and merge=formula for *.toml": "add"}
+        assert {k: v for k, v in states(plan(repo)).items() if v != "keep"} == {
+            "diff=formula and merge=formula for *.toml": "add"
+        }
 
     def test_the_attributes_reach_sub_folders_of_the_workspace_and_nothing_else(self, repo: Scratch) -> None:
         armed(repo)

@@ -68,7 +68,7 @@ class TestWaysOfGit:
         assert "Merge made by" in out
         assert moved_and_raised.git("status", "--porcelain") == ""
         assert "oil" not in cream(moved_and_raised).split("[phase.C.charge]")[0].split("[phase.B.charge]")[1]
-        assert "# pressed cold\noil   = 7.00\n" in cream(moved_and_raised).split("[phase.C.charge]")[1]
+        assert "# pressed cold\noil  = 7.00\n" in cream(moved_and_raised).split("[phase.C.charge]")[1]
 
     def test_merge_the_other_way_keeps_the_layout_of_ours(self, moved_and_raised: Scratch) -> None:
         moved_and_raised.git("checkout", "-q", "move")
@@ -134,7 +134,7 @@ class TestWaysOfGit:
         moved_and_raised.git("commit", "-qm", "call it balm")
         moved_and_raised.git("merge", "--no-edit", "move")
 
-        assert "oil   = 7.00" in (moved_and_raised.top / "balm.toml").read_text().split("[phase.C.charge]")[1]
+        assert "oil  = 7.00" in (moved_and_raised.top / "balm.toml").read_text().split("[phase.C.charge]")[1]
         assert not (moved_and_raised.top / "cream.toml").exists()
 
     def test_a_file_added_on_both_sides(self, repo: Scratch) -> None:
@@ -159,7 +159,7 @@ class TestWaysOfGit:
         assert 2 == len(repo.git("merge-base", "--all", "x", "y").split())
         repo.git("merge", "--no-edit", "x")
 
-        assert "oil   = 7.00" in cream(repo).split("[phase.C.charge]")[1]
+        assert "oil  = 7.00" in cream(repo).split("[phase.C.charge]")[1]
         assert "wax = 2.50" in cream(repo)
         assert "scent = 0.12" in cream(repo)
 
@@ -215,6 +215,21 @@ class TestConflicts:
         assert b"cream.toml: conflict: 'oil': its amount became 8.00 % and 7.00 % (was 6.00 %)" in done.stderr
         assert repo.git("ls-files", "-u", "cream.toml").count("\n") == 3
 
+    def test_of_many_conflicts_the_first_are_said_and_the_rest_counted(self, repo: Scratch) -> None:
+        one, two = (
+            CREAM.replace('pH = "4.8 to 5.2"', f'pH = "4.{n} to 5.2"').replace("= 0.10", f"= 0.1{n}")
+            .replace("= 2.00", f"= 2.0{n}").replace("= 6.00", f"= 6.0{n}").replace("= 4.00", f"= 4.0{n}")
+            .replace("pct = 0.20", f"pct = 0.2{n}").replace('"Cream"', f'"Cream {n}"')
+            for n in (6, 7)
+        )  # fmt: skip
+        branch(repo, "one", {"cream.toml": one})
+        branch(repo, "two", {"cream.toml": two})
+        said = repo.run("git", "merge", "--no-edit", "one").stderr.decode().splitlines()
+
+        assert 5 == sum(": conflict: " in line for line in said)
+        assert "git formula: cream.toml: and 2 more; the file marks them all" in said
+        assert 5 == cream(repo).count("<<<<<<< ours")  # lines that touch share their markers
+
 
 class TestAStoppedMerge:
     def test_two_legal_edits_over_a_sum_limit_stop_with_both_names(self, two_preservatives: Scratch) -> None:
@@ -232,6 +247,30 @@ class TestAStoppedMerge:
         assert rest == SORBATE.replace("wax = 2.00\n", "wax = 2.00\nbenzoate = 0.30\n")
         assert "<<<<" not in cream(repo)
         assert repo.git("ls-files", "-u", "cream.toml").count("\n") == 3
+
+    def test_each_side_is_named_with_what_it_wrote_itself(self, repo: Scratch) -> None:
+        """Both add to one list of a step; the merge has both, and neither side wrote that."""
+        base = CREAM.replace('add   = ["B"]\n', 'add   = ["B", "C/acid"]\n').replace('adjust  = ["C/acid"]\n', "")
+        repo.commit({"cream.toml": base})
+        one, two = (base.replace('"C/acid"]', f'"C/acid", "C/{name}"]') for name in ("scent", "toner"))
+        more = "scent = 0.10\ntoner = 0.10\n"
+        repo.commit({"cream.toml": base.replace("scent = 0.10\n", more),
+                     "ingredients/toner.toml": 'title = "toner"\n[substances]\nTalc = 100\n'})  # fmt: skip
+        branch(repo, "one", {"cream.toml": one.replace("scent = 0.10\n", more)})
+        branch(repo, "two", {"cream.toml": two.replace("scent = 0.10\n", more)})
+        done = repo.run("git", "merge", "--no-edit", "one")
+
+        assert done.returncode == 1
+        said = done.stderr.decode()
+        assert "merge stopped" in said
+        assert "ours: step 'melt', adds: B, C/acid → B, C/acid, C/toner." in said
+        assert "theirs (one): step 'melt', adds: B, C/acid → B, C/acid, C/scent" in said
+
+    def test_a_commit_without_a_name_is_called_by_the_start_of_its_id(self, two_preservatives: Scratch) -> None:
+        commit = two_preservatives.git("rev-parse", "benzoate").strip()
+        done = two_preservatives.run("git", "merge", "--no-edit", commit)
+
+        assert f"theirs ({commit[:10]}): ".encode() in done.stderr
 
     def test_check_refuses_it_until_the_line_is_gone(self, two_preservatives: Scratch) -> None:
         repo = two_preservatives

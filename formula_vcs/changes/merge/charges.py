@@ -36,6 +36,17 @@ class Charges:
             return fields[PLACE], fields[GRADE]
         return name[0], name[1]
 
+    def swapped(self) -> dict[str, str]:
+        """Say which ingredient of the base another grade stands for, where that is all that stands for it."""
+        found: dict[str, str] = {}
+        known = {name[1] for name in self.sides.base.charges}
+        for side in (self.sides.ours, self.sides.theirs):
+            grades = {fields[GRADE] for fields in side.charges.values()}
+            for name, fields in side.charges.items():
+                if not name[2] and fields[GRADE] not in known and name[1] not in grades:
+                    found[fields[GRADE]] = name[1]
+        return found
+
 
 def read_charges(versions: Ways[Facts], grades: Ways[Grade]) -> Charges:
     """Find which charge of a version is which of the others'."""

@@ -1,4 +1,4 @@
-"""Merge what is no fact: the comments that theirs changed on lines that stayed, put into the text of the merge.
+"""Merge what is no fact: the comments of lines that stayed, put into the text of the merge.
 
 A comment line belongs to the line below it, the comment behind a value to that value.  Where both sides changed one,
 both are kept.
@@ -7,10 +7,12 @@ both are kept.
 from __future__ import annotations
 
 import re
-from collections.abc import Container, Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Any, Final
 
+from formula_vcs.changes.merge.ways import Ways
 from formula_vcs.files.fact_data import CannotWrite
 from formula_vcs.files.layout import Layout
 from formula_vcs.files.positions import TextPath
@@ -21,6 +23,7 @@ Edit = tuple[int, int, str]
 # What tells the rows of an array apart, as far as they have it.
 _NAMES: Final = ("id", "kind", "report", "scheme", "number", "rule", "about", "from", "since", "step", "lot")
 _END: Final[Anchor] = ("", "end of file")
+_CHARGE: Final[Anchor] = ("phase", "", "charge")
 _HEADING: Final = re.compile(r"""[ \t]*\[\[?(?:"(?:[^"\\\n]|\\.)*"|'[^'\n]*'|[^]"'#\n])*\]\]?""")
 
 
@@ -35,42 +38,61 @@ class Line:
     tail: str
 
 
-def with_comments(text: str, base: str, theirs: str, clashing: Container[Anchor] = ()) -> str:
-    """Give the text with the comments that theirs changed; a text that does not parse stays as it is.
+_BARE: Final = Line((), 0, 0, 0, "")  # what both sides added has no comments in the base
 
-    Lines that clash keep the comments of their side.
+
+@dataclass(frozen=True)
+class Comments:
+    """The comments of three versions, to be merged.
+
+    ``swapped`` are ingredients that took the place of one of the base (`facts.MergedFacts`).  Lines that clash keep
+    the comments of their side.
     """
-    if _commented(base) == _commented(theirs):
+
+    versions: Ways[str]
+    swapped: Mapping[str, str] = field(default_factory=dict)
+    clashing: Container[Anchor] = ()
+
+    def put_into(self, text: str) -> str:
+        """Give the text of a merge with the merged comments; what does not parse stays as it is.
+
+        Lines that clash, and those that a side lacks, keep the comments that they have.
+        """
+        if "#" not in self.versions.ours and "#" not in self.versions.theirs:
+            return text
+        try:
+            here, (ours, base, theirs) = self._lines(text), self._of_versions
+        except CannotWrite:
+            return text
+        newline = "\r\n" if "\r\n" in text else "\n"
+        edits: list[Edit] = []
+        for name, line in here.items():
+            if name in ours and name in theirs and name not in self.clashing:
+                sides = Ways(ours[name], base.get(name, _BARE), theirs[name])
+                edits += _above(text, line, sides, newline)
+                edits += _behind(line, sides)
+        for start, end, new in sorted(edits, reverse=True):
+            text = text[:start] + new + text[end:]
         return text
-    try:
-        here, before, after = (_lines(Layout(side)) for side in (text, base, theirs))
-    except CannotWrite:
-        return text
-    newline = "\r\n" if "\r\n" in text else "\n"
-    edits: list[Edit] = []
-    for name, line in here.items():
-        if name in before and name in after and name not in clashing:
-            edits += _above(text, line, before[name].above, after[name].above, newline)
-            edits += _behind(line, before[name].tail, after[name].tail)
-    for start, end, new in sorted(edits, reverse=True):
-        text = text[:start] + new + text[end:]
-    return text
+
+    @cached_property
+    def _of_versions(self) -> tuple[dict[Anchor, Line], ...]:
+        return tuple(self._lines(side) for side in (self.versions.ours, self.versions.base, self.versions.theirs))
+
+    def _lines(self, text: str) -> dict[Anchor, Line]:
+        return _lines(Layout(text), self.swapped)
 
 
-def differing(one: str, other: str) -> set[Anchor]:
+def differing(one: str, other: str, swapped: Mapping[str, str]) -> set[Anchor]:
     """Name the lines that are not the same in two texts, comments aside."""
     sides = [
-        {name: side[line.start : line.stop].split() for name, line in _lines(Layout(side)).items()}
+        {name: side[line.start : line.stop].split() for name, line in _lines(Layout(side), swapped).items()}
         for side in (one, other)
     ]
     return {name for name in sides[0].keys() | sides[1].keys() if sides[0].get(name) != sides[1].get(name)}
 
 
-def _commented(text: str) -> list[str]:
-    return [line.strip() for line in text.split("\n") if "#" in line]
-
-
-def _lines(layout: Layout) -> dict[Anchor, Line]:
+def _lines(layout: Layout, swapped: Mapping[str, str]) -> dict[Anchor, Line]:
     """Give the lines of a text by what they are, wherever they stand."""
     found: dict[Anchor, Line] = {}
     at = 0
@@ -79,6 +101,8 @@ def _lines(layout: Layout) -> dict[Anchor, Line]:
         line = layout.line(start)
         if line >= at:  # else it shares the line of another
             name = anchor(layout.data, path)
+            if name[:3] == _CHARGE:
+                name = (*_CHARGE, swapped.get(name[3], name[3]), *name[4:])
             found.setdefault(name, Line(_comments(text[at:line]), at, line, stop, layout.tail(stop)))
         at = layout.line_end(stop)
     found[_END] = Line(_comments(text[at:]), at, len(text), len(text), "")
@@ -105,7 +129,7 @@ def anchor(data: Any, path: TextPath) -> Anchor:
             found.append(" ".join(str(node.get(key, "")) for key in _NAMES).strip())
         else:
             found.append(str(part))
-    if len(found) > 3 and found[0] == "phase" and found[2] == "charge":
+    if len(found) > 3 and (found[0], "", found[2]) == _CHARGE:
         found[1] = ""
     return tuple(found)
 
@@ -114,11 +138,12 @@ def _comments(gap: str) -> tuple[str, ...]:
     return tuple(line.strip() for line in gap.split("\n") if line.strip().startswith("#"))
 
 
-def _above(text: str, line: Line, before: Sequence[str], after: Sequence[str], newline: str) -> Iterator[Edit]:
-    """Do with the comment lines above a line what theirs did with them."""
-    if tuple(before) == tuple(after):
-        return
-    wanted = _woven([item for item in line.above if item in after or item not in before], after, set(before))
+def _above(text: str, line: Line, sides: Ways[Line], newline: str) -> Iterator[Edit]:
+    """Put the comment lines of ours above a line, with what theirs did to them."""
+    before, after = sides.base.above, sides.theirs.above
+    wanted = list(sides.ours.above)
+    if before != after:
+        wanted = _woven([item for item in wanted if item in after or item not in before], after, set(before))
     if wanted == list(line.above):
         return
     gap = [f"{item}\n" for item in text[line.top : line.start].split("\n")[:-1]]
@@ -161,21 +186,33 @@ def _woven(found: list[str], after: Sequence[str], known: set[str]) -> list[str]
     return found
 
 
-def _behind(line: Line, before: str, after: str) -> Iterator[Edit]:
-    """Do with the comment behind a value what theirs did with it."""
-    was, wanted, here = (_comment(tail) for tail in (before, after, line.tail))
-    if wanted in (was, here) or (not wanted and here != was) or (wanted and wanted in here):
+def _behind(line: Line, sides: Ways[Line]) -> Iterator[Edit]:
+    """Put the comment of ours behind a value, with what theirs did to it."""
+    wanted = _merged(Ways(*(_comment(side.tail) for side in (sides.ours, sides.base, sides.theirs))))
+    here = _comment(line.tail)
+    if wanted == here:
         return
-    start = line.stop + len(line.tail) - len(here)
-    if not here:
-        gap = after[: len(after) - len(wanted)] or "  "
-        yield line.stop, line.stop + len(line.tail), f"{gap}{wanted}"
-    elif here == was and wanted:
-        yield start, line.stop + len(line.tail), wanted
-    elif here == was:
-        yield line.stop, line.stop + len(line.tail), ""
-    else:
-        yield line.stop + len(line.tail), line.stop + len(line.tail), f"  {wanted}"
+    end = line.stop + len(line.tail)
+    if here and wanted:
+        yield end - len(here), end, wanted
+        return
+    like = sides.ours.tail if _comment(sides.ours.tail) else sides.theirs.tail
+    gap = like[: len(like) - len(_comment(like))] or "  "
+    yield line.stop, end, f"{gap}{wanted}" if wanted else ""
+
+
+def _merged(comments: Ways[str]) -> str:
+    """Merge a comment; where both sides changed it, both are kept."""
+    ours, base, theirs = comments.ours, comments.base, comments.theirs
+    if theirs == base:
+        return ours
+    if ours == base:
+        return theirs
+    if theirs in ours:
+        return ours
+    if ours in theirs:
+        return theirs
+    return f"{ours}  {theirs}"
 
 
 def _comment(tail: str) -> str:

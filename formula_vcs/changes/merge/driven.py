@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import datetime
 import os
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
+from typing import Final
 
 from formula_vcs.changes.match import Grade
 from formula_vcs.changes.merge.files import merge_texts
@@ -30,7 +32,8 @@ from formula_vcs.snapshot import (
     kind_of,
 )
 
-_LONGEST = 300
+_LONGEST: Final = 300
+_COMMIT: Final = re.compile(r"[0-9a-f]{40}|[0-9a-f]{64}")
 
 
 @dataclass(frozen=True)
@@ -161,6 +164,8 @@ def _name(side: str, label: str) -> str:
     if label == side == "theirs":
         heads = {value for name, value in os.environ.items() if name.startswith("GITHEAD_")}
         label = heads.pop() if len(heads) == 1 else side
+    if _COMMIT.fullmatch(label):
+        label = git.short_id(label)
     return side if label in (side, "HEAD") else f"{side} ({label})"
 
 

@@ -38,8 +38,9 @@ def edits_between(
         needed = set(causes(base, changes, finding, day))
     except TooMuchError:
         needed = set()
-    own = ({change.id for change in diff(base, _formula(sides.way(way), name))} for way in (OURS, THEIRS))
-    ours, theirs = (tuple(change.text for change in changes if change.id in needed & ids)[:_MOST] for ids in own)
+    # in the words of the side: where both change one list, the merge has what neither of them wrote
+    own = (diff(base, _formula(sides.way(way), name)) for way in (OURS, THEIRS))
+    ours, theirs = (tuple(change.text for change in changes if change.id in needed)[:_MOST] for changes in own)
     return ours, theirs
 
 

@@ -10,7 +10,7 @@ from formula_vcs.changes.change import GONE
 from formula_vcs.changes.match import Grade
 from formula_vcs.changes.merge.charges import Charges, read_charges
 from formula_vcs.changes.merge.identity import GRADE, PLACE, is_charge
-from formula_vcs.changes.merge.rows import Orders, is_row, keyed, numbered
+from formula_vcs.changes.merge.rows import PRICE, Orders, is_row, keyed, numbered
 from formula_vcs.changes.merge.sequence import merged_order, woven
 from formula_vcs.changes.merge.steps import by_identity, by_name, is_list, settle_list, settle_order
 from formula_vcs.changes.merge.ways import OURS, THEIRS, WAYS, Clash, Fields, Ways, settle, settle_entity
@@ -31,10 +31,14 @@ class NotMergeable(ValueError):
 
 @dataclass(frozen=True)
 class MergedFacts:
-    """The facts of the merge in each way; and what clashes, nothing where the three are one."""
+    """The facts of the merge in each way; and what clashes, nothing where the three are one.
+
+    ``swapped`` says for which ingredient of the base a side took another grade: by the name of that.
+    """
 
     facts: Ways[Facts]
     clashes: tuple[Clash, ...]
+    swapped: Mapping[str, str]
 
 
 def merge_facts(kind: str, versions: Ways[Facts], grades: Ways[Grade]) -> MergedFacts:
@@ -47,13 +51,13 @@ def merge_facts(kind: str, versions: Ways[Facts], grades: Ways[Grade]) -> Merged
             raise NotMergeable("a name stands twice")
         if len(side) > _MOST:
             raise NotMergeable("the file is too long")
-    if versions.theirs in (versions.ours, versions.base):
-        return MergedFacts(Ways(versions.ours, versions.ours, versions.ours), ())
-    if versions.ours == versions.base:
-        return MergedFacts(Ways(versions.theirs, versions.theirs, versions.theirs), ())
+    if versions.ours == versions.theirs or versions.base in (versions.ours, versions.theirs):
+        facts = versions.theirs if versions.ours == versions.base else versions.ours
+        swapped = read_charges(versions, grades).swapped() if kind == "recipe" else {}
+        return MergedFacts(Ways(facts, facts, facts), (), swapped)
     if kind == "recipe" and _two_measures(versions):
         words = "the amounts became another measure on one side, and were changed on the other"
-        return MergedFacts(versions, (Clash("amounts", words),))
+        return MergedFacts(versions, (Clash("amounts", words),), {})
     return _Merger(kind, versions, grades).merge()
 
 
@@ -74,9 +78,10 @@ class _Merger:
 
     def __init__(self, kind: str, versions: Ways[Facts], grades: Ways[Grade]) -> None:
         self.versions = versions
+        self.kind = kind
         self.clashes: list[Clash] = []
         self.charges: Charges | None = None
-        sides = keyed(versions)
+        sides = keyed(kind, versions)
         if kind == "recipe":
             self.charges = read_charges(versions, grades)
             self.clashes += self.charges.clashes
@@ -92,7 +97,7 @@ class _Merger:
 
     def merge(self) -> MergedFacts:
         """Merge everything, then bring it into the form of a file."""
-        sides = Ways(*(_entities(self.facts.way(way)) for way in WAYS))
+        sides = Ways(*(_entities(self.kind, self.facts.way(way)) for way in WAYS))
         kept: Ways[dict[Path, Fields]] = Ways({}, {}, {})
         for name in dict.fromkeys((*sides.ours, *sides.theirs, *sides.base)):
             self._entity(name, Ways(*(sides.way(way).get(name) for way in WAYS)), kept)
@@ -101,7 +106,7 @@ class _Merger:
         self._steps(kept)
         orders = self._rows(kept)
         facts = Ways(*(self._finished(way, orders.way(way)) for way in WAYS))
-        return MergedFacts(facts, tuple(self.clashes))
+        return MergedFacts(facts, tuple(self.clashes), {} if self.charges is None else self.charges.swapped())
 
     def _entity(self, name: Path, versions: Ways[Fields | None], kept: Ways[dict[Path, Fields]]) -> None:
         ways, clashing = settle_entity(versions, _settle_field)
@@ -194,15 +199,15 @@ def _phases_of(facts: Facts) -> set[str]:
     return {path[1] for path in facts if path[0] == "phase" and len(path) > 1}
 
 
-def _entities(facts: Facts) -> dict[Path, dict[Path, Any]]:
+def _entities(kind: str, facts: Facts) -> dict[Path, dict[Path, Any]]:
     """Sort facts into what is one thing: a step, a row, or a fact that stands by itself."""
     found: dict[Path, dict[Path, Any]] = {}
     for step in _order(facts):
         found["step", step] = {_PRESENT: True}
     for path, value in facts.items():
         if path != STEP_ORDER:
-            length = is_row(path) or (_WHOLE.get(path[0], 0) if len(path) > 1 else 0) or len(path)
-            if path[0] == "phase" and not is_row(path) and len(path) > 4 and path[2] == "charge":
+            length = is_row(kind, path) or (_WHOLE.get(path[0], 0) if len(path) > 1 else 0) or len(path)
+            if path[0] == "phase" and not is_row(kind, path) and len(path) > 4 and path[2] == "charge":
                 length = 4  # a charge of a batch
             found.setdefault(path[:length], {})[path[length:]] = value
     return found
@@ -213,16 +218,21 @@ def _settle_field(name: Path, field: Ways[Any]) -> Ways[Any]:
 
 
 def _words(name: Path, versions: Ways[Fields | None], clashing: list[Path]) -> str:
+    # the price says its day and quantity itself, and its name is made for sorting
+    name = name[:1] if name[0] == PRICE else name
     shown = " ".join(name)
     ours, base, theirs = versions.ours, versions.base, versions.theirs
     if base is None and clashing == [()] and (ours or {}).keys() != {()}:
-        return f"'{shown}': added on both sides, and not the same"
+        alone = [str(*side.values()) for side in (ours, theirs) if side is not None and len(side) == 1]
+        how = f"as {alone[0]} and as {alone[1]}" if len(alone) > 1 else "and not the same"
+        return f"'{shown}': added on both sides, {how}"
     if ours is None or theirs is None:
         return f"'{shown}': removed on one side, changed on the other"
     parts = []
     for field in clashing:
         values = " and ".join(str(side.get(field, "nothing")) for side in (ours, theirs))
-        parts.append(f"{' '.join((*name, *field))} became {values}")
+        said = dict.fromkeys((*name, *field))  # a price has nothing but its price
+        parts.append(f"{' '.join(said)} became {values}")
     return "; ".join(parts)
 
 

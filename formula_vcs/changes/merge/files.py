@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from formula_vcs.changes.match import Grade
-from formula_vcs.changes.merge.comments import Anchor, differing, with_comments
+from formula_vcs.changes.merge.comments import Comments, differing
 from formula_vcs.changes.merge.facts import NotMergeable, merge_facts
 from formula_vcs.changes.merge.markers import Style, with_markers
 from formula_vcs.changes.merge.ways import Clash, Ways
@@ -14,10 +13,7 @@ from formula_vcs.files.fact_data import CannotWrite
 from formula_vcs.files.readers import facts_of
 from formula_vcs.files.syntax import parse
 from formula_vcs.files.write_facts import rewritten
-from formula_vcs.model.facts import Facts
-
-if TYPE_CHECKING:
-    from collections.abc import Container
+from formula_vcs.model.facts import Facts, stated
 
 
 @dataclass(frozen=True)
@@ -49,11 +45,11 @@ def merge_texts(
         merged = merge_facts(kind, facts, grades)
         text = rewritten(texts.ours, merged.facts.ours, kind, texts.theirs, texts.base)
         if not merged.clashes:
-            return MergedFile(_commented(kind, text, texts, set()), ())
+            return MergedFile(_commented(kind, text, Comments(texts, merged.swapped)), ())
         base = _base(kind, text, merged.facts.base, texts.base)
         theirs = rewritten(text, merged.facts.theirs, kind, texts.theirs, texts.base)
-        clashing = differing(text, theirs)
-        ways = Ways(*(_commented(kind, way, texts, clashing) for way in (text, base, theirs)))
+        comments = Comments(texts, merged.swapped, differing(text, theirs, merged.swapped))
+        ways = Ways(*(_commented(kind, way, comments) for way in (text, base, theirs)))
     except (CannotWrite, NotMergeable):
         return None
     return MergedFile(with_markers(ways, style or Style()), merged.clashes)
@@ -64,7 +60,7 @@ def _read(kind: str, versions: Ways[bytes]) -> tuple[Ways[str], Ways[Facts] | No
     texts = Ways(*(side.text for side in parsed))
     if any(side.errors for side in parsed):
         return texts, None
-    return texts, Ways(*(facts_of(kind, side.data) for side in parsed))
+    return texts, Ways(*(stated(facts_of(kind, side.data)) for side in parsed))
 
 
 def _base(kind: str, text: str, facts: Facts, base: str) -> str:
@@ -75,9 +71,9 @@ def _base(kind: str, text: str, facts: Facts, base: str) -> str:
         return base
 
 
-def _commented(kind: str, text: str, texts: Ways[str], clashing: Container[Anchor]) -> str:
-    """Give the text with the comments of theirs, if that changes nothing but comments."""
-    found = with_comments(text, texts.base, texts.theirs, clashing)
+def _commented(kind: str, text: str, comments: Comments) -> str:
+    """Give the text with the comments of both sides, if that changes nothing but comments."""
+    found = comments.put_into(text)
     if found == text:
         return text
     before, after = (parse(side.encode("utf-8", "surrogateescape")) for side in (text, found))

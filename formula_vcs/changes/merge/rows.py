@@ -13,28 +13,32 @@ from formula_vcs.files.ingredient_file import price_rank
 from formula_vcs.model.amount import Accepted, Price
 from formula_vcs.model.facts import Facts, Path
 
-# The table of each kind of row ("*" is any name), and what tells its rows apart: the first of these that does.
-_TABLES: Final[Mapping[Path, tuple[tuple[str, ...], ...]]] = {
-    ("certificate",): (("scheme", "number"), ("scheme", "number", "valid_from", "valid_to")),
-    ("proof",): (("kind", "report"), ("kind", "report", "market", "scheme"), ("kind", "report", "commit", "passed")),
-    ("deviation",): (("about", "date"), ("about", "date", "why")),
-    ("phase", "*", "charge", "*", "lots"): (("step", "lot"), ("step", "lot", "at")),
+# The tables of rows of each kind of file ("*" is any name), and what tells their rows apart: the first that does.
+_TABLES: Final[Mapping[str, Mapping[Path, tuple[tuple[str, ...], ...]]]] = {
+    "ingredients": {("certificate",): (("scheme", "number"), ("scheme", "number", "valid_from", "valid_to"))},
+    "evidence": {
+        ("proof",): (("kind", "report"), ("kind", "report", "market", "scheme"), ("kind", "report", "commit", "passed"))
+    },
+    "batches": {
+        ("deviation",): (("about", "date"), ("about", "date", "why")),
+        ("phase", "*", "charge", "*", "lots"): (("step", "lot"), ("step", "lot", "at")),
+    },
 }
 PRICE: Final = "price"
 ACCEPT: Final = "accept"
-_DEEPEST: Final = max(map(len, _TABLES))
+_DEEPEST: Final = max(len(table) for tables in _TABLES.values() for table in tables)
 
 Orders = dict[Path, tuple[str, ...]]
 Keyed = tuple[dict[Path, Any], Orders]
 
 
-def keyed(versions: Ways[Facts]) -> Ways[Keyed]:
+def keyed(kind: str, versions: Ways[Facts]) -> Ways[Keyed]:
     """Give each version's facts with its rows called by what they are, and the order of the rows of each table."""
     sides = [dict(side) for side in (versions.ours, versions.base, versions.theirs)]
     orders: list[Orders] = [{}, {}, {}]
-    for table in dict.fromkeys(table for side in sides for table in _tables(side)):
+    for table in dict.fromkeys(table for side in sides for table in _tables(kind, side)):
         rows = [_rows(side, table) for side in sides]
-        names = _names(rows, _known(table) or ())
+        names = _names(rows, _known(kind, table) or ())
         for number, side in enumerate(sides):
             sides[number] = _renamed(side, table, names[number])
             orders[number][table] = tuple(names[number].values())
@@ -55,23 +59,23 @@ def numbered(facts: Facts, orders: Orders, like: Facts) -> dict[Path, Any]:
     return _ordered(_closed(found), like)
 
 
-def is_row(path: Path) -> int:
+def is_row(kind: str, path: Path) -> int:
     """Say how long the path of the row is that a fact stands in, 0 for none."""
     for length in range(1, min(len(path), _DEEPEST + 1)):
-        if _known(path[:length]) is not None:
+        if _known(kind, path[:length]) is not None:
             return length + 1
     return 0
 
 
-def _tables(facts: Facts) -> Iterator[Path]:
+def _tables(kind: str, facts: Facts) -> Iterator[Path]:
     for path in facts:
-        length = is_row(path)
+        length = is_row(kind, path)
         if length:
             yield path[: length - 1]
 
 
-def _known(table: Path) -> tuple[tuple[str, ...], ...] | None:
-    for pattern, keys in _TABLES.items():
+def _known(kind: str, table: Path) -> tuple[tuple[str, ...], ...] | None:
+    for pattern, keys in _TABLES.get(kind, {}).items():
         if len(pattern) == len(table) and all(part in ("*", name) for part, name in zip(pattern, table, strict=True)):
             return keys
     return None

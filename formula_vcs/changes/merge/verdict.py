@@ -49,7 +49,13 @@ def verdict(bench: Bench, versions: Ways[bytes | None], merged: bytes) -> Stop |
         for finding in findings(bench.at(side), bench)
         if finding.severity == "block"
     ]
-    news = (finding for finding in broken if not any(same_break(other, finding) for other in known))
+    broken_before = {finding.fingerprint for finding in known}
+    sums = [finding for finding in known if isinstance(RULES[finding.rule], PackRule)]
+    news = (
+        finding
+        for finding in broken
+        if finding.fingerprint not in broken_before and not any(_fewer(other, finding) for other in sums)
+    )
     fresh = sorted((after.place(finding) for finding in news), key=worst_first)
     if not fresh:
         return None
@@ -58,11 +64,9 @@ def verdict(bench: Bench, versions: Ways[bytes | None], merged: bytes) -> Stop |
     return Stop(fresh[0], *edits(bench, versions, after, fresh[0]))
 
 
-def same_break(known: Finding, finding: Finding) -> bool:
-    """Say whether a version broke the same already: also a limit of a sum, with fewer of the substances it counts."""
-    if known.fingerprint == finding.fingerprint:
-        return True
-    if (known.rule, known.recipe) != (finding.rule, finding.recipe) or not isinstance(RULES[finding.rule], PackRule):
+def _fewer(known: Finding, finding: Finding) -> bool:
+    """Say whether a version broke the same limit of a sum already, with fewer of the substances that it counts."""
+    if (known.rule, known.recipe) != (finding.rule, finding.recipe):
         return False
     # the subject of a row of a pack is its id and the substances
     (row, *fewer), (other, *more) = known.subject.split("/"), finding.subject.split("/")

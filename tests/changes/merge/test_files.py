@@ -72,7 +72,7 @@ class TestCharges:
 
         assert clean(moved, raised) == moved.replace("6.00", "7.00")
         assert clean(raised, moved) == changed(
-            (OIL, ""), ("scent = 0.10\n", "scent = 0.10\n# pressed cold\noil   = 7.00\n")
+            (OIL, ""), ("[phase.C.charge]\n", "[phase.C.charge]\n# pressed cold\noil  = 7.00\n")
         )
 
     def test_a_step_follows_the_charge_that_the_other_side_moved(self) -> None:
@@ -273,6 +273,39 @@ class TestComments:
         assert "# from one\n# from two\noil" in text
         assert clean(text, theirs) == text
 
+    @pytest.mark.parametrize("theirs", ["oil = 7.00   # from May", "oil = 6.00   # from May"])
+    def test_a_comment_of_ours_stays_where_theirs_has_another(self, theirs: str) -> None:
+        ours = changed(("oil = 6.00", "oil = 6.00   # low"))
+
+        assert f"{theirs[:10]}   # low  # from May\n" in clean(ours, changed(("oil = 6.00", theirs)))
+
+    def test_comments_of_a_line_that_the_other_side_moved(self) -> None:
+        ours = changed(("# pressed cold", "# pressed warm"), ("oil = 6.00", "oil = 6.00   # low"))
+        moved = changed((OIL, ""), ("[phase.C.charge]\n", f"[phase.C.charge]\n{OIL}"))
+        for one, other in ((ours, moved), (moved, ours)):
+            assert "[phase.C.charge]\n# pressed warm\noil  = 6.00   # low\n" in clean(one, other).replace(
+                "oil = ", "oil  = "
+            )
+
+    def test_a_comment_that_stayed_when_its_line_moved(self) -> None:
+        """Theirs moves the oil alone: what stood above it now stands above the wax."""
+        theirs = changed(("oil = 6.00\n", ""), ("[phase.C.charge]\n", "[phase.C.charge]\noil = 6.00\n"))
+        text = clean(changed(("oil = 6.00", "oil = 7.00")), theirs)
+
+        assert "# pressed cold\nwax = 2.00\n" in text
+        assert 1 == text.count("# pressed cold")
+
+    @pytest.mark.parametrize("comment", [("# pressed cold", "# pressed warm"), ("oil = 6.00", "oil = 6.00   # low")])
+    def test_a_comment_follows_its_line_to_another_grade(self, comment: tuple[str, str]) -> None:
+        said, swapped = changed(comment), changed(("oil = 6.00", "oil-organic = 6.00"))
+        for one, other in ((said, swapped), (swapped, said)):
+            assert clean(one, other) == changed(comment, ("oil = 6.00", "oil-organic = 6.00"))
+
+    def test_the_comment_of_what_both_added(self) -> None:
+        ours, theirs = (changed(("wax = 2.00\n", f"wax = 2.00\nsorbate = 0.10{tail}\n")) for tail in ("", "   # raw"))
+
+        assert clean(ours, theirs) == theirs
+
     def test_layout_is_that_of_ours(self) -> None:
         ours = CREAM.replace("    = ", " = ").replace("   = ", " = ").replace("\n\n", "\n\n\n")
         theirs = changed(("oil = 6.00", "oil       =    7.00"))
@@ -319,6 +352,51 @@ class TestOtherFiles:
         assert '"5 EUR/kg"' in clean(ours, theirs, base, "ingredients")
         assert "2026-05-01" in clean(ours, theirs, base, "ingredients")
         assert words(ours, base.replace("4 EUR", "6 EUR"), base, "ingredients")
+
+    def test_two_prices_of_one_day(self) -> None:
+        base = 'title = "x"\n[substances]\nAqua = 100\n\n[[price]]\ncost = "4 EUR/kg"\nsince = 2026-01-01\n'
+        more = '\n[[price]]\ncost = "{} EUR/kg"\nsince = 2026-06-01\n'
+
+        assert words(base.replace("4 EUR", "5 EUR"), base.replace("4 EUR", "6 EUR"), base, "ingredients") == [
+            "price became 5 EUR/kg since 2026-01-01 and 6 EUR/kg since 2026-01-01"
+        ]
+        assert words(base + more.format(5), base + more.format(6), base, "ingredients") == [
+            "'price': added on both sides, as 5 EUR/kg since 2026-06-01 and as 6 EUR/kg since 2026-06-01"
+        ]
+
+    def test_a_name_keeps_the_quotes_that_theirs_gives_it(self) -> None:
+        base = 'title = "x"\n[substances]\n"Aqua" = 100\n\n[allergens]\n"Linalool" = 0.01\n'
+        text = clean(base.replace("x", "y"), f'{base}"Geraniol" = 0.01\n', base, "ingredients")
+
+        assert text == f'{base}"Geraniol" = 0.01\n'.replace("x", "y")
+
+    def test_the_values_of_a_lot_keep_their_names(self) -> None:
+        """A lot has one certificate of named values, an ingredient numbered certificates."""
+        base = 'ingredient = "oil"\nquantity = "25 kg"\n\n[certificate]\nwater = "0.1 %"\nassay = "99 %"\n'
+        ours, theirs = base.replace("25 kg", "24 kg"), base.replace("0.1 %", "0.2 %")
+
+        assert clean(ours, theirs, base, "lots") == theirs.replace("25 kg", "24 kg")
+        assert words(theirs, base.replace("0.1 %", "0.3 %"), base, "lots") == [
+            "certificate water became 0.2 % and 0.3 %"
+        ]
+
+    def test_a_charge_weighed_from_several_lots(self) -> None:
+        head = f'recipe = "cream"\ncommit = "1111111"\nhash = "{_HASH}"\nsize = "1 kg"\ndate = 2026-01-01\n'
+        lots = '{ lot = "s1", weighed = "30 g" }, { lot = "s2", weighed = "30 g" }'
+        base = f'{head}\n[phase.B.charge]\noil = {{ target = "60 g", lots = [{lots}] }}   # two drums\n'
+        ours = base.replace('"s1", weighed = "30 g"', '"s1", weighed = "31 g"')
+        theirs = base.replace('"s2", weighed = "30 g" }', '"s2", weighed = "20 g" }, { lot = "s3", weighed = "9 g" }')
+
+        assert clean(ours, theirs, base, "batches") == theirs.replace(
+            '"s1", weighed = "30 g"', '"s1", weighed = "31 g"'
+        )
+
+    def test_the_last_proof_deleted_here_and_changed_there(self) -> None:
+        ours, theirs = self.EVIDENCE[: self.EVIDENCE.index("\n[[")], self.EVIDENCE.replace("01-01", "01-03")
+
+        assert words(ours, theirs, self.EVIDENCE, "evidence") == [
+            "'proof stability ST-1': removed on one side, changed on the other"
+        ]
 
     def test_two_people_weigh_one_batch(self) -> None:
         base = (
