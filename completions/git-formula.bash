@@ -27,7 +27,7 @@ __git_formula_workspace ()
 	done
 }
 
-# The ids in a workspace, one a line: `recipes`, `ingredients` or `equipment`, those that begin as the second argument.
+# The ids in a workspace, one a line: `recipes`, `ingredients`, `batches` ..., those that begin as the second argument.
 # It runs inside $( ), so what it sets ends with it.
 __git_formula_ids ()
 {
@@ -89,7 +89,7 @@ __git_formula_complete_value ()
 	esac
 	case "$option" in
 	--format)
-		__gitcomp "text markdown json" "" "$value"
+		__gitcomp "text markdown json html github gitlab sarif junit" "" "$value"
 		;;
 	--fail-on)
 		__gitcomp "block warn note never" "" "$value"
@@ -97,11 +97,20 @@ __git_formula_complete_value ()
 	--hooks)
 		__gitcomp "auto plain pre-commit none" "" "$value"
 		;;
+	--figure)
+		__gitcomp "cost_per_kg cost_per_pack density water formulation_water natural natural_origin organic organic_origin cosmos_organic_total nop_organic" "" "$value"
+		;;
+	--charge)
+		__gitcomp_nl "$(__git_formula_ids ingredients "$value")" "" "$value"
+		;;
 	--market)
 		__gitcomp "EU US" "" "$value"
 		;;
 	--rev)
 		__git_complete_refs --cur="$value"
+		;;
+	--against)
+		__gitcomp_nl "$(__git_formula_ids recipes "$value")" "" "$value"
 		;;
 	--on)
 		__gitcomp_nl "$(__git_formula_ids equipment "$value")" "" "$value"
@@ -109,7 +118,7 @@ __git_formula_complete_value ()
 	--workspace)
 		# Nothing offered leaves the word to bash, which completes the names of folders.
 		;;
-	--as-of|--horizon|--batch|--explain|--size|--inci)
+	--as-of|--since|--below|--above|--horizon|--batch|--explain|--size|--inci|--packs|--overfill|--yield|--date|--by|--lot|--id|--without-claim|--result|--made|--last)
 		# A date, a mass, the name of a rule: typed.
 		;;
 	*)
@@ -149,7 +158,7 @@ _git_formula ()
 			__gitcomp "-h --help"
 			;;
 		*)
-			__gitcomp "init check show diff review label uses batch demo"
+			__gitcomp "init check show diff review blame log label uses trace batch demo"
 			;;
 		esac
 		return
@@ -162,34 +171,46 @@ _git_formula ()
 		__gitcomp "--dry-run --undo --force --status --hooks= --no-diff-driver --git"
 		;;
 	check,-*)
-		__gitcomp "--staged --rev= --as-of= --horizon= --fail-on= --format= --explain= --hook --workspace="
+		__gitcomp "--staged --rev= --merge --as-of= --horizon= --fail-on= --format= --explain= --hook --workspace="
 		;;
 	show,-*)
-		__gitcomp "--format= --rev= --as-of= --batch= --process --preservation --workspace="
+		__gitcomp "--format= --rev= --as-of= --batch= --process --preservation --evidence --workspace="
 		;;
 	batch,-*)
-		__gitcomp "--dry-run --size= --on= --format= --rev= --as-of= --workspace="
+		__gitcomp "--size= --packs= --overfill= --yield= --on= --date= --by= --lot= --id= --without-claim= --dry-run --weighings= --result= --made= --close --partial --replace --format= --output= --rev= --as-of= --workspace="
 		;;
 	diff,-*)
 		__gitcomp "--staged --cached --format= --as-of= --exit-code --workspace="
 		;;
 	review,-*)
-		__gitcomp "--staged --cached --format= --as-of= --fail-on= --workspace="
+		__gitcomp "--staged --cached --only= --without= --patch= --format= --as-of= --fail-on= --workspace="
+		;;
+	blame,-*)
+		__gitcomp "--first-parent --format= --rev= --workspace="
+		;;
+	log,-*)
+		__gitcomp "--figure= --charge= --below= --above= --since= --first-parent --format= --rev= --as-of= --workspace="
 		;;
 	label,-*)
 		__gitcomp "--market= --format= --rev= --as-of= --workspace="
 		;;
 	uses,-*)
-		__gitcomp "--inci= --batch= --format= --rev= --as-of= --workspace="
+		__gitcomp "--inci= --lot= --batch= --format= --rev= --as-of= --workspace="
+		;;
+	trace,-*)
+		__gitcomp "--against-recipe --against= --last= --format= --output= --rev= --workspace="
 		;;
 	show,*)
 		__git_formula_complete_id recipes ingredients
 		;;
-	label,*|batch,*)
+	label,*|blame,*|log,*|batch,*)
 		__git_formula_complete_id recipes
 		;;
 	uses,*)
 		__git_formula_complete_id ingredients
+		;;
+	trace,*)
+		__gitcomp_nl "$(__git_formula_ids batches "$cur")"
 		;;
 	diff,*|review,*)
 		# Nothing offered, as after `--`, leaves the word to bash, which completes the names of files.

@@ -19,18 +19,22 @@ ISSUES: Final = "DEVELOPERS.md says where to report it"
 _FULL: Final = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG)
 # name: (module in formula_vcs.commands, one line); a command's module is loaded only when it is called
 COMMANDS: Final[dict[str, tuple[str, str]]] = {
-    "init": ("init", "write a starter workspace, or arm this clone: attributes, diff driver, hooks"),
+    "init": ("init", "write a starter workspace, or arm this clone: attributes, diff and merge drivers, hooks"),
     "check": ("check", "check recipes and ingredients; explain a rule"),
     "show": ("show", "show one recipe: charges, figures, label, findings"),
     "diff": ("diff", "say what changed between two versions, in the words of the trade"),
     "review": ("review", "say what a change does, what it breaks and what has to follow"),
+    "blame": ("blame", "say who last changed each line of a recipe, and why"),
+    "log": ("log", "list the versions of a recipe, with figures over time"),
     "label": ("label", "print a recipe's ingredient list"),
     "uses": ("uses", "list where an ingredient goes, how much of it, through which premix"),
-    "batch": ("batch", "say what a move to another size or other equipment does (dry run)"),
+    "batch": ("batch", "make a batch: pin a version, print its weigh sheet; record it; cost it"),
+    "trace": ("trace", "say why two batches differ, or what is unusual in one"),
     "demo": ("demo", "build a throw-away repository with a history and review a change in it"),
 }
 CALLED_BY_GIT: Final[dict[str, tuple[str, str]]] = {
     "diff-driver": ("diff_driver", "called by git diff for one file"),
+    "merge-driver": ("merge_driver", "called by git merge for one file"),
     "reason": ("reason", "called by the commit-msg hook: ask why a composition changed"),
 }
 
@@ -57,6 +61,9 @@ def main(argv: Sequence[str] | None = None) -> int:
     except KeyboardInterrupt:
         return INTERRUPTED
     except OSError as error:
+        if error.errno == errno.ENOENT and error.filename is None:  # only a folder without a name has none
+            print("git formula: the folder that you stand in is gone", file=sys.stderr)
+            return WRONG
         if error.errno not in _FULL:
             return _bug(error, arguments)
         _close_output()

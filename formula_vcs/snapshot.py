@@ -8,10 +8,12 @@ import posixpath
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Final, Protocol, Self
+from typing import Final, Protocol, Self
 
 from formula_vcs.errors import UserError
-from formula_vcs.files import ingredient_file, recipe_file, rules_file, syntax, workspace_file
+from formula_vcs.files import batch_file, evidence_file, ingredient_file, recipe_file, rules_file, syntax
+from formula_vcs.files.readers import facts_of
+from formula_vcs.files.stopped import stop_in
 from formula_vcs.model.equipment import Equipment
 from formula_vcs.model.facts import Facts, Unread, unread
 from formula_vcs.model.finding import Finding
@@ -19,7 +21,7 @@ from formula_vcs.model.formula import Formula, close
 from formula_vcs.model.ingredient import Ingredient
 from formula_vcs.model.recipe import Recipe
 from formula_vcs.model.workspace import Record, Shelf, Workspace
-from formula_vcs.repo.git import BlobReader, Repo, TooBig, blob_id, index_entries, tree_entries
+from formula_vcs.repo.git import BlobReader, Entry, Objects, Repo, TooBig, blob_id, index_entries, tree_entries
 
 WORKSPACE_FILE: Final = "workspace.toml"
 FOLDERS: Final = ("ingredients", "equipment", "rules", "batches", "lots", "evidence")
@@ -123,17 +125,15 @@ class WorkTree:
             return Refused(_CIRCLE if error.errno == errno.ELOOP else f"cannot be read: {error.strerror}")
 
 
-class Committed:
-    """The files of a commit, or of the index, read from git's object store."""
+class Recorded:
+    """Files that git holds: paths of the workspace with the names of their contents."""
 
-    def __init__(self, repo: Repo, revision: str | None, folder: str, label: str) -> None:
-        """Take a commit id, or None for the index, and the workspace's folder in the repository."""
+    def __init__(self, entries: Mapping[str, Entry], blobs: BlobReader, folder: str, label: str) -> None:
+        """Take what is recorded, by its path in the workspace, what reads it, and the workspace's folder."""
         self.label = label
         self._folder = folder
-        under = f"{folder}/" if folder else ""
-        entries = index_entries(repo, folder) if revision is None else tree_entries(repo, revision, folder)
-        self._entries = {entry.path[len(under) :]: entry for entry in entries if entry.path.startswith(under)}
-        self._blobs = BlobReader(repo)
+        self._entries = entries
+        self._blobs = blobs
 
     def folder(self) -> str:
         """Give the workspace's folder relative to the repository's top."""
@@ -152,8 +152,7 @@ class Committed:
         }
 
     def close(self) -> None:
-        """End the git process that reads blobs."""
-        self._blobs.close()
+        """Have nothing to let go of: the reader is somebody else's."""
 
     def read(self, path: str) -> bytes | Refused:
         """Read one file; a link is followed only to another file of the workspace."""
@@ -175,6 +174,30 @@ class Committed:
             path = posixpath.normpath(posixpath.join(posixpath.dirname(path), target))
             entry = self._entries.get(path)
         return Refused("is a link in a circle")
+
+
+class Committed(Recorded):
+    """The files of a commit, or of the index, read from git's object store."""
+
+    def __init__(self, repo: Repo, revision: str | None, folder: str, label: str, store: Objects | None = None) -> None:
+        """Take a commit id, or None for the index, and the workspace's folder in the repository.
+
+        ``store`` reads the objects of many commits through one git process, and outlives this source.
+        """
+        self._own = store is None
+        self.commit = revision or ""
+        under = f"{folder}/" if folder else ""
+        if revision is None:
+            entries = index_entries(repo, folder)
+        else:
+            entries = tree_entries(repo, revision, folder) if store is None else list(store.entries(revision, folder))
+        inside = {entry.path[len(under) :]: entry for entry in entries if entry.path.startswith(under)}
+        super().__init__(inside, BlobReader(repo) if store is None else store.blobs, folder, label)
+
+    def close(self) -> None:
+        """End the git process that reads blobs, unless it is shared."""
+        if self._own:
+            self._blobs.close()
 
 
 class Files:
@@ -260,16 +283,11 @@ class Read:
     whole: bool
 
 
-_READERS: Final[Mapping[str, Callable[[dict[str, Any]], Facts]]] = {
-    "workspace": workspace_file.read_workspace,
-    "recipe": recipe_file.read_recipe,
-    "ingredients": ingredient_file.read_ingredient,
-    "equipment": workspace_file.read_equipment,
-    "rules": rules_file.read_rules,
-}
+# What reads a file of which kind (once `_READERS` here) is files/readers.py: add a new kind there.
 # One parse a content for all snapshots of a run.  Recipes are many and each is judged once, so only what is
 # asked for again stays: ingredients, equipment and premixes.
 _KNOWN: dict[tuple[str, str], tuple[Facts, tuple[syntax.SyntaxProblem, ...]]] = {}
+_MADE: dict[tuple[str, int], Ingredient] = {}
 
 
 class Snapshot:
@@ -288,6 +306,9 @@ class Snapshot:
         self._placing: tuple[str, Facts] = ("", {})
         self._workspace: Workspace | None = None
         self._shelf: Shelf | None = None
+        self._records: dict[str, Record] = {}
+        self._reads: dict[str, Read] = {}
+        self.stopped: dict[str, Finding] = {}  # of the files read so far, those that carry the line of a stopped merge
 
     def __enter__(self) -> Self:
         """Give the snapshot itself."""
@@ -347,24 +368,10 @@ class Snapshot:
 
     def read(self, path: str) -> Read:
         """Read one file into facts."""
-        kind = kind_of(path)
-        content = self.source.read(path)
-        if isinstance(content, Refused):
-            return Read({}, (_of_file(path, content.rule, content.message),), whole=False)
-        facts, problems = _parse(kind, content)
-        findings = tuple(
-            Finding(
-                problem.rule,
-                "block",
-                problem.message,
-                path,
-                line=problem.line,
-                column=problem.column,
-                subject=problem.message,
-            )
-            for problem in problems
-        )
-        return Read(facts, findings, whole=not problems)
+        read = read_content(path, self.source.read(path))
+        if read.findings and read.findings[-1].rule == "merge-stopped":
+            self.stopped[path] = read.findings[-1]
+        return read
 
     def recipe(self, name: str) -> Recipe | None:
         """Read a recipe; None where there is none of that id or its file does not parse."""
@@ -388,7 +395,7 @@ class Snapshot:
                 self._ingredients[name] = None
             else:
                 read = self.read(path)
-                self._ingredients[name] = Ingredient(name, read.facts, path, readable=read.whole)
+                self._ingredients[name] = _made(Ingredient(name, read.facts, path, readable=read.whole))
         return self._ingredients[name]
 
     def equipment(self, name: str) -> Equipment | None:
@@ -403,9 +410,19 @@ class Snapshot:
         return self._equipment[name]
 
     def record(self, kind: str, name: str) -> Record | None:
-        """Read a file of another kind: equipment, lots, batches, evidence, rules."""
+        """Read a file of another kind, and keep it: equipment, lots, batches, evidence, rules."""
         path = self.ids(kind).get(name)
-        return None if path is None else Record(kind, name, self.read(path).facts, path)
+        if path is None:
+            return None
+        if path not in self._records:
+            self._records[path] = Record(kind, name, self.read_once(path).facts, path)
+        return self._records[path]
+
+    def read_once(self, path: str) -> Read:
+        """Read one file, and keep it."""
+        if path not in self._reads:
+            self._reads[path] = self.read(path)
+        return self._reads[path]
 
     @property
     def workspace(self) -> Workspace:
@@ -467,24 +484,67 @@ class Snapshot:
         return self._positions[path]
 
 
+def _made(ingredient: Ingredient) -> Ingredient:
+    """Give the one ingredient for a file of the same content: what is known of it is known in every snapshot."""
+    # the facts of a content that parses are read once and kept (`_KNOWN`), so their identity stands for them
+    if not ingredient.readable:
+        return ingredient
+    return _MADE.setdefault((ingredient.file, id(ingredient.facts)), ingredient)
+
+
 def _place(finding: Finding) -> Callable[[Facts, tuple[str, ...]], tuple[str | int, ...]]:
     kind = kind_of(finding.file)
     if kind == "rules":
         return rules_file.place
+    if kind == "batches":
+        return batch_file.place
+    if kind == "evidence":
+        return evidence_file.place
     return recipe_file.place if kind == "recipe" else ingredient_file.place
+
+
+def _stopped(path: str, line: int, words: str) -> Finding:
+    message = f"a merge was stopped here and is not mended yet: {words}"
+    return Finding("merge-stopped", "block", message, path, line=line, column=1, subject="stop")
 
 
 def _of_file(path: str, rule: str, message: str) -> Finding:
     return Finding(rule, "block", f"'{path}' {message}", path, line=1, column=1, subject=rule)
 
 
-def _parse(kind: str, content: bytes) -> tuple[Facts, tuple[syntax.SyntaxProblem, ...]]:
-    keep = kind in ("ingredients", "equipment")
+def read_content(path: str, content: bytes | Refused, known: syntax.Pieces | None = None) -> Read:
+    """Read the content of a file into facts; what kind of file it is, its path says.
+
+    ``known`` remembers tables where many versions of a file are read.
+    """
+    if isinstance(content, Refused):
+        return Read({}, (_of_file(path, content.rule, content.message),), whole=False)
+    facts, problems = _parse(kind_of(path), content, known)
+    findings = tuple(
+        Finding(
+            problem.rule,
+            "block",
+            problem.message,
+            path,
+            line=problem.line,
+            column=problem.column,
+            subject=problem.message,
+        )
+        for problem in problems
+    )
+    stop = stop_in(content)
+    if stop is not None:
+        findings = (*findings, _stopped(path, *stop))
+    return Read(facts, findings, whole=not problems)
+
+
+def _parse(kind: str, content: bytes, known: syntax.Pieces | None) -> tuple[Facts, tuple[syntax.SyntaxProblem, ...]]:
+    keep = kind in ("ingredients", "equipment", "rules")
     key = (kind, blob_id(content)) if keep else ("", "")
     if keep and key in _KNOWN:
         return _KNOWN[key]
-    parsed = syntax.parse(content)
-    facts: Facts = {} if parsed.errors else _READERS.get(kind, workspace_file.read_record)(parsed.data)
+    parsed = syntax.parse(content, known)
+    facts: Facts = {} if parsed.errors else facts_of(kind, parsed.data)
     if keep:
         _KNOWN[key] = (facts, parsed.errors)
     return facts, parsed.errors

@@ -8,6 +8,9 @@ from pathlib import Path
 
 import pytest
 
+from formula_vcs.model.content_hash import content_hash
+from formula_vcs.snapshot import Snapshot, WorkTree
+
 ROOT = Path(__file__).resolve().parents[1]
 # Measured with CPython 3.11: tomlkit 32 ms, GitPython 85, deepdiff 88, tree-sitter 23, asyncio 46, jinja2 54.
 HEAVY = (
@@ -74,6 +77,27 @@ def test_check_loads_nothing_heavy(folder: Path) -> None:
     assert set() == loaded(folder, "check", "--staged", "--hook")
 
 
+def test_a_check_of_evidence_loads_nothing_heavy(folder: Path) -> None:
+    """A pinned version is found, hashed and judged without them, also in the hook."""
+    git = ["git", "-c", "user.name=Una", "-c", "user.email=una@example.org"]
+    subprocess.run([*git, "commit", "-q", "-m", "gel"], cwd=folder, check=True)
+    done = subprocess.run([*git, "rev-parse", "HEAD"], cwd=folder, check=True, capture_output=True, text=True)
+    with Snapshot(WorkTree(folder)) as files:
+        recipe = files.recipe("gel")
+        assert recipe is not None
+        hashed = content_hash(recipe, files.formula(recipe).premixes)
+    (folder / "evidence").mkdir()
+    (folder / "evidence" / "gel.toml").write_text(
+        f'recipe = "gel"\n\n[[proof]]\nkind = "stability"\ncommit = "{done.stdout.strip()}"\nhash = "{hashed}"\n'
+        'report = "ST-1"\npassed = 2026-05-02\n',
+        encoding="utf-8",
+    )
+    subprocess.run(["git", "add", "-A"], cwd=folder, check=True)
+
+    assert set() == loaded(folder, "check")
+    assert set() == loaded(folder, "check", "--staged", "--hook")
+
+
 def test_an_uncommon_unit_loads_pint_and_nothing_else(folder: Path) -> None:
     """What the table of common units does not hold, pint reads."""
     file = folder / "ingredients" / "water.toml"
@@ -95,6 +119,28 @@ def test_the_diff_driver_loads_nothing_heavy(folder: Path) -> None:
     )
 
 
+def test_the_merge_driver_loads_a_parser_for_writing_and_nothing_else(folder: Path) -> None:
+    """It runs once a file that both sides changed; tree-sitter finds the places in the text of ours."""
+    base = _WORKSPACE["gel.toml"]
+    sides = {"base": base, "ours": base.replace("8 min", "9 min"), "theirs": base.replace("4.00", "5.00")}
+    for name, text in sides.items():
+        (folder / f"{name}.txt").write_text(text, encoding="utf-8")
+
+    heavy = loaded(folder, "merge-driver", "base.txt", "ours.txt", "theirs.txt", "7", "gel.toml")
+
+    assert heavy == {"tree_sitter", "tree_sitter_toml"}
+    assert base.replace("8 min", "9 min").replace("4.00", "5.00") == (folder / "ours.txt").read_text("utf-8")
+
+
 def test_the_overview_loads_nothing(folder: Path) -> None:
     """-h answers from a table."""
     assert set() == loaded(folder, "-h")
+
+
+def test_log_and_blame_load_nothing_heavy(folder: Path) -> None:
+    """Reading a history needs git and the parser alone."""
+    who = ["-c", "user.name=Una", "-c", "user.email=una@example.org"]
+    subprocess.run(["git", *who, "commit", "-q", "-m", "Begin"], cwd=folder, check=True)
+
+    assert set() == loaded(folder, "log", "gel")
+    assert set() == loaded(folder, "blame", "gel")

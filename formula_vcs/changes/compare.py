@@ -4,47 +4,58 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
-from typing import Final
+from dataclasses import dataclass, field, replace
+from typing import Any, Final
 
-from formula_vcs.changes.causes import all_findings, causes
-from formula_vcs.changes.change import GONE, Change
+from formula_vcs.changes.causes import all_findings, causes, cures
+from formula_vcs.changes.change import GONE, Change, Put
+from formula_vcs.changes.coverage import Coverage, Evidence
 from formula_vcs.changes.diff import diff
+from formula_vcs.changes.duties import Duty, Reviewed, follow, without
 from formula_vcs.changes.effects import Effect, effects
-from formula_vcs.changes.materials import differing, ingredient_changes
+from formula_vcs.changes.label_order import LabelMove, label_moves
+from formula_vcs.changes.materials import differing, ingredient_changes, rule_words, whole_rows
 from formula_vcs.changes.other import describe
 from formula_vcs.changes.rules import touching
+from formula_vcs.changes.trials import TooMuchError, Trials
 from formula_vcs.figures.figure import Terms
-from formula_vcs.model.facts import Facts
-from formula_vcs.model.finding import Finding
+from formula_vcs.model.facts import Facts, spelled
+from formula_vcs.model.facts import Path as FactPath
+from formula_vcs.model.finding import SEVERITIES, Finding
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.ingredient import Ingredient
 from formula_vcs.model.recipe import Recipe
+from formula_vcs.rules.rule import Pins
 from formula_vcs.snapshot import WORKSPACE_FILE, Snapshot, id_of, kind_of
 
 
 @dataclass(frozen=True, slots=True)
 class NewFinding:
-    """A finding that was not there before, with the ids of the changes that bring it together."""
+    """A finding that was not there before, with the ids of the changes that bring it together.
+
+    ``causes`` is None where more would have had to be tried than is done for one recipe.
+    """
 
     finding: Finding
-    causes: tuple[str, ...]
+    causes: tuple[str, ...] | None
 
 
 @dataclass(frozen=True, slots=True)
-class Duty:
-    """Work that a change obliges somebody to redo."""
+class Sides:
+    """Both versions of a recipe with what each rests on, and what their figures were asked for: pictures need them."""
 
-    duty: str
-    owner: str
-    because: tuple[str, ...]
-    evidence: str
-    source: str
+    past: Formula
+    present: Formula
+    terms: Terms
 
 
 @dataclass(frozen=True, slots=True)
 class Review:
-    """One recipe between two versions.  ``status`` is changed, added, removed, or unread (a side does not parse)."""
+    """One recipe between two versions.  ``status`` is changed, added, removed, or unread (a side does not parse).
+
+    ``cures`` are, for each finding that is gone, the ids of the changes that cured it together; None where not all
+    was tried that would have to be.
+    """
 
     recipe: str
     title: str
@@ -56,6 +67,11 @@ class Review:
     gone: tuple[Finding, ...]
     still: tuple[Finding, ...]
     duties: tuple[Duty, ...] = ()
+    proofs: tuple[Coverage, ...] = ()
+    unrecorded: tuple[str, ...] = ()
+    cures: tuple[tuple[str, ...] | None, ...] = ()
+    label: tuple[LabelMove, ...] = ()
+    sides: Sides | None = field(default=None, compare=False, repr=False)
 
     @property
     def blocked(self) -> bool:
@@ -65,8 +81,19 @@ class Review:
 
 
 @dataclass(frozen=True, slots=True)
+class Taken:
+    """Which changes of a comparison are taken and which are left: the recipe (empty beside them) and the id of each."""
+
+    taken: tuple[tuple[str, str], ...]
+    left: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Comparison:
-    """All of two snapshots: the recipes that differ, the files that no recipe shows, and how many are the same."""
+    """All of two snapshots: the recipes that differ, the files that no recipe shows, and how many are the same.
+
+    ``part`` says what is taken, where the new side is the old one with some changes only.
+    """
 
     old: str
     new: str
@@ -74,6 +101,7 @@ class Comparison:
     beside: tuple[Change, ...]
     touched: tuple[str, ...]
     same: int
+    part: Taken | None = None
 
 
 def compare(
@@ -85,23 +113,28 @@ def compare(
     *,
     findings: bool = True,
     why: bool = True,
+    pins: Pins | None = None,
+    measure: bool = True,
 ) -> Comparison:
     """Compare two snapshots of a workspace; ``only`` names recipes, all of them where it is empty.
 
     ``findings`` says whether both versions are judged, ``why`` whether the causes of new findings are looked for
-    and findings that are gone are wanted where no finding is left.
+    and findings that are gone are wanted where no finding is left.  ``pins`` finds the versions that evidence names;
+    without it, nothing is said about duties.  ``measure`` says whether figures and the label are worked out.
     """
     touched = _touched(old, new)
     renames = _renamed(old, new)
     pairs = list(_pairs(old, new, touched, only, renames))
     reviews: list[Review] = []
+    evidence = None if pins is None or not findings else Evidence(new, pins)
     for done, (name, before, after) in enumerate(pairs):
         progress(done, len(pairs))
         review = _review(
-            name, (old, before), (new, after), terms, findings=findings, why=why, was_called=renames.get(name)
-        )
+            name, (old, before), (new, after), terms,
+            findings=findings, why=why, measure=measure, was_called=renames.get(name),
+        )  # fmt: skip
         if review is not None:
-            reviews.append(review)
+            reviews.append(review if evidence is None else _with_duties(review, evidence, renames.get(name, "")))
     beside = () if only else tuple(_beside(old, new, touched, reviews))
     total = len({*old.ids("recipe"), *new.ids("recipe")} - set(renames.values()))
     return Comparison(old.label, new.label, tuple(reviews), beside, tuple(sorted(touched)), total - len(reviews))
@@ -122,21 +155,37 @@ def file_changes(old: Snapshot, new: Snapshot, old_path: str, new_path: str) -> 
         formulas = [
             snapshot.formula(Recipe(names[1], own, new_path)) for snapshot, own in zip((old, new), facts, strict=True)
         ]
-        return tuple(change for change in diff(*formulas) if not change.where.startswith(_OF_OTHERS))
+        return tuple(change for change in diff(*formulas) if not change.where.startswith(OF_OTHERS))
     if kind == "ingredients":
         return tuple(ingredient_changes(*(Ingredient(names[1], own, new_path) for own in facts)))
     prefix = f"{kind.removesuffix('s')}/{names[1]}" if kind != "workspace" else "workspace"
-    return tuple(_free(prefix, "", *facts))
+    return tuple(_free(prefix, "", new_path, *facts))
 
 
-_OF_OTHERS: Final = ("rule/", "ingredient/", "premix/", "equipment/", "workspace/")
+# where the changes are that one file makes under every recipe that rests on it
+OF_OTHERS: Final = ("rule/", "ingredient/", "premix/", "equipment/", "workspace/")
 
 
-def _free(prefix: str, lead: str, old: Facts, new: Facts) -> Iterable[Change]:
+def _free(prefix: str, lead: str, path: str, old: Facts, new: Facts) -> Iterable[Change]:
+    rows = whole_rows(old, new, ("rule",)) if kind_of(path) == "rules" else {}
+    own: dict[FactPath, dict[FactPath, Any]] = {row: {} for row in rows}
+    for side, is_new in ((old, False), (new, True)):
+        for fact, value in side.items():
+            if rows.get(fact[:2]) is is_new:
+                own[fact[:2]][fact] = value
+    for row, came in rows.items():
+        facts = own[row]
+        edits = tuple(Put(f"file:{path}", fact, value if came else GONE) for fact, value in facts.items())
+        before, after = (None, row[-1]) if came else (row[-1], None)
+        words = f"{lead}{rule_words(facts, row, came=came)}"
+        yield Change("other", f"{prefix}/{spelled(row)}", before, after, words, edits)
     for fact, was, now in differing(old, new):
+        if fact[:2] in rows:
+            continue
         sides = [None if value is GONE else value for value in (was, now)]
         before, after = (None if value is None else str(value) for value in sides)
-        yield Change("other", "/".join((prefix, *fact)), before, after, f"{lead}{describe(fact, *sides)}")
+        edits = (Put(f"file:{path}", fact, now),)
+        yield Change("other", "/".join((prefix, *fact)), before, after, f"{lead}{describe(fact, *sides)}", edits)
 
 
 def _touched(old: Snapshot, new: Snapshot) -> set[str]:
@@ -215,6 +264,7 @@ def _review(
     *,
     findings: bool,
     why: bool,
+    measure: bool = True,
     was_called: str | None = None,
 ) -> Review | None:
     (old, was), (new, now) = before, after
@@ -238,25 +288,43 @@ def _review(
         ):
             return None
         return Review(name, title, "same", file, (), (), (), (), ())
-    moved = tuple(effects(past, present, changes, terms)) if status == "changed" else ()
+    trials = Trials(past, changes, present)
+    measured = measure and status == "changed"
+    review = Review(
+        name, title, status, file, changes,
+        tuple(effects(past, present, changes, terms, trials=trials)) if measured else (), (), (), (),
+        label=label_moves(past, present, trials, terms.day) if measured else (),
+        sides=Sides(past, present, terms),
+    )  # fmt: skip
     if not findings:
-        return Review(name, title, status, file, changes, moved, (), (), ())
+        return review
     after_all = _findings(new, now, present, terms.day)
     # where only new findings count and there are none, the old version need not be judged
     sides = _findings(old, was, past, terms.day) if why or after_all else [], after_all
     if status in ("removed", "unread") and now is None:
         sides = sides[0], [finding for finding in sides[1] if finding.line]
     fresh, gone, still = _sorted_out(*sides)
-    named = tuple(
-        NewFinding(
-            new.place(finding), _causes(past, changes, finding, terms.day) if why and status == "changed" else ()
-        )
-        for finding in fresh
+    tried = trials if why and status == "changed" else None
+    return replace(
+        review,
+        new=tuple(NewFinding(new.place(finding), _causes(tried, finding, terms.day)) for finding in fresh),
+        gone=tuple(old.place(finding) for finding in gone),
+        still=tuple(new.place(finding) for finding in still),
+        cures=tuple(_cures(tried, finding, terms.day) for finding in gone),
     )
-    return Review(
-        name, title, status, file, changes, moved, named,
-        tuple(old.place(finding) for finding in gone), tuple(new.place(finding) for finding in still),
-    )  # fmt: skip
+
+
+def _with_duties(review: Review, evidence: Evidence, was_called: str) -> Review:
+    """Say what has to follow; of a recipe that is gone or cannot be read, what its evidence is worth."""
+    if review.sides is None:
+        return review
+    past, present, day = review.sides.past, review.sides.present, review.sides.terms.day
+    if present.recipe.facts:
+        old = past if review.status == "changed" else None
+        found = follow(evidence, Reviewed(old, present, review.changes, day, was_called))
+    else:
+        found = without(evidence, review.recipe, removed=review.status == "removed")
+    return replace(review, duties=found.duties, proofs=found.proofs, unrecorded=found.unrecorded)
 
 
 def _status(name: str, old: Snapshot, new: Snapshot, was: Recipe | None, now: Recipe | None) -> str:
@@ -271,6 +339,8 @@ def _findings(snapshot: Snapshot, recipe: Recipe | None, formula: Formula, day: 
         path = snapshot.ids("recipe").get(formula.recipe.id)
         return [] if path is None else [replace(f, recipe=formula.recipe.id) for f in snapshot.read(path).findings]
     found = all_findings(formula, day)
+    if recipe.file in snapshot.stopped:
+        found.append(replace(snapshot.stopped[recipe.file], recipe=recipe.id))
     for ingredient in formula.ingredients.values():
         if not ingredient.readable:
             found.extend(snapshot.read(ingredient.file).findings)
@@ -278,17 +348,48 @@ def _findings(snapshot: Snapshot, recipe: Recipe | None, formula: Formula, day: 
 
 
 def _sorted_out(before: list[Finding], after: list[Finding]) -> tuple[list[Finding], list[Finding], list[Finding]]:
-    """Sort findings into new, gone and still there; one that got worse is new."""
-    known = {(finding.fingerprint, finding.severity) for finding in before}
-    now = {(finding.fingerprint, finding.severity) for finding in after}
-    fresh = [finding for finding in after if (finding.fingerprint, finding.severity) not in known]
-    still = [finding for finding in after if (finding.fingerprint, finding.severity) in known]
-    gone = [finding for finding in before if (finding.fingerprint, finding.severity) not in now]
+    """Sort findings into new, gone and still there.
+
+    One that got worse is new.  One that is less bad now, or was accepted, is gone as it was and still there as it is.
+    """
+    was, now = _worst(before), _worst(after)
+    fresh = [finding for finding in after if _rank(finding) < was.get(finding.fingerprint, _NEVER)]
+    still = [finding for finding in after if _rank(finding) >= was.get(finding.fingerprint, _NEVER)]
+    gone = [finding for finding in before if _rank(finding) < now.get(finding.fingerprint, _NEVER)]
     return fresh, gone, still
 
 
-def _causes(past: Formula, changes: Sequence[Change], finding: Finding, day: datetime.date) -> tuple[str, ...]:
-    return () if finding.rule in ("syntax", "unreadable") else causes(past, changes, finding, day)
+_NEVER: Final = len(SEVERITIES)
+
+
+def _rank(finding: Finding) -> int:
+    return SEVERITIES.index(finding.severity)
+
+
+def _worst(findings: list[Finding]) -> dict[str, int]:
+    """Give the worst severity of each finding."""
+    found: dict[str, int] = {}
+    for finding in findings:
+        found[finding.fingerprint] = min(_rank(finding), found.get(finding.fingerprint, _NEVER))
+    return found
+
+
+def _causes(trials: Trials | None, finding: Finding, day: datetime.date) -> tuple[str, ...] | None:
+    if trials is None or finding.rule in ("syntax", "unreadable", "merge-stopped"):
+        return ()
+    try:
+        return causes(trials.formula(frozenset()), trials.changes, finding, day, trials)
+    except TooMuchError:
+        return None
+
+
+def _cures(trials: Trials | None, finding: Finding, day: datetime.date) -> tuple[str, ...] | None:
+    if trials is None:
+        return ()
+    try:
+        return cures(trials, finding, day)
+    except TooMuchError:
+        return None
 
 
 def _beside(old: Snapshot, new: Snapshot, touched: set[str], reviews: Sequence[Review]) -> Iterable[Change]:
@@ -309,7 +410,11 @@ def _of_file(old: Snapshot, new: Snapshot, path: str) -> Iterable[Change]:
     before = old.read(path) if path in old.listing else None
     after = new.read(path) if path in new.listing else None
     prefix = f"{kind.removesuffix('s')}/{id_of(path)}" if kind != "workspace" else "workspace"
-    if before is None or after is None:
+    one = before or after
+    if (before is None or after is None) and one is not None and kind == "rules" and one.whole and one.facts:
+        # rule by rule, as recipes show those that are about them
+        yield from _free(prefix, f"{path}: ", path, *({} if side is None else side.facts for side in (before, after)))
+    elif before is None or after is None:
         verb = "added" if before is None else "removed"
         was, now = (None, path) if before is None else (path, None)
         yield Change("other", prefix, was, now, f"{path}: {verb}")
@@ -319,4 +424,4 @@ def _of_file(old: Snapshot, new: Snapshot, path: str) -> Iterable[Change]:
     elif kind == "ingredients":
         yield from ingredient_changes(*(Ingredient(id_of(path), read.facts, path) for read in (before, after)))
     else:
-        yield from _free(prefix, f"{path}: ", before.facts, after.facts)
+        yield from _free(prefix, f"{path}: ", path, before.facts, after.facts)

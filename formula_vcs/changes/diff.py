@@ -15,17 +15,13 @@ from formula_vcs.changes.machines import equipment_changes, with_equipment
 from formula_vcs.changes.materials import ingredient_changes, workspace_changes
 from formula_vcs.changes.recipes import RecipeDiff
 from formula_vcs.model.formula import Formula
-from formula_vcs.model.ingredient import Ingredient, is_water
+from formula_vcs.model.ingredient import Ingredient, main_substance
 from formula_vcs.model.recipe import Recipe
 
 
 def main_inci(formula: Formula | None, ingredient: str) -> str | None:
     """Name the substance that an ingredient mostly is, water aside: what its grades have in common."""
-    found = formula.ingredients.get(ingredient) if formula is not None else None
-    if found is None or not found.substances:
-        return None
-    dry = {name: pct for name, pct in found.substances.items() if not is_water(name)} or found.substances
-    return max(sorted(dry), key=lambda name: dry[name]).casefold()
+    return main_substance(formula.ingredients.get(ingredient) if formula is not None else None)
 
 
 def diff(old: Formula, new: Formula) -> tuple[Change, ...]:

@@ -31,6 +31,10 @@ class Matching:
 def match(old: tuple[Charge, ...], new: tuple[Charge, ...], old_grade: Grade, new_grade: Grade) -> Matching:
     """Match charges; ``*_grade`` give the INCI name that makes two ingredients grades of one material."""
     result = Matching()
+    there = {charge.path: charge for charge in new}
+    if len(old) == len(new) == len({charge.ingredient for charge in old}) and all(c.path in there for c in old):
+        result.same = [(charge, there[charge.path]) for charge in old]  # nothing moved, as mostly
+        return result
     before: dict[str, list[Charge]] = defaultdict(list)
     after: dict[str, list[Charge]] = defaultdict(list)
     for charge in old:

@@ -32,6 +32,11 @@ class RecipeDiff:
         self.new = new
         self.owner = owner
         self.grades = (old_grade, new_grade)
+        self._differ = [
+            path for path in dict.fromkeys((*old.facts, *new.facts))
+            if old.facts.get(path, GONE) != new.facts.get(path, GONE)
+        ]  # fmt: skip
+        self._touched = {path[:4] if path[0] == "phase" else path[:2] for path in self._differ}  # charges, steps ...
         self._explained: set[Path] = set()
         self._renames: dict[str, str] = {}
         self._moves: list[tuple[Change, Path, Path]] = []
@@ -64,6 +69,8 @@ class RecipeDiff:
         return found
 
     def _pair(self, before: Charge, after: Charge) -> list[Change]:
+        if before.path == after.path and before.path not in self._touched:
+            return []
         old, new = self._facts_of(self.old, before), self._facts_of(self.new, after)
         changes: list[Change] = []
         place = f"{before.ingredient} ({before.phase})"
@@ -151,7 +158,7 @@ class RecipeDiff:
             was, now = (_position(order, name) for order in (before, after))
             changes.append(Change("step-moved", f"step/{name}", was, now, f"step '{name}': {was} {ARROW} {now}", edits))
         for name in after:
-            if name in before:
+            if name in before and ("step", name) in self._touched:
                 changes += self._step_changed(name)
         return changes
 
@@ -206,11 +213,9 @@ class RecipeDiff:
 
     def _rest(self) -> list[Change]:
         changes = self._claims()
-        for path in dict.fromkeys((*self.old.facts, *self.new.facts)):
-            if path in self._explained:
-                continue
-            was, now = self.old.facts.get(path, GONE), self.new.facts.get(path, GONE)
-            if was != now:
+        for path in self._differ:
+            if path not in self._explained:
+                was, now = self.old.facts.get(path, GONE), self.new.facts.get(path, GONE)
                 changes.append(self._fact(path, was, now))
         return changes
 

@@ -25,10 +25,11 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     moment = parser.add_mutually_exclusive_group()
     moment.add_argument("--staged", action="store_true", help="check what is staged for the next commit")
     moment.add_argument("--rev", metavar="REV", help="check a commit")
+    moment.add_argument("--merge", nargs=2, metavar=("A", "B"), help="check what a merge of two commits would make")
     parser.add_argument("--as-of", metavar="DATE", help="judge as of a day (default: today)")
     parser.add_argument("--horizon", metavar="SPAN", help="say what will stop complying within 24m or 2y, and when")
     parser.add_argument("--fail-on", choices=("block", "warn", "note", "never"), default="block")
-    parser.add_argument("--format", choices=("text", "json", "markdown"), default="text")
+    parser.add_argument("--format", choices=("text", "json", "markdown", *where.HOSTS), default="text")
     parser.add_argument("--hook", action="store_true", help="called by a hook: say nothing where nothing is wrong")
     parser.add_argument("--explain", metavar="RULE", help="print what a rule wants and why, and stop")
     where.option(parser)
@@ -39,6 +40,8 @@ def run(args: argparse.Namespace) -> int:
     if args.explain:
         return _explain(args.explain)
     day = where.terms(args.as_of).day
+    if args.merge:
+        return _merge(args, day)
     places = _places(args)
     if args.horizon:
         return _horizon(args, places, day)
@@ -63,11 +66,35 @@ def run(args: argparse.Namespace) -> int:
     if args.hook and args.fail_on != "note":
         # at every commit the same notes would hide the one line that blocks
         findings = [finding for finding in findings if finding.severity != "note"]
-    writer = import_module(f"formula_vcs.reports.check_{args.format}")
+    writer = import_module(f"formula_vcs.reports.check.{args.format}")
     if not (args.hook and not findings):
         writer.write(findings, blocked=blocked, recipes=recipes, out=sys.stdout)
     if not args.hook:
         where.say_arming(*places)
+    return BLOCKED if blocked else OK
+
+
+def _merge(args: argparse.Namespace, day: datetime.date) -> int:
+    """Judge a merge that is not made."""
+    from formula_vcs.commands.check_merge import judged
+
+    if args.horizon or args.hook:
+        raise UserError("--merge judges one merge on one day; --horizon and --hook do not go with it")
+    findings: list[Finding] = []
+    recipes = 0
+    for one in judged(args, day):
+        paths = [one.place.in_workspace(path) for path in args.paths]
+        recipes += one.recipes
+        folder = f"{one.place.folder}/" if one.place.folder else ""
+        findings += [
+            replace(finding, shown=f"{folder}{finding.file}")
+            for finding in one.findings
+            if not paths or any(_inside(finding.file, path) for path in paths)
+        ]
+    findings.sort(key=worst_first)
+    blocked = blocks(findings, args.fail_on)
+    writer = import_module(f"formula_vcs.reports.check.{args.format}")
+    writer.write(findings, blocked=blocked, recipes=recipes, out=sys.stdout)
     return BLOCKED if blocked else OK
 
 
@@ -76,6 +103,8 @@ def _horizon(args: argparse.Namespace, places: list[where.Place], day: datetime.
     from formula_vcs.commands.horizon import ahead, months
     from formula_vcs.rules.horizon import later
 
+    if args.format in where.HOSTS:
+        raise UserError(f"--horizon looks at days to come, and {args.format} has no place for them; use text or json")
     count = months(args.horizon)
     found = []
     recipes = 0
@@ -91,7 +120,7 @@ def _horizon(args: argparse.Namespace, places: list[where.Place], day: datetime.
                 finding = replace(turn.finding, shown=_file(place, turn.finding.file, args))
                 found.append((turn.day, finding, turn.sold))
     found.sort(key=lambda turn: (turn[0], worst_first(turn[1])))
-    writer = import_module(f"formula_vcs.reports.horizon_{args.format}")
+    writer = import_module(f"formula_vcs.reports.horizon.{args.format}")
     writer.write(found, until=later(day, count), recipes=recipes, out=sys.stdout)
     return BLOCKED if blocks([finding for _, finding, _ in found], args.fail_on) else OK
 
@@ -146,7 +175,7 @@ def _inside(file: str, path: str) -> bool:
 
 
 def _file(place: where.Place, path: str, args: argparse.Namespace) -> str:
-    if args.staged or args.rev:
+    if args.staged or args.rev or (args.format in where.HOSTS and place.repo is not None):
         return f"{place.folder}/{path}" if place.folder else path
     return place.shown(path)
 
@@ -182,7 +211,7 @@ def _files(snapshot: Snapshot, paths: Iterable[str]) -> Iterator[Finding]:
                 yield from snapshot.read(path).findings
                 yield from judge_ingredient(ingredient)
                 continue
-        read = snapshot.read(path)
+        read = snapshot.read_once(path) if kind in RECORDS else snapshot.read(path)
         yield from read.findings
         yield from refused(read.facts, path, None)
 

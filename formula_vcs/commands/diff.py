@@ -19,7 +19,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Compare HEAD, or the revision given, with the work tree; or the two sides of a range."""
     asked = moments.asked(args, review=False)
-    writer = import_module(f"formula_vcs.reports.diff_{args.format}")
+    writer = import_module(f"formula_vcs.reports.diff.{args.format}")
     writer.write(asked.comparison, title=asked.title, out=sys.stdout)
     where.say_arming(*asked.places)
     return BLOCKED if args.exit_code and differs(asked) else OK

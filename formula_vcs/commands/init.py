@@ -166,7 +166,8 @@ def _say_hints(repo: git.Repo, actions: list[arm.Action]) -> None:
     changed = [action for action in actions if action.does_something]
     if any(action.where in committed for action in changed):
         print(
-            f"\nCommit {shown(' and '.join(committed))}: then each clone knows the driver's name, and runs init once."
+            f"\nCommit {shown(' and '.join(committed))}: then each clone knows the names of the drivers. What they run "
+            "is each clone's own: run `git formula init` once in every clone, or git merges recipes line by line there."
         )
     uses = any(action.kind == "pre-commit" for action in actions)
     if changed and not uses and git.read_config(repo, "formula.hooks") != "none":

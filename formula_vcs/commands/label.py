@@ -7,7 +7,7 @@ import sys
 from importlib import import_module
 
 from formula_vcs.commands import targets, where
-from formula_vcs.commands.show import readable
+from formula_vcs.commands.targets import readable
 from formula_vcs.errors import OK, UserError
 from formula_vcs.figures.sums import Sums
 from formula_vcs.reports.sheets import MARKETS, Moment, default_market, label_of
@@ -32,7 +32,7 @@ def run(args: argparse.Namespace) -> int:
         formula = target.snapshot.formula(recipe)
         label = label_of(Sums(formula), args.market or default_market(formula), day)
     moment = Moment(target.revision, target.commit, target.shown(target.file))
-    import_module(f"formula_vcs.reports.label_{args.format}").write(label, recipe, moment, out=sys.stdout)
+    import_module(f"formula_vcs.reports.label.{args.format}").write(label, recipe, moment, out=sys.stdout)
     sys.stdout.flush()
     where.say_arming(target.place)
     return OK

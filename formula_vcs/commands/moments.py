@@ -10,20 +10,24 @@ import argparse
 import os
 import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import ExitStack
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Final
 
 from formula_vcs.changes.compare import Comparison, Review, compare
+from formula_vcs.changes.pinned import PinnedVersions
 from formula_vcs.commands import where
 from formula_vcs.commands.progress import Ticker
+from formula_vcs.commands.subsets import Opened, narrowed
 from formula_vcs.errors import UserError
 from formula_vcs.figures.figure import Terms
 from formula_vcs.model.finding import Finding
 from formula_vcs.repo import git
+from formula_vcs.repo.patch import FileChange
 from formula_vcs.snapshot import WORKSPACE_FILE, Committed, Files, Refused, Snapshot, Source, kind_of, no_workspace
 
-FORMATS: Final = ("text", "json", "markdown")
+FORMATS: Final = ("text", "json", "markdown", "html")
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,15 +66,19 @@ class Sides:
 
 @dataclass(frozen=True)
 class Asked:
-    """A comparison as a command was asked for it; ``evidence`` says whether the new side records any."""
+    """A comparison as a command was asked for it; ``evidence`` says whether the new side records any.
+
+    ``files`` are what taking only some of the changes makes of the old side's files.
+    """
 
     comparison: Comparison
     title: str
     places: list[where.Place] = field(default_factory=list)
     evidence: bool = False
+    files: tuple[FileChange, ...] = ()
 
 
-def arguments(parser: argparse.ArgumentParser) -> None:
+def arguments(parser: argparse.ArgumentParser, formats: Sequence[str] = FORMATS) -> None:
     """Declare what diff and review have in common."""
     parser.add_argument(
         "words",
@@ -79,9 +87,9 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         help="A..B, A...B (from their merge base), a revision; then recipes or files, after '--' where unclear",
     )
     parser.add_argument("--staged", "--cached", action="store_true", help="compare with what is staged for a commit")
-    parser.add_argument("--format", choices=FORMATS, default="text", help="json keeps to reports/schemas/diff.json")
+    parser.add_argument("--format", choices=formats, default="text", help="json keeps to reports/schemas/diff.json")
     parser.add_argument("--as-of", metavar="DATE", help="prices and accepted findings as of a day (default: today)")
-    parser.set_defaults(after=(), dashes=False)
+    parser.set_defaults(after=(), dashes=False, only=[], without=[])
     where.option(parser)
 
 
@@ -93,30 +101,37 @@ def asked(args: argparse.Namespace, *, review: bool) -> Asked:
     sides = _review_sides(repo, revisions, staged=args.staged) if review else None
     sides = sides or _sides(repo, revisions, staged=args.staged)
     typed = [] if args.dashes else revisions
-    found: list[Comparison] = []
-    used: list[where.Place] = []
     unknown = set(paths)
-    evidence = False
+    from_here = sides.new.kind == "work tree" and args.format not in where.HOSTS
     places = _of_repository(repo, _places(args.workspace, sides))
-    for place in places:
-        with sides.old.snapshot(place) as old, sides.new.snapshot(place) as new:
+    with ExitStack() as stack:
+        opened: list[Opened] = []
+        used: list[where.Place] = []
+        for place in places:
+            old, new = (stack.enter_context(side.snapshot(place)) for side in (sides.old, sides.new))
             if not old.exists and not new.exists:
                 continue
             _unambiguous(typed, old, new)
             chosen = _chosen(place, old, new, paths)
             unknown -= chosen.known
             used.append(place)
-            evidence = evidence or bool(new.ids("evidence"))
             if chosen.known or not paths:
-                both = old, chosen.narrowed(old, new)
-                # the text of a diff only counts new findings; a review, and data for others, say why
-                why = review or args.format != "text"
-                found.append(_compared(place, both, chosen.recipes, terms, sides.new, why=why))
-    if not used and not any((place.root / WORKSPACE_FILE).is_file() for place in places):
-        raise no_workspace(f"{sides.old.label} or {sides.new.label}")
-    if unknown:
-        raise _unknown(repo, min(unknown), used, sides, dashes=args.dashes)
-    return Asked(_joined(found, sides), sides.title, used, evidence)
+                opened.append(Opened(place, old, chosen.narrowed(old, new), chosen.recipes))
+        if not used and not any((place.root / WORKSPACE_FILE).is_file() for place in places):
+            raise no_workspace(f"{sides.old.label} or {sides.new.label}")
+        if unknown:
+            raise _unknown(repo, min(unknown), used, sides, dashes=args.dashes)
+        part = narrowed(opened, args, sides.old.commit, terms) if args.only or args.without else None
+        # the text of a diff only counts new findings; a review, and data for others, say why
+        why = review or args.format != "text"
+        found = [
+            _compared(one, terms, from_here=from_here, why=why) for one in (opened if part is None else part.opened)
+        ]
+        evidence = any(one.new.ids("evidence") for one in opened)
+    joined = _joined(found, sides)
+    if part is None:
+        return Asked(joined, sides.title, used, evidence)
+    return Asked(replace(joined, part=part.part), f"{sides.title}, {part.words}", used, evidence, part.files)
 
 
 # Words to revisions and paths
@@ -347,21 +362,13 @@ def _named(place: where.Place, old: Snapshot, new: Snapshot, word: str) -> Itera
 # The comparison, as it is shown from here
 
 
-def _compared(
-    place: where.Place,
-    sides: tuple[Snapshot, Snapshot],
-    recipes: tuple[str, ...],
-    terms: Terms,
-    moment: Moment,
-    *,
-    why: bool,
-) -> Comparison:
-    with Ticker("comparing") as ticking:
-        found = compare(*sides, terms, recipes, ticking, why=why)
-    here = moment.kind == "work tree"
+def _compared(one: Opened, terms: Terms, *, from_here: bool, why: bool) -> Comparison:
+    place = one.place
+    with Ticker("comparing") as ticking, PinnedVersions(place.repo, place.folder) as pins:
+        found = compare(one.old, one.new, terms, one.recipes, ticking, why=why, pins=pins if why else None)
 
     def shown(path: str) -> str:
-        if here:
+        if from_here:
             return place.shown(path)
         return f"{place.folder}/{path}" if place.folder else path
 

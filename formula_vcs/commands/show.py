@@ -5,16 +5,17 @@ from __future__ import annotations
 import argparse
 import sys
 from importlib import import_module
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 from formula_vcs.commands import targets, where
+from formula_vcs.commands.targets import readable
 from formula_vcs.errors import OK, UserError
 from formula_vcs.figures.figure import Terms
-from formula_vcs.model.recipe import Recipe
 from formula_vcs.reports.sheets import IngredientSheet, Moment, RecipeSheet, ingredient_sheet, recipe_sheet
 
 if TYPE_CHECKING:
     from formula_vcs.figures.process import Process
+    from formula_vcs.reports.evidence.sheet import EvidenceSheet
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
@@ -32,6 +33,9 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--preservation", action="store_true", help="free acid over the pH range, water activity, low risk (estimates)"
     )
+    parser.add_argument(
+        "--evidence", action="store_true", help="what its studies, reports and certificates are still worth, and why"
+    )
     targets.arguments(parser, "recipe or ingredient")
 
 
@@ -41,53 +45,83 @@ def run(args: argparse.Namespace) -> int:
     target = targets.find(args.target, revision=args.rev, workspace=args.workspace, wanted=("recipe", "ingredient"))
     with target.snapshot:
         sheet = _sheet(target, terms)
-        if args.process or args.preservation:
-            _parts(sheet, args)
+        if args.process or args.preservation or args.evidence:
+            _parts(sheet, args, target)
             return OK
-        import_module(f"formula_vcs.reports.show_{args.format}").write(sheet, out=sys.stdout)
+        import_module(f"formula_vcs.reports.show.{args.format}").write(sheet, out=sys.stdout)
     sys.stdout.flush()
     where.say_arming(target.place)
     return OK
 
 
-def _parts(sheet: RecipeSheet | IngredientSheet, args: argparse.Namespace) -> None:
-    """Show the walk of the process, or preservation and water, instead of the sheet; in json, beside it."""
-    chosen = [name for name in ("process", "preservation") if getattr(args, name)]
+_PARTS: Final = ("process", "preservation", "evidence")
+
+
+def _parts(sheet: RecipeSheet | IngredientSheet, args: argparse.Namespace, target: targets.Target) -> None:
+    """Show the walk of the process, preservation and water, or evidence, instead of the sheet; in json, beside it."""
+    chosen = [name for name in _PARTS if getattr(args, name)]
     if not isinstance(sheet, RecipeSheet):
         raise UserError(f"--{chosen[0]}: an ingredient has none; name a recipe")
-    if args.format == "markdown":
+    if args.format == "markdown" and chosen != ["evidence"]:
         raise UserError(f"--{chosen[0]} is shown as text and json; markdown comes with a later version")
     if args.format == "json":
-        from formula_vcs.reports import check_json, show_json
+        from formula_vcs.reports.check import json as check_json
+        from formula_vcs.reports.show import json as show_json
 
-        more = {name: _data(sheet, name) for name in chosen}
+        more = {name: _data(sheet, name, target) for name in chosen}
         check_json.dump({**show_json.recipe(sheet), **more}, sys.stdout)
+    elif args.format == "markdown":
+        from formula_vcs.reports.evidence import markdown as evidence_markdown
+
+        evidence_markdown.write(_evidence(sheet, target), out=sys.stdout)
     else:
         for number, name in enumerate(chosen):
             print(end="\n" if number else "")
-            _text(sheet, name)
+            _text(sheet, name, target)
     sys.stdout.flush()
 
 
-def _data(sheet: RecipeSheet, name: str) -> dict[str, Any]:
+def _data(sheet: RecipeSheet, name: str, target: targets.Target) -> dict[str, Any]:
     if name == "preservation":
-        from formula_vcs.reports import preservation_json
+        from formula_vcs.reports.preservation import json as preservation_json
 
         return preservation_json.preservation(sheet)
-    from formula_vcs.reports import process_json
+    if name == "evidence":
+        from formula_vcs.reports.evidence import json as evidence_json
+
+        return evidence_json.evidence(_evidence(sheet, target))
+    from formula_vcs.reports.process import json as process_json
 
     return process_json.process(sheet.sums, _walked(sheet))
 
 
-def _text(sheet: RecipeSheet, name: str) -> None:
+def _text(sheet: RecipeSheet, name: str, target: targets.Target) -> None:
     if name == "preservation":
-        from formula_vcs.reports import preservation_text
+        from formula_vcs.reports.preservation import text as preservation_text
 
         preservation_text.write(sheet, out=sys.stdout)
         return
-    from formula_vcs.reports import process_text
+    if name == "evidence":
+        from formula_vcs.reports.evidence import text as evidence_text
+
+        evidence_text.write(_evidence(sheet, target), out=sys.stdout)
+        return
+    from formula_vcs.reports.process import text as process_text
 
     process_text.write(sheet.recipe.title, _walked(sheet), out=sys.stdout)
+
+
+def _evidence(sheet: RecipeSheet, target: targets.Target) -> EvidenceSheet:
+    from formula_vcs.changes.pinned import PinnedVersions
+    from formula_vcs.repo import git
+    from formula_vcs.reports.evidence.sheet import evidence_sheet
+
+    repo = target.place.repo
+    commit = target.commit or ""
+    if not commit and repo is not None and git.has_commits(repo):
+        commit = git.resolve(repo, "HEAD")
+    with PinnedVersions(repo, target.place.folder) as pins:
+        return evidence_sheet(target.snapshot, sheet, pins, commit)
 
 
 def _walked(sheet: RecipeSheet) -> Process:
@@ -104,16 +138,3 @@ def _sheet(target: targets.Target, terms: Terms) -> RecipeSheet | IngredientShee
             raise UserError(f"'{moment.file}' is no ingredient that can be read")
         return ingredient_sheet(target.snapshot, ingredient, moment, terms)
     return recipe_sheet(target.snapshot, readable(target), moment, terms)
-
-
-def readable(target: targets.Target) -> Recipe:
-    """Read the recipe of a target.
-
-    :raises UserError: its file does not parse.
-    """
-    read = target.snapshot.read(target.file)
-    if not read.whole:
-        first = min(read.findings, key=lambda finding: (finding.line, finding.column))
-        spot = f"{target.shown(target.file)}:{first.line}:{first.column}"
-        raise UserError(f"{spot}: {first.message}; 'git formula check' says all that is wrong")
-    return Recipe(target.id, read.facts, target.file)

@@ -11,6 +11,7 @@ from typing import Final
 
 from formula_vcs.commands import where
 from formula_vcs.errors import UserError
+from formula_vcs.model.recipe import Recipe
 from formula_vcs.repo import git
 from formula_vcs.snapshot import Snapshot, id_of, kind_of, no_workspace
 
@@ -189,3 +190,16 @@ def _one(  # noqa: PLR0917 - what is found, and all that a refusal names
 
 def _a(kind: str) -> str:
     return f"an {kind}" if kind[0] in "aeiou" else f"a {kind}"
+
+
+def readable(target: Target) -> Recipe:
+    """Read the recipe of a target.
+
+    :raises UserError: its file does not parse.
+    """
+    read = target.snapshot.read(target.file)
+    if not read.whole:
+        first = min(read.findings, key=lambda finding: (finding.line, finding.column))
+        spot = f"{target.shown(target.file)}:{first.line}:{first.column}"
+        raise UserError(f"{spot}: {first.message}; 'git formula check' says all that is wrong")
+    return Recipe(target.id, read.facts, target.file)

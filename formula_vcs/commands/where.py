@@ -13,9 +13,12 @@ from typing import Final
 
 from formula_vcs.errors import UserError
 from formula_vcs.figures.figure import Terms
+from formula_vcs.model.quantity import Quantity
 from formula_vcs.repo import git
 from formula_vcs.snapshot import WORKSPACE_FILE, Committed, Snapshot, WorkTree, find_workspace, no_workspace
 
+HOSTS: Final = ("github", "gitlab", "sarif", "junit")
+"""Formats that a code host reads: their paths start at the top of the repository, wherever the command runs."""
 _BARE: Final = "this repository is bare: it has no files to read; name a revision (--rev HEAD)"
 
 
@@ -104,7 +107,8 @@ def place(chosen: str | None, revision: str | None = None) -> Place:
     """Find the one workspace that a command is about."""
     found = places(chosen, revision)
     if len(found) > 1:
-        names = ", ".join(os.path.relpath(item.root) for item in found)
+        names = ", ".join(os.path.relpath(item.root) for item in found[:5])
+        names += f" and {len(found) - 5} more" if len(found) > 5 else ""
         raise UserError(f"there are {len(found)} workspaces here ({names}); say which with --workspace")
     return found[0]
 
@@ -195,3 +199,16 @@ def say_arming(*places: Place) -> None:
     lines = (armed_line(place.repo, place.root) for place in places if place.repo is not None)
     for line in dict.fromkeys(line for line in lines if line is not None):
         print(line, file=sys.stderr)
+
+
+def quantity(text: str, dimension: str, option: str) -> Quantity:
+    """Read a quantity that was typed after an option.
+
+    :raises UserError: it is none of that dimension.
+    """
+    from formula_vcs.files.units import BadQuantity, read_quantity
+
+    try:
+        return read_quantity(text, dimension)
+    except BadQuantity as bad:
+        raise UserError(f"{option}: {bad.message}") from None

@@ -31,6 +31,9 @@ _OVER: Final = (
     (("kg", "g", "mg", "lb"), (*_VOLUMES, "kg", "g", "mL")),
     (("ug", "CFU"), ("kg", "g", "mL")),
     (("m", "mm"), ("s", "min")),
+    # peroxide value and conductivity, which certificates of lots are full of
+    (("mmol",), ("kg", "g", "L")),
+    (("uS", "mS"), ("cm", "m")),
 )
 _TIMES: Final = (("Pa", "mPa", "kPa"), ("s",))
 

@@ -16,7 +16,7 @@ from typing import Any, Final
 
 from formula_vcs.files.readers import facts_of
 from formula_vcs.model.amount import Accepted, Addition, Amount, BookTotal, Price
-from formula_vcs.model.facts import Facts, Path, Unread
+from formula_vcs.model.facts import Facts, Path, Unread, stated
 from formula_vcs.model.numbers import exact_text
 from formula_vcs.model.quantity import Quantity, Range
 
@@ -37,8 +37,8 @@ class Version:
 
     @cached_property
     def facts(self) -> Facts:
-        """Give the facts of the data."""
-        return facts_of(self.kind, self.data)
+        """Give the facts that the data state."""
+        return stated(facts_of(self.kind, self.data))
 
     @cached_property
     def below(self) -> Mapping[Path, Mapping[Path, Any]]:
@@ -60,8 +60,9 @@ def data_for(target: Facts, own: Version, donor: Version | None) -> dict[str, An
 
     Raises `CannotWrite` where no data were found that read so.
     """
+    target = stated(target)
     data = _Builder(target, own, donor).table((), own.data, {} if donor is None else donor.data)
-    if facts_of(own.kind, data) != target:
+    if stated(facts_of(own.kind, data)) != target:
         raise CannotWrite("no content of this file was found that means this")
     return data
 
@@ -96,6 +97,8 @@ class _Builder:
             return _ABSENT
         if len(prefix) == 1 and _is_rows(own, donor):
             return self._rows(prefix[0], *([] if side is _ABSENT else side for side in (own, donor)))
+        if len(prefix) > 1 and _is_rows(own, donor) and prefix not in wanted:
+            return self._portions(prefix, *([] if side is _ABSENT else side for side in (own, donor)))
         if prefix in wanted:
             return self._value(prefix, wanted, own, donor)
         if _is_members(own) or _is_members(donor):
@@ -170,6 +173,17 @@ class _Builder:
             rows.append({"id": name, **row} if identified and "id" not in row and " " not in name else row)
         return rows
 
+    def _portions(self, prefix: Path, own: list[Any], donor: list[Any]) -> list[Any]:
+        """Build rows inside a row, which are only numbered: the lots of which a charge of a batch was weighed."""
+        known = [
+            (_fields(version.below, (*prefix, str(number))), row)
+            for version, rows in ((self._own, own), (self._donor, donor))
+            if version is not None
+            for number, row in enumerate(rows, 1)
+        ]
+        numbers = dict.fromkeys(path[len(prefix)] for path in self._wanted[prefix])
+        return [_portion(_fields(self._wanted, (*prefix, number)), known) for number in numbers]
+
     def _prices(self, own: list[Any], donor: list[Any]) -> list[Any]:
         wanted: tuple[Price, ...] = self._target["price",]
         left = list(wanted)
@@ -216,6 +230,23 @@ def _is_rows(own: Any, donor: Any) -> bool:
     if not sides or not all(isinstance(side, list) for side in sides):
         return False
     return any(sides) and all(isinstance(row, dict) for side in sides for row in side)
+
+
+def _fields(below: Mapping[Path, Mapping[Path, Any]], prefix: Path) -> dict[Path, Any]:
+    return {path[len(prefix) :]: value for path, value in below.get(prefix, {}).items()}
+
+
+def _portion(wanted: dict[Path, Any], known: list[tuple[dict[Path, Any], dict[str, Any]]]) -> dict[str, Any]:
+    """Build a row as some version has it, else field by field, each spelled as some row spells it."""
+    if any(len(path) != 1 for path in wanted):
+        raise CannotWrite("a row holds a table")
+    whole = next((row for fields, row in known if fields == wanted), None)
+    if whole is not None:
+        return whole
+    return {
+        path[0]: next((row[path[0]] for fields, row in known if fields.get(path, _ABSENT) == value), toml_of(value))
+        for path, value in wanted.items()
+    }
 
 
 def _members(wanted: Mapping[Path, Any], own: Any, donor: Any) -> list[str]:

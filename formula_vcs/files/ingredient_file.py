@@ -52,7 +52,7 @@ def _prices(sheet: Sheet, path: Path, raw: Any) -> None:
         price = _price(sheet, ("price", str(position)), row)
         if price is None:
             continue
-        name = _rank(price)
+        name = price_rank(price)
         if name in prices:
             words = f"[[price]] number {position} is for the same quantity and day as an earlier one"
             sheet.refuse(("price", str(position), "again"), row, words)
@@ -61,7 +61,7 @@ def _prices(sheet: Sheet, path: Path, raw: Any) -> None:
     sheet.put(path, tuple(prices[name] for name in sorted(prices)))
 
 
-def _rank(price: Price) -> tuple[str, Fraction, datetime.date]:
+def price_rank(price: Price) -> tuple[str, Fraction, datetime.date]:
     """Order prices by what they mean, so that their spelling and their order in the file do not count."""
     since = price.since if isinstance(price.since, datetime.date) else datetime.date.min
     return ("", Fraction(0), since) if price.least is None else (price.least.dimension, price.least.base, since)

@@ -93,9 +93,9 @@ def first_error(text: str) -> Spot | None:
 
 
 @contextmanager
-def collector_at_rest(text: str) -> Iterator[None]:
-    """Stop the garbage collector while a large text is read."""
-    pause = len(text) > LARGE and gc.isenabled()
+def collector_at_rest(much: bool) -> Iterator[None]:
+    """Stop the garbage collector while much is made that stays: it would look through all of it again and again."""
+    pause = much and gc.isenabled()
     if pause:
         gc.disable()
     try:
@@ -118,7 +118,7 @@ class Positions:
         self._closed: dict[TextPath, Node] = {}
         self._doubles: list[tuple[TextPath, _Place]] = []
         self.root = _parser().parse(self._bytes).root_node
-        with collector_at_rest(text):
+        with collector_at_rest(len(text) > LARGE):
             self._walk()
 
     def key(self, path: TextPath) -> Spot | None:

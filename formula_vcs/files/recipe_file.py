@@ -86,6 +86,7 @@ def _charge_taker(mode: str) -> reading.Taker:
         "at_least": reading.percent,
         "rebuilds": reading.text,
         "tolerance": reading.quantity("share"),
+        "second_check": reading.yes_no,
         "note": reading.text,
     }
     names = ("pct", *more) if mode == "percent" else ("amount", *more)
@@ -187,6 +188,7 @@ _STEP: Final[dict[str, reading.Taker]] = {
     "scale": reading.one_of(*SCALE_RULES),
     "apart_at_most": reading.difference,
     "viscosity": reading.span("viscosity"),
+    "second_check": reading.yes_no,
     "note": reading.text,
 }
 

@@ -11,21 +11,11 @@ from formula_vcs.files.reading import Sheet, Taker, missing, shown, unknown, wro
 from formula_vcs.model.cas import cas_trouble
 from formula_vcs.model.facts import Facts, Path, Unread
 from formula_vcs.model.finding import SEVERITIES
-from formula_vcs.model.law import CHECKED, DIMENSIONS, KINDS, MARKETS
+from formula_vcs.model.law import CHECKED, DIMENSIONS, KINDS, MARKETS, NEEDS
 
 _PH: Final = re.compile(
     r"(?:(?P<open>below|at most) )?(?P<one>\d{1,2}(?:\.\d{1,4})?)(?: to (?P<two>\d{1,2}(?:\.\d{1,4})?))?"
 )
-# What a row must state besides its id and kind, and what it makes no sense without.
-_NEEDS: Final[dict[str, tuple[str, ...]]] = {
-    "limit": ("at_most",),
-    "sum": ("at_most",),
-    "window": ("between",),
-    "together": ("with",),
-    "ph": ("ph",),
-    "warning": ("words",),
-    "ask": ("words",),
-}
 _ABOUT: Final = ("substances", "group", "cas", "like")
 
 
@@ -167,7 +157,7 @@ def _lacking(row: dict[str, Any]) -> Iterator[str]:
     kind = row.get("kind")
     if kind is None:
         yield "kind"
-    yield from (key for key in _NEEDS.get(str(kind), ()) if key not in row)
+    yield from (key for key in NEEDS.get(str(kind), ()) if key not in row)
     if kind != "ph" and not any(key in row for key in _ABOUT):
         yield "substances"
     if "source" not in row and "entry" not in row:

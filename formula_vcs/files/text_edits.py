@@ -16,7 +16,7 @@ from formula_vcs.files.fact_data import CannotWrite
 from formula_vcs.files.layout import Block, Layout
 
 if TYPE_CHECKING:
-    from formula_vcs.files.positions import TextPath
+    from formula_vcs.files.positions import Span, TextPath
 
 _MOST_PASSES: Final = 8
 
@@ -354,15 +354,27 @@ class _Pass:
         if not siblings and block is None:
             self.with_heading(table, line, above, donor)
             return
-        neighbour = self.neighbour(key, donor, list(siblings))
-        offset, model = self.spot(block, siblings, neighbour)
-        name = aligned(model, key_text(key))
+        before, after = self.neighbours(key, donor, list(siblings))
+        if before is None and after is not None and block is not None:
+            offset, model = self.top(siblings[after])
+        else:
+            offset, model = self.spot(block, siblings, before)
+        name = aligned(model, self.written(key, donor))
         if siblings and (block is None or self.prefix(table, siblings)):
-            name = f"{self.prefix(table, siblings)}{key_text(key)} "
+            name = f"{self.prefix(table, siblings)}{self.written(key, donor)} "
         indent = name[: len(name) - len(name.lstrip())]
         text = "".join(f"{indent}{comment.strip()}\n" for comment in above) + f"{name}= {line}\n"
         lead = "" if offset == 0 or self.here.text[:offset].endswith("\n") else "\n"
         self.splice(offset, offset, lead + text)
+
+    def written(self, key: str, donor: TextPath | None) -> str:
+        """Write a name with the quotes that the donor gives it."""
+        source = self.child(donor, key)
+        if self.donor is not None and source is not None and source in self.donor.pairs:
+            start = self.donor.pairs[source].start
+            if self.donor.text.startswith((f'"{key}"', f"'{key}'"), start) and "\\" not in key:
+                return self.donor.text[start : start + len(key) + 2]
+        return key_text(key)
 
     def prefix(self, table: TextPath, siblings: dict[str | int, Any]) -> str:
         """Give the dotted beginning of the names of a table's pairs, as they are written."""
@@ -387,13 +399,22 @@ class _Pass:
             return (block.body if block is not None else 0), ""
         return self.here.line_end(span.end), text[self.here.line(span.start) : span.end]
 
-    def neighbour(self, key: str, donor: TextPath | None, siblings: list[str | int]) -> str | None:
-        """Name the pair that the new one follows in the donor."""
+    def top(self, first: Span) -> tuple[int, str]:
+        """Give the offset above a pair and its comments, and the line whose layout a new one takes."""
+        line = at = self.here.line(first.start)
+        for _ in self.here.comments_above(line):
+            at = self.here.line(at - 1)
+        return at, self.here.text[line : first.end]
+
+    def neighbours(self, key: str, donor: TextPath | None, siblings: list[str | int]) -> tuple[str | None, str | None]:
+        """Name the pairs that the new one follows and precedes in the donor."""
         node = None if donor is None or self.donor is None else self.donor.node(donor)
         if not isinstance(node, dict) or key not in node:
-            return None
+            return None, None
         order = list(node)
-        return next((name for name in reversed(order[: order.index(key)]) if name in siblings), None)
+        place = order.index(key)
+        before = next((name for name in reversed(order[:place]) if name in siblings), None)
+        return before, next((name for name in order[place + 1 :] if name in siblings), None)
 
     def line_of(self, key: str, value: Any, donor: TextPath | None) -> tuple[str, list[str]]:
         """Give a pair's value with the comment behind it, and the comments above: the donor's, or those it had here."""

@@ -163,6 +163,7 @@ class _Unit:
     currency: str
 
 
+@lru_cache(maxsize=4096)  # a history, or a thousand recipes, state few different quantities
 def read_quantity(text: str, wants: Wants = None) -> Quantity:
     """Read one quantity, such as "8 min", "80 %" or "4.80 EUR/kg".
 
@@ -176,6 +177,7 @@ def read_quantity(text: str, wants: Wants = None) -> Quantity:
     return _quantity(clean, _decimal(number, clean), _unit_or_raise(unit, wants, number), wants)
 
 
+@lru_cache(maxsize=4096)
 def read_range(text: str, wants: Wants = None) -> Range:
     """Read "LOW to HIGH UNIT", "at most HIGH UNIT", "at least LOW UNIT" or one quantity.
 

@@ -11,7 +11,7 @@ from formula_vcs.files.layout import Layout
 from formula_vcs.files.readers import facts_of
 from formula_vcs.files.syntax import parse
 from formula_vcs.files.text_edits import with_data
-from formula_vcs.model.facts import Facts
+from formula_vcs.model.facts import Facts, stated
 
 __all__ = ["CannotWrite", "rewritten"]
 
@@ -27,6 +27,7 @@ def rewritten(text: str, target: Facts, kind: str, donor: str | None = None, bas
     The result has been read again and its facts are the target.  Raises `CannotWrite` where a text does not parse, or
     where no such edit was found.
     """
+    target = stated(target)
     own = Layout(text)
     version = Version(kind, own.data)
     if version.facts == target:
@@ -38,7 +39,7 @@ def rewritten(text: str, target: Facts, kind: str, donor: str | None = None, bas
     except (CannotWrite, EditRefused):
         edited = _by_whole_keys(text, data, donor)
     found = parse(edited.encode("utf-8", "surrogateescape"))
-    if found.errors or facts_of(kind, found.data) != target:
+    if found.errors or stated(facts_of(kind, found.data)) != target:
         raise CannotWrite("this cannot be written here without changing something else; edit the file by hand")
     return edited
 

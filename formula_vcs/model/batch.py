@@ -30,7 +30,7 @@ class Portion:
     balance: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class BatchCharge:
     """One charge of a batch: what was to be weighed, what was, and from which lots."""
 
@@ -41,7 +41,7 @@ class BatchCharge:
     def _of(self, name: str, kind: type | tuple[type, ...]) -> Any:
         return readable(self.facts.get((name,)), kind)
 
-    @property
+    @cached_property
     def key(self) -> str:
         """Name the charge as a step does: ``A/glycerin``."""
         return f"{self.phase}/{self.ingredient}"
@@ -51,13 +51,13 @@ class BatchCharge:
         """Give the path of the charge among the facts of its batch."""
         return ("phase", self.phase, "charge", self.ingredient)
 
-    @property
+    @cached_property
     def target(self) -> Quantity | None:
         """Give the mass that was to be weighed."""
         value: Quantity | None = self._of("target", Quantity)
         return value
 
-    @property
+    @cached_property
     def portions(self) -> tuple[Portion, ...]:
         """Give the rows of ``lots``, where the charge has several."""
         numbers = dict.fromkeys(path[1] for path in self.facts if path[0] == "lots" and len(path) > 1)
@@ -72,7 +72,7 @@ class BatchCharge:
             at("lot", str), at("weighed", Quantity), at("target", Quantity), at("step", str), path, at("balance", str)
         )
 
-    @property
+    @cached_property
     def weighings(self) -> tuple[Portion, ...]:
         """Give what was weighed, lot by lot: the rows of ``lots``, else the charge as one portion."""
         rows = self.portions
@@ -81,7 +81,7 @@ class BatchCharge:
         weighed = self._of("weighed", Quantity)
         return (Portion(self._of("lot", str), weighed, self.target, None, self.path, self.balance),)
 
-    @property
+    @cached_property
     def weighed(self) -> Fraction | None:
         """Give all that was weighed in kg; None where a portion, or all of it, is not filled in."""
         stated: Quantity | None = self._of("weighed", Quantity)
@@ -116,7 +116,7 @@ class BatchCharge:
         return value
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class BatchStep:
     """One step as it was done.  ``again`` is 1, or 2, 3 ... where a step was done more than once."""
 
@@ -140,13 +140,13 @@ class BatchStep:
         """Give the path of the step among the facts of its batch."""
         return ("step", self.name)
 
-    @property
+    @cached_property
     def target(self) -> dict[str, Range | str]:
         """Give what the step was to be done with, scaled to the equipment: speed, time, temp, shear ..."""
         found = {path[1]: value for path, value in self.facts.items() if path[0] == "target" and len(path) == 2}
         return {name: value for name, value in found.items() if isinstance(value, Range | str)}
 
-    @property
+    @cached_property
     def done(self) -> dict[str, Range | str]:
         """Give what was really done, by the names of `DONE`; one value is a range with both ends alike."""
         found = {name: self.facts.get((name,)) for name in DONE}

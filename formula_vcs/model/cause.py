@@ -31,10 +31,14 @@ class Symptom:
     less: tuple[str, ...] = ()
     more: tuple[str, ...] = ()
 
-    def means(self, result: str) -> bool:
-        """Say whether a result of this name is meant: "viscosity", "Viscosity, 20 degC", "viscosity_24h"."""
+    def means(self, result: str) -> int:
+        """Say whether a result of this name is meant: "viscosity", "Viscosity, 20 degC", "viscosity_24h".
+
+        Gives how many letters of it are known, 0 where none: "water activity" is meant by "water" less than by itself.
+        """
         wanted = folded(result)
-        return any(wanted == name or wanted.startswith(f"{name} ") for name in map(folded, (self.name, *self.also)))
+        names = map(folded, (self.name, *self.also))
+        return max((len(name) for name in names if wanted == name or wanted.startswith(f"{name} ")), default=0)
 
     def said(self, text: str) -> int:
         """Say which way a note speaks of the symptom: -1 less, 1 more, 0 not, or both ways."""

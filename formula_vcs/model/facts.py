@@ -27,6 +27,15 @@ class Unread:
     rule: str = "bad-value"
 
 
+def stated(facts: Facts) -> Facts:
+    """Give the facts that a text states: without the refusals that a whole key is missing, which follow from them."""
+    return {path: value for path, value in facts.items() if len(path) > 1 or not _is_missing(value)}
+
+
+def _is_missing(value: Any) -> bool:
+    return isinstance(value, Unread) and value.raw is None and value.rule == "missing-value"
+
+
 def below(facts: Facts, *prefix: str) -> dict[str, Any]:
     """Give the facts exactly one name below a prefix: ``{name: value}``."""
     depth = len(prefix)

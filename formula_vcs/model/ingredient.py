@@ -172,3 +172,11 @@ class Ingredient:
     def handling(self, name: str, kind: type | tuple[type, ...] = str) -> Any:
         """Give one fact of handling: shear_at_most, shear_at_least, temp_at_most ..."""
         return self.get("handling", name, kind=kind)
+
+
+def main_substance(ingredient: Ingredient | None) -> str | None:
+    """Name the substance that an ingredient mostly is, water aside: what grades of one material have in common."""
+    if ingredient is None or not ingredient.substances:
+        return None
+    dry = {name: pct for name, pct in ingredient.substances.items() if not is_water(name)} or ingredient.substances
+    return max(sorted(dry), key=lambda name: dry[name]).casefold()

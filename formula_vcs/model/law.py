@@ -14,6 +14,16 @@ from formula_vcs.model.finding import Severity
 
 Kind = Literal["prohibited", "limit", "sum", "window", "together", "ph", "name", "warning", "ask", "allowed"]
 KINDS: Final = ("prohibited", "limit", "sum", "window", "together", "ph", "name", "warning", "ask", "allowed")
+# What a row must state besides its id and kind, and what it makes no sense without.
+NEEDS: Final[dict[str, tuple[str, ...]]] = {
+    "limit": ("at_most",),
+    "sum": ("at_most",),
+    "window": ("between",),
+    "together": ("with",),
+    "ph": ("ph",),
+    "warning": ("words",),
+    "ask": ("words",),
+}
 CHECKED: Final = ("text", "data export", "commentary", "memory", "computed", "house")
 MARKETS: Final = ("EU", "US")
 DIMENSIONS: Final = ("contact", "area", "type", "form", "age")

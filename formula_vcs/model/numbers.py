@@ -6,6 +6,9 @@ from collections.abc import Iterable
 from decimal import Decimal
 from fractions import Fraction
 from math import lcm
+from typing import Final
+
+_LONG: Final = 14_000  # bits of a number that surely has less than 4,300 digits
 
 
 def exact_text(value: Fraction) -> str:
@@ -21,11 +24,16 @@ def exact_text(value: Fraction) -> str:
     while rest % 5 == 0:
         rest, fives = rest // 5, fives + 1
     if rest != 1:
-        return f"{value.numerator}/{value.denominator}"
+        return f"{_digits(value.numerator)}/{_digits(value.denominator)}"
     places = max(twos, fives)
-    digits = str(abs(value.numerator) * 10**places // value.denominator).rjust(places + 1, "0")
+    digits = _digits(abs(value.numerator) * 10**places // value.denominator).rjust(places + 1, "0")
     sign = "-" if value < 0 else ""
     return f"{sign}{digits[:-places]}.{digits[-places:]}" if places else f"{sign}{digits}"
+
+
+def _digits(number: int) -> str:
+    """Write a whole number of any length: Python refuses more than 4,300 digits, which a thousand densities have."""
+    return str(number) if number.bit_length() < _LONG else f"{Decimal(number):f}"
 
 
 def dot(pairs: Iterable[tuple[Fraction, Fraction]]) -> Fraction:

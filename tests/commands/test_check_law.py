@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
+from typing import Any
 
 import jsonschema
 import pytest
@@ -97,6 +98,40 @@ def test_a_changed_house_rule_touches_the_recipes_that_it_is_about() -> None:
     (broken,) = review.new
     assert ("limit", (change.id,)) == (broken.finding.rule, broken.causes)
     assert () == found.beside
+
+
+def test_a_house_rule_that_came_is_one_change_and_is_the_cause() -> None:
+    """A part of a rule means nothing, so nobody is told to take its kind without its limit."""
+    with _snapshot("0.6") as whole, _snapshot("0.4") as new:
+        old = Snapshot(Files({path: text for path, text in whole_texts(whole).items() if path != "rules/house.toml"}))
+        found, back = compare(old, new, Terms(DAY)), compare(new, old, Terms(DAY))
+    (change,) = found.reviews[0].changes
+    (gone,) = back.reviews[0].changes
+
+    assert "other:rule/house/rule/house-zinc" == change.id == gone.id
+    assert change.text.startswith("house rule house-zinc: new (")
+    assert "at most 0.4 %" in change.text
+    assert gone.text.startswith("house rule house-zinc: removed (")
+    assert [(change.id,)] == [item.causes for item in found.reviews[0].new]
+    assert [(gone.id,)] == list(back.reviews[0].cures)
+    assert () == found.beside == back.beside
+
+
+def test_a_house_rule_without_what_its_kind_needs_is_left_out() -> None:
+    """Of a row whose kind and limit both changed, a part may be tried: a limit without a limit judges nothing."""
+    from formula_vcs.rules.rows import rows
+
+    source: dict[tuple[str, ...], Any] = {("rule", "x", "source"): "HS", ("rule", "x", "substances"): ("Menthol",)}
+
+    assert [] == list(rows({**source, ("rule", "x", "kind"): "limit"}, "house"))
+    assert [] == list(rows(source, "house"))
+    assert ["prohibited"] == [row.kind for row in rows({**source, ("rule", "x", "kind"): "prohibited"}, "house")]
+
+
+def whole_texts(side: Snapshot) -> dict[str, str]:
+    """Give the files of a snapshot that was made of texts."""
+    found = {path: side.source.read(path) for path in side.listing}
+    return {path: content.decode() for path, content in found.items() if isinstance(content, bytes)}
 
 
 def test_the_demo_has_nothing_that_blocks(capsys: pytest.CaptureFixture[str]) -> None:

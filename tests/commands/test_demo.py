@@ -139,7 +139,7 @@ def proposed(built: Path) -> Comparison:
 
 def test_the_proposal_is_blocked_for_the_intended_reasons_only(proposed: Comparison) -> None:
     blocking = {
-        (review.recipe, item.finding.rule, *item.causes)
+        (review.recipe, item.finding.rule, *(item.causes or ()))
         for review in proposed.reviews
         for item in review.new
         if item.finding.severity == "block"

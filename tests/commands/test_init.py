@@ -214,9 +214,9 @@ class TestArming:
         assert run() == 0
         second = capsys.readouterr().out
 
-        assert first.count("set           ") == 7
+        assert first.count("set           ") == 9
         assert "- id: formula-check" in first
-        assert [line.split()[0] for line in second.splitlines()] == ["kept"] * 7
+        assert [line.split()[0] for line in second.splitlines()] == ["kept"] * 9
         assert before == picture(repo.top)
 
     def test_a_dry_run_in_a_clone_changes_nothing(self, repo: Scratch, capsys: pytest.CaptureFixture[str]) -> None:
@@ -224,7 +224,7 @@ class TestArming:
         before = picture(repo.top)
 
         assert run("--dry-run") == 0
-        assert capsys.readouterr().out.count("would set") == 7
+        assert capsys.readouterr().out.count("would set") == 9
         assert before == picture(repo.top)
 
     def test_undo_gives_back_every_byte_and_leaves_the_recipes(self, repo: Scratch) -> None:

@@ -59,6 +59,13 @@ def test_names(word: str, expected: list[Pick]) -> None:
     assert expected == named(ALL, word)
 
 
+def test_a_swap_is_known_by_both_of_its_names() -> None:
+    change = Change("grade-swap", "phase/A/charge/jojoba-organic", "jojoba-organic", "jojoba", "swap", ())
+    swap = Pick("balm", change, {"balm.toml": (Put("", ("x",), 1),)})
+
+    assert [swap] == named([*ALL, swap], "jojoba-organic") == named([*ALL, swap], "jojoba")
+
+
 @pytest.mark.parametrize(
     ("word", "message"),
     [

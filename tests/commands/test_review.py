@@ -126,15 +126,14 @@ def test_formatting_alone_blocks_nothing(shop: Any, capsys: Capsys) -> None:
     assert "No change in meaning, in layout or comments only: polish." in said.lines
 
 
-def test_evidence_is_said_to_wait(shop: Any, capsys: Capsys) -> None:
-    text = POLISH.replace("14.00", "13.00")
-    shop.write({"polish.toml": text})
-    assert "no evidence is recorded here, so none is known to be outdated" in run(capsys, "review").lines
+def test_without_evidence_it_says_quietly_what_would_be_outdated(shop: Any, capsys: Capsys) -> None:
+    shop.write({"polish.toml": POLISH.replace("14.00", "13.00")})
 
-    shop.commit("evidence", {"evidence/polish-2026.toml": 'recipe = "polish"\n', "polish.toml": POLISH})
-    shop.write({"polish.toml": text})
-    out = " ".join(run(capsys, "review").lines)
-    assert "evidence is recorded here, and this version does not judge yet what it still covers" in out
+    said = run(capsys, "review")
+    assert "No evidence recorded of stability" in " ".join(said.lines)
+    data = run(capsys, "review", "--format", "json").json("diff")["recipes"][0]
+    assert ([], []) == (data["duties"], data["proofs"])
+    assert "stability" in data["unrecorded"]
 
 
 def test_empty_repository_and_bare_repository(

@@ -223,3 +223,126 @@ def test_a_linked_file_is_not_patched(proposal: Any, capsys: Capsys) -> None:
 
     assert (2, "") == (said.status, said.out)
     assert "is a link" in said.err
+
+
+HOUSE = """\
+# what we have learned
+[[rule]]
+id         = "hs-glycerin"
+kind       = "limit"
+substances = ["Glycerin"]
+at_most    = "0.5 %"     # sticky
+source     = "HS-1"
+
+# for the nose
+[[rule]]
+id         = "hs-camphor"
+kind       = "prohibited"
+substances = ["Camphor"]
+source     = "HS-2"
+"""
+
+
+def test_a_new_house_rule_is_taken_and_left_by_its_name(git_repo: Make, capsys: Capsys, monkeypatch: Any) -> None:
+    """One change a rule, also of one that no recipe is about; and back again, until nothing of the file is left."""
+    repo = git_repo(SHOP)
+    monkeypatch.chdir(repo.path)
+    repo.git("switch", "--quiet", "--create", "proposal")
+    repo.commit("House rules", {"rules/house.toml": HOUSE})
+    repo.git("switch", "--quiet", "main")
+    first, second = (part for part in HOUSE.split("\n\n"))
+    named = ("--only", "hs-glycerin"), ("--without", "house/rule/hs-glycerin"), ("--without", "hs-camphor")
+    patches = [run(capsys, "review", "main...proposal", *words, "--patch", "-").out for words in named]
+
+    for patch, there, gone in zip(patches, (first, second, first), ("Camphor", "Glycerin", "Camphor"), strict=True):
+        git_apply(repo, patch.encode())
+        text = (repo.path / "rules/house.toml").read_text()
+        assert there.strip() in text
+        assert gone not in text
+        repo.git("reset", "--quiet", "--hard")
+
+    words = ("review", "proposal..main", "--only", "hs-glycerin", "--only", "hs-camphor", "--patch", "-")
+    repo.git("switch", "--quiet", "proposal")
+    git_apply(repo, run(capsys, *words).out.encode())
+    assert not (repo.path / "rules/house.toml").exists()
+
+
+@pytest.mark.parametrize(("newline", "end"), [("\n", ""), ("\n", "\n"), ("\r\n", ""), ("\r\n", "\r\n")])
+@pytest.mark.parametrize("layout", ["inline", "dotted", "quoted", "tables"])
+def test_a_part_of_oddly_laid_out_recipes_is_taken_by_git(
+    layout: str,
+    newline: str,
+    end: str,
+    *,
+    git_repo: Make,
+    capsys: Capsys,
+    monkeypatch: Any,
+) -> None:
+    """In a folder with a blank in its name: git applies the part, also three ways, and it says what was asked."""
+    text = ODD[layout].rstrip("\n").replace("\n", newline) + end
+    repo = git_repo({"README": "Recipes are in a folder\n"})
+    monkeypatch.chdir(repo.path)
+    (repo.path / "team one").mkdir()
+    for name, content in {"workspace.toml": 'title = "T"\n', "salve.toml": text}.items():
+        (repo.path / "team one" / name).write_bytes(content.encode())
+    repo.git("add", "--all")
+    repo.git("commit", "--quiet", "--message", "Salve")
+    repo.git("switch", "--quiet", "--create", "proposal")
+    changed = text.replace("12.00", "11.50").replace("14.0", "13.5").replace("30 min", "20 min")
+    (repo.path / "team one" / "salve.toml").write_bytes(changed.encode())
+    repo.git("commit", "--quiet", "--all", "--message", "Less")
+    repo.git("switch", "--quiet", "main")
+    patch = run(capsys, "review", "main...proposal", "--without", "wax", "--patch", "-").out.encode()
+
+    for words in (("--check",), ("--3way",)):
+        subprocess.run(["git", "apply", "--index", *words, "-"], cwd=repo.path, input=patch, check=True)
+    expected = text.replace("12.00", "11.50").replace("30 min", "20 min")
+    assert expected.encode() == (repo.path / "team one" / "salve.toml").read_bytes()
+
+
+ODD = {
+    "inline": """\
+title = "Salve"
+phase = { A = { charge = { olive = "to 100", jojoba = 12.00, wax = 14.0 } } }   # all
+step = [ { id = "melt", add = ["A"], shear = "low", time = "30 min" } ]
+""",
+    "dotted": """\
+title = "Salve"
+phase.A.charge.olive = "to 100"   # virgin
+phase.A.charge.jojoba = 12.00 # golden
+phase.A.charge.wax = 14.0
+[[step]]
+id = "melt"
+add = [
+  "A",  # all of it
+]
+time = "30 min"
+""",
+    "quoted": """\
+'title' = 'Salve'
+["phase" . 'A'."charge"]
+\t"olive"\t= "to 100"
+\t'jojoba' = 12.00
+\twax=14.0\t# from the hill
+[["step"]]
+\t"id" = "melt"
+\t# slowly
+\ttime = '''30 min'''
+""",
+    "tables": """\
+title = "Salve"
+[phase.A.charge.olive]   # bulk
+pct = "to 100"
+[phase.A.charge.jojoba]
+# golden
+pct = 12.00
+note = "from Crete"
+[phase.A.charge.wax]
+pct = 14.0
+# the work
+[[step]]
+id = "melt"
+time = "30 min"
+# end
+""",
+}

@@ -101,3 +101,21 @@ def test_what_the_other_columns_say_is_kept() -> None:
     row = read_weighings(data).rows[0]
 
     assert ("2026-03-04T09:30", "b", "Una", "rinse", "A") == (row.at, row.balance, row.by, row.step, row.phase)
+
+
+@pytest.mark.parametrize(
+    ("data", "whole"),
+    [
+        (b"charge,net (kg)\nwater,9.500\noil,0.4", False),
+        (b"charge,net (kg)\nwater,9.500\noil,1.250\nwax,0", False),
+        # a table may end without a line break: what is like the others is whole
+        (b"charge,net (kg)\nwater,9.500\noil,0.400", True),
+        (b"charge,net (kg)\nwater,9.5\noil,1.25\nwax,0.4", True),
+        (b"charge,net (kg)\nwater,9.500\noil,0.4\n", True),
+        (b"charge,net (g)\nwater,9500\noil,40", True),
+    ],
+)
+def test_a_last_number_that_was_cut_off_is_seen_where_it_can_be(data: bytes, *, whole: bool) -> None:
+    table = read_weighings(data)
+
+    assert whole == (not table.problems)
