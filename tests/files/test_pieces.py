@@ -27,7 +27,7 @@ SIMPLE = (
     "[[a]]\n[[a.b]]\nc = 1\n[[a.b]]\nc = 2\n[[a]]\n[[a.b]]\nc = 3\n",
 )
 NOT_SIMPLE = (
-    "[[b]]\na.c = 1\n [b]\na.d = 1\n",
+    "[[b]]\na.c = 1\n [d]\na.e = 1\n",
     'a = """\n[b]\n"""\n',
     "a = [\n[1],\n[2],\n]\n",
     "[a.b]\nx = 1\n[a]\ny = 2\n",
