@@ -649,7 +649,8 @@ def _table(path: tuple[str, ...], data: dict[str, Any], lines: list[str], chance
     names = {key for key, _ in inner}
     for key, value in _shuffled([(k, v) for k, v in data.items() if k not in names], chance):
         shown = value
-        if chance is not None and key in _UNORDERED and isinstance(value, list):
+        # a list that is refused stays as it was typed, in its order: only one of names is a set
+        if chance is not None and key in _UNORDERED and isinstance(value, list) and _all_names(value):
             shown = _shuffled(list(value), chance)
         pad = " " * chance.randrange(4) if chance is not None else ""
         note = "   # so" if chance is not None and chance.random() < 0.2 else ""
@@ -666,6 +667,10 @@ def _table(path: tuple[str, ...], data: dict[str, Any], lines: list[str], chance
             continue
         lines.append(f"[{name}]")
         _table((*path, key), value, lines, chance)
+
+
+def _all_names(value: list[Any]) -> bool:
+    return all(isinstance(item, str) for item in value)
 
 
 def _tabled(path: tuple[str, ...], key: str) -> bool:
