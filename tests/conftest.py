@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from hypothesis import HealthCheck, Phase, settings
 
-from formula_vcs.snapshot import Files, Snapshot
+from formula_vcs.workspace.snapshot import Files, Snapshot
 
 MINIMAL: Mapping[str, str] = {
     "workspace.toml": 'title = "Shed"\ncurrency = "EUR"\nbatch = "100 kg"\n',

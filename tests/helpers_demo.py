@@ -6,12 +6,12 @@ import datetime
 from collections.abc import Mapping
 from pathlib import Path
 
-from formula_vcs.figures.sums import Sums
+from formula_vcs.figures.breakdown import Sums
 from formula_vcs.model.finding import Finding
 from formula_vcs.model.formula import Formula
 from formula_vcs.rules.judge import judge
-from formula_vcs.rules.table import OF_PROCESS, RULES
-from formula_vcs.snapshot import Files, Snapshot
+from formula_vcs.rules.registry import OF_PROCESS, RULES
+from formula_vcs.workspace.snapshot import Files, Snapshot
 
 RECIPES = Path(__file__).resolve().parents[1] / "recipes"
 DAY = datetime.date(2026, 6, 1)

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from formula_vcs.changes.compare import Comparison, Review, Sides, compare
 from formula_vcs.figures.figure import Terms
-from formula_vcs.snapshot import Files, Snapshot
+from formula_vcs.review.compare import Comparison, Review, Sides, compare
+from formula_vcs.workspace.snapshot import Files, Snapshot
 from tests.helpers_demo import DAY, Edit, texts
 
 SWAP: Edit = ("face-polish.toml", "silica-thickening = 4.50", "silica-polishing  = 4.50")

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from formula_vcs.cli import COMMANDS, main
-from formula_vcs.rules.table import RULES
+from formula_vcs.rules.registry import RULES
 
 ROOT = Path(__file__).resolve().parents[1]
 MAN = "man/git-formula.1"

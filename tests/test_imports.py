@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from formula_vcs.model.content_hash import content_hash
-from formula_vcs.snapshot import Snapshot, WorkTree
+from formula_vcs.workspace.snapshot import Snapshot, WorkTree
 
 ROOT = Path(__file__).resolve().parents[1]
 # Measured with CPython 3.11: tomlkit 32 ms, GitPython 85, deepdiff 88, tree-sitter 23, asyncio 46, jinja2 54.

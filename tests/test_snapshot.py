@@ -11,9 +11,9 @@ from typing import TYPE_CHECKING
 import pytest
 
 from formula_vcs.commands.check import everything
+from formula_vcs.git.repository import open_repo, resolve
 from formula_vcs.model.finding import Finding
-from formula_vcs.repo.git import open_repo, resolve
-from formula_vcs.snapshot import Committed, Files, Read, Snapshot, WorkTree, find_workspace, id_of, kind_of
+from formula_vcs.workspace.snapshot import Committed, Files, Read, Snapshot, WorkTree, find_workspace, id_of, kind_of
 
 if TYPE_CHECKING:
     from tests.conftest import GitRepo

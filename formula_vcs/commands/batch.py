@@ -7,11 +7,11 @@ import sys
 from importlib import import_module
 from typing import Final
 
-from formula_vcs.commands import targets, where
-from formula_vcs.commands.targets import readable
+from formula_vcs.commands import recipe_args, workspace_args
+from formula_vcs.commands.recipe_args import readable
 from formula_vcs.errors import OK, UserError
 from formula_vcs.model.equipment import Equipment
-from formula_vcs.snapshot import Snapshot
+from formula_vcs.workspace.snapshot import Snapshot
 
 _MAKING: Final = (
     "size", "packs", "overfill", "out", "on", "date", "by", "lot", "id", "without_claim", "dry_run", "rev", "as_of",
@@ -55,7 +55,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     record.add_argument("--replace", action="store_true", help="replace what is filled in already")
     parser.add_argument("--format", choices=("text", "html", "pdf", "json"), default="text")
     parser.add_argument("-o", "--output", metavar="FILE", help="write the sheet to a file; its ending says the format")
-    targets.arguments(parser, "recipe")
+    recipe_args.arguments(parser, "recipe")
 
 
 _WORDS: Final = "a recipe; or what to do with a batch that is there, and its id or file"
@@ -95,12 +95,12 @@ def _move(args: argparse.Namespace) -> int:
         raise UserError('--dry-run with --on needs --size, like "250 kg", and one piece of equipment')
     if args.format not in ("text", "json"):
         raise UserError(f"a move to other equipment is shown as text and json, not as {args.format}")
-    from formula_vcs.figures.process import process
+    from formula_vcs.figures.breakdown import Sums
+    from formula_vcs.figures.process_run import process
     from formula_vcs.figures.scale_up import scale
-    from formula_vcs.figures.sums import Sums
 
-    terms = where.terms(args.as_of, args.size, option="--size")
-    target = targets.find(args.target, revision=args.rev, workspace=args.workspace, wanted=("recipe",))
+    terms = workspace_args.terms(args.as_of, args.size, option="--size")
+    target = recipe_args.find(args.target, revision=args.rev, workspace=args.workspace, wanted=("recipe",))
     with target.snapshot:
         formula = target.snapshot.formula(readable(target))
         machine = _machine(target, args.on[0])
@@ -113,7 +113,7 @@ def _move(args: argparse.Namespace) -> int:
     return OK
 
 
-def _machine(target: targets.Target, name: str) -> Equipment:
+def _machine(target: recipe_args.Target, name: str) -> Equipment:
     found = machine_of(target.snapshot, name)
     if found.kind == "balance":
         raise UserError(f"'{name}' is a balance: no step is done in it; name a vessel or a mixer")
@@ -127,7 +127,7 @@ def machine_of(snapshot: Snapshot, name: str) -> Equipment:
     """
     found = snapshot.equipment(name)
     if found is None:
-        from formula_vcs.files.reading import nearest
+        from formula_vcs.toml.takers import nearest
 
         raise UserError(f"no equipment is called '{name}'{nearest(name, snapshot.ids('equipment'))}")
     if not found.readable:

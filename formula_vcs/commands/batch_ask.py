@@ -12,11 +12,11 @@ from typing import TYPE_CHECKING, Final
 
 from formula_vcs.commands.batch_lots import lot_trouble
 from formula_vcs.errors import OK, UserError
-from formula_vcs.files.batch_edit import facts_in
-from formula_vcs.files.units import BadQuantity, read_quantity
 from formula_vcs.model.batch import Batch, BatchCharge, BatchStep
-from formula_vcs.reports.harmless import terminal
-from formula_vcs.rules.batch_case import wrong_unit
+from formula_vcs.rules.records.batch_case import wrong_unit
+from formula_vcs.toml.batch_edit import facts_in
+from formula_vcs.units.unit_reading import BadQuantity, read_quantity
+from formula_vcs.words.escape import terminal
 
 if TYPE_CHECKING:
     from formula_vcs.commands.batch_record import Open

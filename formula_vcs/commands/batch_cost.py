@@ -6,10 +6,10 @@ import argparse
 import sys
 from importlib import import_module
 
-from formula_vcs.changes.pinned import PinnedVersions
+from formula_vcs.batches.batch_cost import batch_cost
 from formula_vcs.commands.batch_sheet import find, pinned_formula, place_of
 from formula_vcs.errors import OK, UserError
-from formula_vcs.figures.batch_cost import batch_cost
+from formula_vcs.evidence.pinned_versions import PinnedVersions
 from formula_vcs.model.batch import Batch
 from formula_vcs.model.lot import Lot
 

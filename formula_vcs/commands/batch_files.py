@@ -10,11 +10,11 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
-from formula_vcs.commands import where
+from formula_vcs.commands import workspace_args
 from formula_vcs.errors import UserError
-from formula_vcs.files.reading import ID, NAME_LIMIT
 from formula_vcs.model.formula import Formula
-from formula_vcs.snapshot import Snapshot
+from formula_vcs.toml.takers import ID, NAME_LIMIT
+from formula_vcs.workspace.snapshot import Snapshot
 
 _MOST: Final = 1000
 
@@ -29,7 +29,7 @@ class Made:
     formula: Formula
 
 
-def free_id(asked: str | None, recipe: str, day: datetime.date, place: where.Place, here: Snapshot) -> str:
+def free_id(asked: str | None, recipe: str, day: datetime.date, place: workspace_args.Place, here: Snapshot) -> str:
     """Give the id that was asked for, or the recipe, the day and the first free number.
 
     :raises UserError: the id is no id, or is taken.
@@ -49,11 +49,11 @@ def free_id(asked: str | None, recipe: str, day: datetime.date, place: where.Pla
     return found
 
 
-def _exists(place: where.Place, name: str) -> bool:
+def _exists(place: workspace_args.Place, name: str) -> bool:
     return os.path.lexists(place.root / "batches" / f"{name}.toml")
 
 
-def write_all(place: where.Place, made: Sequence[Made]) -> None:
+def write_all(place: workspace_args.Place, made: Sequence[Made]) -> None:
     """Write new files: each is there whole or not at all, and one that is there already is left alone.
 
     Premixes are written before what takes them, so that no batch names one that is not there.

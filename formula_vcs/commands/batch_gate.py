@@ -6,18 +6,18 @@ import datetime
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
-from formula_vcs.changes.causes import all_findings
-from formula_vcs.commands import targets
+from formula_vcs.commands import recipe_args
+from formula_vcs.diff.finding_causes import all_findings
 from formula_vcs.errors import UserError
 from formula_vcs.model.finding import Finding, worst_first
 from formula_vcs.model.formula import Formula, close
 from formula_vcs.rules.judge import judge
-from formula_vcs.snapshot import WORKSPACE_FILE, refused
+from formula_vcs.workspace.snapshot import WORKSPACE_FILE, refused
 
 _OPEN_CLAIM = "claim-information"
 
 
-def gate(formula: Formula, target: targets.Target, day: datetime.date, without: Sequence[str]) -> list[Finding]:
+def gate(formula: Formula, target: recipe_args.Target, day: datetime.date, without: Sequence[str]) -> list[Finding]:
     """Give what forbids a batch, the worst first, as it is shown; nothing where nothing does.
 
     A claim that needs facts forbids it: what is made under a claim must be known to keep it.  ``without`` names the
@@ -41,7 +41,7 @@ def gate(formula: Formula, target: targets.Target, day: datetime.date, without: 
     return sorted((replace(item, shown=target.shown(item.file)) for item in placed), key=worst_first)
 
 
-def _findings(formula: Formula, target: targets.Target, day: datetime.date) -> Iterator[Finding]:
+def _findings(formula: Formula, target: recipe_args.Target, day: datetime.date) -> Iterator[Finding]:
     """Judge the recipe, its ingredients, its premixes, and the values of the other files that it rests on."""
     yield from all_findings(formula, day)
     for ingredient in formula.ingredients.values():

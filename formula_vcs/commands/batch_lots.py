@@ -6,11 +6,11 @@ import datetime
 from collections.abc import Sequence
 
 from formula_vcs.errors import UserError
-from formula_vcs.files.reading import nearest
 from formula_vcs.model.batch import Batch
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.lot import Lot
-from formula_vcs.snapshot import Snapshot
+from formula_vcs.toml.takers import nearest
+from formula_vcs.workspace.snapshot import Snapshot
 
 
 def lots_of(words: Sequence[str], formula: Formula, here: Snapshot, day: datetime.date) -> dict[str, str]:

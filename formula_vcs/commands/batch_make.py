@@ -10,23 +10,23 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any, Final
 
-from formula_vcs.changes.pinned import Pinned, PinnedVersions
-from formula_vcs.commands import targets, where
+from formula_vcs.batches.plan import Plan, SetPoint, advice, fillings, plan, premixes, set_points
+from formula_vcs.commands import recipe_args, workspace_args
 from formula_vcs.commands.batch import machine_of
 from formula_vcs.commands.batch_files import Made, free_id, write_all
 from formula_vcs.commands.batch_gate import gate
 from formula_vcs.commands.batch_lots import lots_of
 from formula_vcs.commands.batch_sheet import emit, rendered, sheet_from_text
-from formula_vcs.commands.targets import readable
+from formula_vcs.commands.recipe_args import readable
 from formula_vcs.errors import BLOCKED, OK, UserError
-from formula_vcs.figures.plan import Plan, SetPoint, advice, fillings, plan, premixes, set_points
-from formula_vcs.figures.sums import Sums
+from formula_vcs.evidence.pinned_versions import Pinned, PinnedVersions
+from formula_vcs.figures.breakdown import Sums
 from formula_vcs.figures.weighing import Balance, Line, balance_of, mass_text
+from formula_vcs.git import repository
 from formula_vcs.model.equipment import Equipment
 from formula_vcs.model.finding import Finding
 from formula_vcs.model.formula import Formula
-from formula_vcs.repo import git
-from formula_vcs.snapshot import Snapshot
+from formula_vcs.workspace.snapshot import Snapshot
 
 
 @dataclass(frozen=True)
@@ -34,7 +34,7 @@ class Order:
     """What was asked for, read and found."""
 
     args: argparse.Namespace
-    place: where.Place
+    place: workspace_args.Place
     here: Snapshot
     formula: Formula
     commit: str
@@ -46,8 +46,8 @@ class Order:
 
 def run(args: argparse.Namespace) -> int:
     """Make a batch: nothing is written before everything is known to fit."""
-    day = where.day(args.date) if args.date else where.terms(args.as_of).day
-    target = targets.find(args.target, revision=args.rev, workspace=args.workspace, wanted=("recipe",))
+    day = workspace_args.day(args.date) if args.date else workspace_args.terms(args.as_of).day
+    target = recipe_args.find(args.target, revision=args.rev, workspace=args.workspace, wanted=("recipe",))
     with target.snapshot, target.place.work_tree() as here:
         recipe = readable(target)
         formula = target.snapshot.formula(recipe)
@@ -71,7 +71,7 @@ def run(args: argparse.Namespace) -> int:
         for one in made if not args.dry_run else ():
             print(f"wrote {order.place.shown(one.path)}", file=sys.stderr)
     if not args.dry_run:
-        where.say_arming(target.place)
+        workspace_args.say_arming(target.place)
     return OK
 
 
@@ -91,7 +91,7 @@ def _refused(stopping: Sequence[Finding], recipe: str, args: argparse.Namespace)
     return BLOCKED
 
 
-def _commit(target: targets.Target) -> str:
+def _commit(target: recipe_args.Target) -> str:
     """Give the commit that the batch pins: the one that was named, else HEAD."""
     repo = target.place.repo
     if repo is None:
@@ -100,14 +100,14 @@ def _commit(target: targets.Target) -> str:
         return target.commit
     if target.snapshot.label == "index":
         raise UserError("what is only staged has no commit yet: commit it, then make the batch")
-    if not git.has_commits(repo):
+    if not repository.has_commits(repo):
         raise UserError("a batch names the commit that it is made from, and nothing is committed here yet")
-    return git.resolve(repo, "HEAD")
+    return repository.resolve(repo, "HEAD")
 
 
 def _same(formula: Formula, pinned: Pinned, commit: str) -> None:
     """Refuse what is not committed: the recipe, or something that it rests on."""
-    short = git.short_id(commit)
+    short = repository.short_id(commit)
     name = formula.recipe.id
     if pinned.formula is None:
         raise UserError(f"'{name}' is not in commit {short}: commit it, then make the batch")
@@ -150,12 +150,12 @@ def _size(order: Order) -> Fraction:
     if (args.size is None) == (args.packs is None):
         raise UserError('a batch needs --size, like "25 kg", or --packs, like 2400: one of them')
     if args.size is not None:
-        terms = where.terms(None, args.size, option="--size")
+        terms = workspace_args.terms(None, args.size, option="--size")
         assert terms.batch is not None  # noqa: S101 - --size was given
         return terms.batch.base
+    from formula_vcs.batches.pack_fill import batch_for
     from formula_vcs.figures.density import density, for_packs
     from formula_vcs.figures.figure import Terms
-    from formula_vcs.figures.fill import batch_for
 
     packs, pack = _count(args.packs), order.formula.recipe.pack
     if pack is None:
@@ -183,7 +183,7 @@ def _count(text: str) -> int:
 
 
 def _share(text: str | None, option: str, default: Fraction) -> Fraction:
-    return default if text is None else where.quantity(text, "share", option).base
+    return default if text is None else workspace_args.quantity(text, "share", option).base
 
 
 # --- planning
@@ -219,7 +219,7 @@ def _ingredient(formula: Formula, part: Plan) -> str:
 
 
 def _made(order: Order, found: Plan, identity: str, lots: dict[str, str]) -> Made:
-    from formula_vcs.files.batch_text import batch_text
+    from formula_vcs.toml.batch_text import batch_text
 
     points = set_points(found.formula, found.weighing.size, _mixers(order, found))
     charges: dict[str, dict[str, dict[str, Any]]] = {}

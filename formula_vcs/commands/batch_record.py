@@ -9,27 +9,27 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from formula_vcs.changes.pinned import PinnedVersions
-from formula_vcs.commands import where
+from formula_vcs.commands import workspace_args
 from formula_vcs.commands.batch_sheet import find, place_of
 from formula_vcs.errors import BLOCKED, OK, WRONG, UserError
-from formula_vcs.files.batch_edit import facts_in, fill_in
-from formula_vcs.files.edit import EditRefused, write_atomic
+from formula_vcs.evidence.pinned_versions import PinnedVersions
 from formula_vcs.model.batch import Batch
 from formula_vcs.model.facts import Unread
 from formula_vcs.model.finding import Finding, blocks, worst_first
 from formula_vcs.model.formula import Formula
-from formula_vcs.reports.harmless import terminal
 from formula_vcs.rules.judge import judge_record
 from formula_vcs.rules.rule import RecordCase
-from formula_vcs.snapshot import Overlay, Snapshot, refused
+from formula_vcs.toml.batch_edit import facts_in, fill_in
+from formula_vcs.toml.edit import EditRefused, write_atomic
+from formula_vcs.words.escape import terminal
+from formula_vcs.workspace.snapshot import Overlay, Snapshot, refused
 
 
 @dataclass
 class Open:
     """A batch file that is being filled in: its text as it stands in memory."""
 
-    place: where.Place
+    place: workspace_args.Place
     here: Snapshot
     batch: Batch
     formula: Formula | None
@@ -78,7 +78,7 @@ class Open:
 def run(args: argparse.Namespace, word: str) -> int:
     """Fill the batch in; with errors nothing is written, unless a part was asked for."""
     place = place_of(args, word)
-    day = where.day(args.date) if args.date else where.terms(None).day
+    day = workspace_args.day(args.date) if args.date else workspace_args.terms(None).day
     if args.output or args.format != "text":
         raise UserError("'batch record' prints text to the terminal; it takes no --output and no --format")
     with place.work_tree() as here, PinnedVersions(place.repo, place.folder) as pins:
@@ -95,7 +95,7 @@ def run(args: argparse.Namespace, word: str) -> int:
         return _told(opened, status, written=status in (OK, BLOCKED) and opened.text != before)
 
 
-def _open(place: where.Place, here: Snapshot, pins: PinnedVersions, word: str, day: datetime.date) -> Open:
+def _open(place: workspace_args.Place, here: Snapshot, pins: PinnedVersions, word: str, day: datetime.date) -> Open:
     batch = find(here, place, word)
     if batch.closed is not None:
         raise UserError(f"batch '{batch.id}' is closed since {batch.closed}: a finished record is not edited")
@@ -165,7 +165,7 @@ def _facts(opened: Open, args: argparse.Namespace) -> Iterator[tuple[tuple[str, 
 
 def _weighings(opened: Open, args: argparse.Namespace) -> int:
     from formula_vcs.commands.batch_weighings import take_in
-    from formula_vcs.files.syntax import LIMIT
+    from formula_vcs.toml.syntax import LIMIT
 
     try:
         with Path(args.weighings).open("rb") as file:
@@ -187,7 +187,7 @@ def _weighings(opened: Open, args: argparse.Namespace) -> int:
 def _close(opened: Open, args: argparse.Namespace, status: int) -> int:
     """Close the record; what would block it then is said, and the record stays open."""
     kept = opened.text
-    day = where.day(args.date) if args.date else opened.day
+    day = workspace_args.day(args.date) if args.date else opened.day
     opened.put(("closed",), day)
     if not blocks(opened.findings()):
         return status

@@ -11,16 +11,16 @@ from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from formula_vcs.changes.pinned import PinnedVersions
-from formula_vcs.commands import where
+from formula_vcs.batches.weigh_sheet import Sheet, sheet_of
+from formula_vcs.commands import workspace_args
 from formula_vcs.errors import OK, UserError
-from formula_vcs.figures.sheet import Sheet, sheet_of
-from formula_vcs.files.readers import facts_of
-from formula_vcs.files.reading import nearest
-from formula_vcs.files.syntax import parse
+from formula_vcs.evidence.pinned_versions import PinnedVersions
 from formula_vcs.model.batch import Batch
 from formula_vcs.model.formula import Formula
-from formula_vcs.snapshot import Snapshot, find_workspace, id_of
+from formula_vcs.toml.readers import facts_of
+from formula_vcs.toml.syntax import parse
+from formula_vcs.toml.takers import nearest
+from formula_vcs.workspace.snapshot import Snapshot, find_workspace, id_of
 
 if TYPE_CHECKING:
     from formula_vcs.model.equipment import Equipment
@@ -49,7 +49,7 @@ def run(args: argparse.Namespace, word: str) -> int:
     return OK
 
 
-def find(here: Snapshot, place: where.Place, word: str) -> Batch:
+def find(here: Snapshot, place: workspace_args.Place, word: str) -> Batch:
     """Find a batch by its id or file.
 
     :raises UserError: there is none, or its file does not parse.
@@ -62,7 +62,7 @@ def find(here: Snapshot, place: where.Place, word: str) -> Batch:
     return Batch(id_of(path), read.facts, path)
 
 
-def _path(here: Snapshot, place: where.Place, word: str) -> str:
+def _path(here: Snapshot, place: workspace_args.Place, word: str) -> str:
     known = here.ids("batches")
     if word in known:
         return known[word]
@@ -77,13 +77,13 @@ def _path(here: Snapshot, place: where.Place, word: str) -> str:
     raise UserError(f"no batch is called '{word}'{nearest(id_of(word), known)}")
 
 
-def place_of(args: argparse.Namespace, word: str) -> where.Place:
+def place_of(args: argparse.Namespace, word: str) -> workspace_args.Place:
     """Find the workspace of a batch: the one that was named, the one that its file lies in, or the one here."""
     if args.workspace is None and "/" in word and os.path.lexists(word):
         around = find_workspace(Path(os.path.normpath(Path.cwd() / word)).parent)
         if around is not None:
-            return where.place(str(around))
-    return where.place(args.workspace)
+            return workspace_args.place(str(around))
+    return workspace_args.place(args.workspace)
 
 
 def pinned_formula(pins: PinnedVersions, batch: Batch) -> Formula:
@@ -167,7 +167,7 @@ def save(file: Path, data: bytes) -> None:
 
     :raises UserError: it cannot be written.
     """
-    from formula_vcs.files.edit import write_atomic
+    from formula_vcs.toml.edit import write_atomic
 
     try:
         write_atomic(file, data)

@@ -8,14 +8,14 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
-from formula_vcs.files.batch_edit import facts_in, fill_in, take_out
-from formula_vcs.files.edit import EditRefused
-from formula_vcs.files.quoting import quoted
-from formula_vcs.files.reading import nearest
-from formula_vcs.files.weighings_csv import Problem, Row, read_weighings
+from formula_vcs.batches.weighings_csv import Problem, Row, read_weighings
 from formula_vcs.model.batch import Batch, BatchCharge, Portion
 from formula_vcs.model.formula import Formula
-from formula_vcs.rules.batch_case import wrong_unit
+from formula_vcs.rules.records.batch_case import wrong_unit
+from formula_vcs.toml.batch_edit import facts_in, fill_in, take_out
+from formula_vcs.toml.edit import EditRefused
+from formula_vcs.toml.takers import nearest
+from formula_vcs.words.quoting import quoted
 
 # How near the draws of one charge come to its target in all.  Our choice.
 _DRAWN: Final = Fraction(1, 20)

@@ -6,16 +6,16 @@ import argparse
 import sys
 from importlib import import_module
 
-from formula_vcs.changes.blame import not_committed
-from formula_vcs.changes.history import History, versions
-from formula_vcs.changes.lineage import ALIKE, likeness
-from formula_vcs.commands import targets, where
-from formula_vcs.commands.targets import readable
+from formula_vcs.commands import recipe_args, workspace_args
+from formula_vcs.commands.recipe_args import readable
 from formula_vcs.errors import OK, UserError
+from formula_vcs.git import repository
+from formula_vcs.history.blame import not_committed
+from formula_vcs.history.lineage import ALIKE, likeness
+from formula_vcs.history.versions import History, versions
 from formula_vcs.model.recipe import Recipe
-from formula_vcs.repo import git
 from formula_vcs.reports.blame.sheet import BlameSheet, blame_sheet
-from formula_vcs.snapshot import Snapshot
+from formula_vcs.workspace.snapshot import Snapshot
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
@@ -30,22 +30,22 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         "--first-parent", action="store_true", help="owe what came in by a merge to the merge, not to the side's commit"
     )
     parser.add_argument("--format", choices=("text", "json", "markdown"), default="text")
-    where.option(parser)
+    workspace_args.option(parser)
 
 
 def run(args: argparse.Namespace) -> int:
     """Follow every line back, and show whom it is owed to."""
-    target = targets.find(args.target, revision=args.rev, workspace=args.workspace, wanted=("recipe",))
+    target = recipe_args.find(args.target, revision=args.rev, workspace=args.workspace, wanted=("recipe",))
     with target.snapshot:
         recipe = readable(target)
         sheet = _sheet(target, recipe, first_parent=args.first_parent)
     import_module(f"formula_vcs.reports.blame.{args.format}").write(sheet, out=sys.stdout)
     sys.stdout.flush()
-    where.say_arming(target.place)
+    workspace_args.say_arming(target.place)
     return OK
 
 
-def _sheet(target: targets.Target, recipe: Recipe, *, first_parent: bool) -> BlameSheet:
+def _sheet(target: recipe_args.Target, recipe: Recipe, *, first_parent: bool) -> BlameSheet:
     repo, folder = target.place.repo, target.place.folder
     if repo is None:
         raise UserError("this workspace is in no git repository, so nobody knows who changed it")
@@ -59,18 +59,20 @@ def _sheet(target: targets.Target, recipe: Recipe, *, first_parent: bool) -> Bla
     return blame_sheet(tip, formula, order, revision=target.revision, commit=target.commit, file=shown)
 
 
-def _past(repo: git.Repo, folder: str, target: targets.Target, recipe: Recipe, *, first_parent: bool) -> History | None:
+def _past(
+    repo: repository.Repo, folder: str, target: recipe_args.Target, recipe: Recipe, *, first_parent: bool
+) -> History | None:
     """Give the history behind a target; None for a recipe that no commit has."""
     if target.commit is not None:
         return versions(repo, folder, target.id, target.commit, first_parent=first_parent)
-    if not git.has_commits(repo):
+    if not repository.has_commits(repo):
         return None
     with target.place.revision("HEAD") as head:
         name = target.id if target.id in head.ids("recipe") else _was_called(head, target, recipe)
     return None if name is None else versions(repo, folder, name, first_parent=first_parent)
 
 
-def _was_called(head: Snapshot, target: targets.Target, recipe: Recipe) -> str | None:
+def _was_called(head: Snapshot, target: recipe_args.Target, recipe: Recipe) -> str | None:
     """Name the recipe of the last commit whose file was renamed, and not committed yet, into this one."""
     gone = (head.recipe(name) for name in head.ids("recipe") if name not in target.snapshot.ids("recipe"))
     ranked = [(likeness(old.facts, recipe.facts), old.id) for old in gone if old is not None]

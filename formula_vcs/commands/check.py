@@ -10,13 +10,13 @@ from dataclasses import replace
 from importlib import import_module
 from pathlib import Path
 
-from formula_vcs.commands import where
+from formula_vcs.commands import workspace_args
 from formula_vcs.commands.progress import Ticker
 from formula_vcs.errors import BLOCKED, OK, UserError
+from formula_vcs.git import repository
 from formula_vcs.model.finding import Finding, blocks, worst_first
-from formula_vcs.repo import git
 from formula_vcs.rules.judge import judge, judge_ingredient
-from formula_vcs.snapshot import RECORDS, WORKSPACE_FILE, Snapshot, kind_of, refused
+from formula_vcs.workspace.snapshot import RECORDS, WORKSPACE_FILE, Snapshot, kind_of, refused
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
@@ -29,17 +29,17 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--as-of", metavar="DATE", help="judge as of a day (default: today)")
     parser.add_argument("--horizon", metavar="SPAN", help="say what will stop complying within 24m or 2y, and when")
     parser.add_argument("--fail-on", choices=("block", "warn", "note", "never"), default="block")
-    parser.add_argument("--format", choices=("text", "json", "markdown", *where.HOSTS), default="text")
+    parser.add_argument("--format", choices=("text", "json", "markdown", *workspace_args.HOSTS), default="text")
     parser.add_argument("--hook", action="store_true", help="called by a hook: say nothing where nothing is wrong")
     parser.add_argument("--explain", metavar="RULE", help="print what a rule wants and why, and stop")
-    where.option(parser)
+    workspace_args.option(parser)
 
 
 def run(args: argparse.Namespace) -> int:
     """Check, report, and say by the exit status whether something blocks."""
     if args.explain:
         return _explain(args.explain)
-    day = where.terms(args.as_of).day
+    day = workspace_args.terms(args.as_of).day
     if args.merge:
         return _merge(args, day)
     places = _places(args)
@@ -70,7 +70,7 @@ def run(args: argparse.Namespace) -> int:
     if not (args.hook and not findings):
         writer.write(findings, blocked=blocked, recipes=recipes, out=sys.stdout)
     if not args.hook:
-        where.say_arming(*places)
+        workspace_args.say_arming(*places)
     return BLOCKED if blocked else OK
 
 
@@ -98,12 +98,12 @@ def _merge(args: argparse.Namespace, day: datetime.date) -> int:
     return BLOCKED if blocked else OK
 
 
-def _horizon(args: argparse.Namespace, places: list[where.Place], day: datetime.date) -> int:
+def _horizon(args: argparse.Namespace, places: list[workspace_args.Place], day: datetime.date) -> int:
     """Look ahead instead of judging the day; blocked where something blocks in time."""
     from formula_vcs.commands.horizon import ahead, months
     from formula_vcs.rules.horizon import later
 
-    if args.format in where.HOSTS:
+    if args.format in workspace_args.HOSTS:
         raise UserError(f"--horizon looks at days to come, and {args.format} has no place for them; use text or json")
     count = months(args.horizon)
     found = []
@@ -125,12 +125,12 @@ def _horizon(args: argparse.Namespace, places: list[where.Place], day: datetime.
     return BLOCKED if blocks([finding for _, finding, _ in found], args.fail_on) else OK
 
 
-def _places(args: argparse.Namespace) -> list[where.Place]:
-    found: dict[Path, where.Place] = {}
+def _places(args: argparse.Namespace) -> list[workspace_args.Place]:
+    found: dict[Path, workspace_args.Place] = {}
     # a hook also looks at what the commit takes away; the first commit has nothing before it
     for revision in (args.rev, "HEAD") if args.hook else (args.rev,):
         try:
-            here = where.places(args.workspace, revision, staged=args.staged and revision is None)
+            here = workspace_args.places(args.workspace, revision, staged=args.staged and revision is None)
         except UserError as error:
             # a hook runs at every commit of a repository, also before its first workspace
             if args.hook and (revision == "HEAD" or WORKSPACE_FILE in str(error)):
@@ -140,17 +140,17 @@ def _places(args: argparse.Namespace) -> list[where.Place]:
     return list(found.values())
 
 
-def _left_behind(place: where.Place, snapshot: Snapshot) -> None:
+def _left_behind(place: workspace_args.Place, snapshot: Snapshot) -> None:
     """Refuse a commit that takes the workspace file away from under its ingredients: nothing would check them."""
     left = [path for path in snapshot.listing if kind_of(path) == "ingredients"]
-    if not left or place.repo is None or not git.has_commits(place.repo):
+    if not left or place.repo is None or not repository.has_commits(place.repo):
         return
     with place.revision("HEAD") as before:
         if before.exists:
             raise UserError(f"{WORKSPACE_FILE} goes with this commit and {left[0]} stays: remove both, or keep both")
 
 
-def _snapshot(place: where.Place, args: argparse.Namespace) -> Snapshot:
+def _snapshot(place: workspace_args.Place, args: argparse.Namespace) -> Snapshot:
     if args.staged:
         return place.index()
     return place.revision(args.rev) if args.rev else place.work_tree()
@@ -174,13 +174,13 @@ def _inside(file: str, path: str) -> bool:
     return path in (".", file) or file.startswith(f"{path.rstrip('/')}/")
 
 
-def _file(place: where.Place, path: str, args: argparse.Namespace) -> str:
-    if args.staged or args.rev or (args.format in where.HOSTS and place.repo is not None):
+def _file(place: workspace_args.Place, path: str, args: argparse.Namespace) -> str:
+    if args.staged or args.rev or (args.format in workspace_args.HOSTS and place.repo is not None):
         return f"{place.folder}/{path}" if place.folder else path
     return place.shown(path)
 
 
-def everything(snapshot: Snapshot, day: datetime.date, repo: git.Repo | None = None) -> Iterator[Finding]:
+def everything(snapshot: Snapshot, day: datetime.date, repo: repository.Repo | None = None) -> Iterator[Finding]:
     """Judge every file of a workspace, whatever is wrong with the others.
 
     ``repo`` is where the versions are found that batches and proofs name.
@@ -190,11 +190,11 @@ def everything(snapshot: Snapshot, day: datetime.date, repo: git.Repo | None = N
         yield Finding("duplicate-id", "block", words, path, line=1, column=1, subject=path)
     yield from _files(snapshot, [path for path in snapshot.listing if kind_of(path) != "recipe"])
     if snapshot.ids("rules"):
-        from formula_vcs.rules.house import judge_house
+        from formula_vcs.rules.law.house import judge_house
 
         yield from judge_house(snapshot.workspace)
     if any(snapshot.ids(kind) for kind in RECORDS):
-        from formula_vcs.changes.pinned import judge_records
+        from formula_vcs.evidence.pinned_versions import judge_records
 
         yield from judge_records(snapshot, repo, day)
     yield from _recipes(snapshot, day)
@@ -234,7 +234,7 @@ def _recipe(snapshot: Snapshot, path: str, day: datetime.date) -> Iterator[Findi
 
 
 def _bad_stem(path: str) -> Iterator[Finding]:
-    from formula_vcs.files.reading import ID
+    from formula_vcs.toml.takers import ID
 
     stem = path.rsplit("/", 1)[-1].removesuffix(".toml")
     if not ID.fullmatch(stem):
@@ -245,8 +245,8 @@ def _bad_stem(path: str) -> Iterator[Finding]:
 def _explain(rule: str) -> int:
     import inspect
 
-    from formula_vcs.files.reading import nearest
-    from formula_vcs.rules.table import RULES
+    from formula_vcs.rules.registry import RULES
+    from formula_vcs.toml.takers import nearest
 
     found = RULES.get(rule)
     if found is None:

@@ -8,26 +8,26 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from formula_vcs.changes.match import Grade
-from formula_vcs.changes.merge.edits import edits_between
-from formula_vcs.changes.merge.files import merge_texts
-from formula_vcs.changes.merge.ways import Ways
-from formula_vcs.commands import where
+from formula_vcs.commands import workspace_args
+from formula_vcs.diff.match import Grade
 from formula_vcs.errors import UserError
-from formula_vcs.files.readers import facts_of
-from formula_vcs.files.syntax import parse
+from formula_vcs.git import repository
+from formula_vcs.git.would_merge import Three, WouldMerge, would_merge
+from formula_vcs.merge.merge_edits import edits_between
+from formula_vcs.merge.merge_file import merge_texts
+from formula_vcs.merge.three_way import Ways
 from formula_vcs.model.finding import Finding, Severity
 from formula_vcs.model.ingredient import main_substance
-from formula_vcs.repo import git
-from formula_vcs.repo.would_merge import Three, WouldMerge, would_merge
-from formula_vcs.snapshot import Committed, Overlay, Snapshot, kind_of
+from formula_vcs.toml.readers import facts_of
+from formula_vcs.toml.syntax import parse
+from formula_vcs.workspace.snapshot import Committed, Overlay, Snapshot, kind_of
 
 
 @dataclass(frozen=True)
 class Judged:
     """What is said about the merge in one workspace, and how many recipes it would have."""
 
-    place: where.Place
+    place: workspace_args.Place
     findings: tuple[Finding, ...]
     recipes: int
     listing: frozenset[str]
@@ -39,18 +39,18 @@ def judged(args: argparse.Namespace, day: datetime.date) -> Iterator[Judged]:
     :raises UserError: an unknown revision, no common commit, no workspace.
     """
     ours, theirs = args.merge
-    repo = git.open_repo(Path.cwd() / (args.workspace or ""))
+    repo = repository.open_repo(Path.cwd() / (args.workspace or ""))
     with would_merge(repo, ours, theirs) as merge:
         for place in _places(args, merge):
             yield _Merge(place, repo, merge, (ours, theirs), day).judged()
 
 
-def _places(args: argparse.Namespace, merge: WouldMerge) -> list[where.Place]:
-    found: dict[Path, where.Place] = {}
+def _places(args: argparse.Namespace, merge: WouldMerge) -> list[workspace_args.Place]:
+    found: dict[Path, workspace_args.Place] = {}
     missing: UserError | None = None
     for commit in (merge.ours, merge.theirs):
         try:
-            found.update({place.root: place for place in where.places(args.workspace, commit)})
+            found.update({place.root: place for place in workspace_args.places(args.workspace, commit)})
         except UserError as error:
             missing = error
     if not found and missing is not None:
@@ -62,7 +62,12 @@ class _Merge:
     """One merge in one workspace."""
 
     def __init__(
-        self, place: where.Place, repo: git.Repo, merge: WouldMerge, names: tuple[str, str], day: datetime.date
+        self,
+        place: workspace_args.Place,
+        repo: repository.Repo,
+        merge: WouldMerge,
+        names: tuple[str, str],
+        day: datetime.date,
     ) -> None:
         self.place = place
         self.merge = merge

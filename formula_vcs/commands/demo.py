@@ -14,13 +14,14 @@ from importlib import import_module
 from pathlib import Path
 from typing import Final
 
-from formula_vcs.commands.demo_story import MAIN, commits
 from formula_vcs.errors import BLOCKED, OK, UserError
-from formula_vcs.repo import arm, git, process
-from formula_vcs.repo.history_writer import Commit, create
-from formula_vcs.repo.shipped import texts
-from formula_vcs.repo.writing import unwritable, write_whole
-from formula_vcs.reports.harmless import terminal
+from formula_vcs.git import repository, running
+from formula_vcs.setup import arm
+from formula_vcs.setup.demo_story import MAIN, commits
+from formula_vcs.setup.history_writer import Commit, create
+from formula_vcs.setup.shipped import texts
+from formula_vcs.toml.atomic import unwritable, write_whole
+from formula_vcs.words.escape import terminal
 
 PROPOSAL: Final = "proposal"
 # What the user has set for other repositories and would only be in the way in this one.
@@ -98,7 +99,7 @@ def _all_or_nothing(folder: Path, *, made: bool) -> Iterator[None]:
 @contextmanager
 def _at_home() -> Iterator[None]:
     """Keep git to the repository that it is told about: GIT_DIR and its like mean another one."""
-    away = {name: os.environ[name] for name in os.environ.keys() - process.environment(inherit=False).keys()}
+    away = {name: os.environ[name] for name in os.environ.keys() - running.environment(inherit=False).keys()}
     for name in away:
         del os.environ[name]
     try:
@@ -112,13 +113,13 @@ def _at_home() -> Iterator[None]:
 
 def _arm(folder: Path) -> bool:
     """Arm the clone as `git formula init` does, without a file more in its work tree; say whether all of it is."""
-    repo = git.open_repo(folder)
+    repo = repository.open_repo(folder)
     write_whole(repo.git_dir / "info" / "attributes", _ATTRIBUTES)
-    if git.read_config(repo, "core.hooksPath") is not None:
-        process.read(repo, "config", "--local", "core.hooksPath", _HOOKS)  # theirs are not for this one
-    if process.run(repo, "var", "GIT_COMMITTER_IDENT").status:
+    if repository.read_config(repo, "core.hooksPath") is not None:
+        running.read(repo, "config", "--local", "core.hooksPath", _HOOKS)  # theirs are not for this one
+    if running.run(repo, "var", "GIT_COMMITTER_IDENT").status:
         for key, value in _NOBODY.items():
-            process.read(repo, "config", "--local", key, value)
+            running.read(repo, "config", "--local", key, value)
     actions = arm.plan(repo, folder, arm.Options(hooks="plain", program=arm.installed_program()))
     arm.carry_out(repo, actions)
     return all(action.state == "keep" for action in arm.status(repo, folder))

@@ -14,8 +14,8 @@ from pathlib import Path
 from typing import Final
 
 from formula_vcs.errors import OK
-from formula_vcs.reports.harmless import terminal
-from formula_vcs.reports.ink import Ink
+from formula_vcs.reports.terminal import Ink
+from formula_vcs.words.escape import terminal
 
 _NOTHING: Final = "/dev/null"
 
@@ -62,8 +62,8 @@ def _content(name: str) -> bytes | None:
 
 
 def _changes(path: str, new_path: str, old: bytes | None, new: bytes | None) -> Iterator[str]:
-    from formula_vcs.changes.compare import file_changes
-    from formula_vcs.snapshot import Overlay, Snapshot, WorkTree, find_workspace
+    from formula_vcs.review.compare import file_changes
+    from formula_vcs.workspace.snapshot import Overlay, Snapshot, WorkTree, find_workspace
 
     root = find_workspace(Path(new_path).absolute().parent)
     if root is None:

@@ -8,14 +8,14 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from formula_vcs.changes.pinned import PinnedVersions
 from formula_vcs.commands.progress import Ticker
 from formula_vcs.errors import UserError
+from formula_vcs.evidence.pinned_versions import PinnedVersions
 from formula_vcs.model.finding import Finding
 from formula_vcs.model.workspace import Record
 from formula_vcs.rules.horizon import Turn, evidence_ending, horizon, later
 from formula_vcs.rules.rule import RecordCase
-from formula_vcs.snapshot import Snapshot
+from formula_vcs.workspace.snapshot import Snapshot
 
 _SPAN: Final = re.compile(r"(\d{1,3}) ?(m|months?|y|years?)")
 MOST: Final = 240

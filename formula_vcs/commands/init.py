@@ -12,10 +12,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from formula_vcs.errors import BLOCKED, OK, UserError
-from formula_vcs.repo import arm, git
-from formula_vcs.repo.process import shown
-from formula_vcs.repo.writing import unwritable, write_whole
-from formula_vcs.snapshot import WORKSPACE_FILE, find_workspace
+from formula_vcs.git import repository
+from formula_vcs.git.running import shown
+from formula_vcs.setup import arm
+from formula_vcs.toml.atomic import unwritable, write_whole
+from formula_vcs.workspace.snapshot import WORKSPACE_FILE, find_workspace
 
 if TYPE_CHECKING:
     import argparse
@@ -81,7 +82,7 @@ def run(args: argparse.Namespace) -> int:
     if repo is None and args.git and not args.dry_run:
         arm.create_repository(folder)
         print(f"{'set':<{_WIDTH}}a git repository in {_name(folder)}")
-        repo = git.open_repo(folder)
+        repo = repository.open_repo(folder)
         actions = _plan(repo, roots, args)
     if repo is None:
         _say_next(folder, git_is_coming=args.git)
@@ -89,7 +90,7 @@ def run(args: argparse.Namespace) -> int:
     return _arm(repo, actions, dry_run=args.dry_run)
 
 
-def _existing(folder: Path, repo: git.Repo | None, args: argparse.Namespace) -> int:
+def _existing(folder: Path, repo: repository.Repo | None, args: argparse.Namespace) -> int:
     if not folder.is_dir():
         raise UserError(f"no such folder: {_name(folder)}")
     if repo is None:
@@ -98,7 +99,7 @@ def _existing(folder: Path, repo: git.Repo | None, args: argparse.Namespace) -> 
     return _say_status(repo, roots) if args.status else _undo(repo, roots, dry_run=args.dry_run)
 
 
-def _plan(repo: git.Repo, roots: list[Path], args: argparse.Namespace) -> list[arm.Action]:
+def _plan(repo: repository.Repo, roots: list[Path], args: argparse.Namespace) -> list[arm.Action]:
     options = arm.Options(
         hooks=args.hooks,
         diff_driver=not args.no_diff_driver,
@@ -108,7 +109,7 @@ def _plan(repo: git.Repo, roots: list[Path], args: argparse.Namespace) -> list[a
     return _of_all(arm.plan(repo, root, options) for root in roots)
 
 
-def _arm(repo: git.Repo, actions: list[arm.Action], *, dry_run: bool) -> int:
+def _arm(repo: repository.Repo, actions: list[arm.Action], *, dry_run: bool) -> int:
     if dry_run:
         _say(actions, _PLANNED)
     else:
@@ -117,7 +118,7 @@ def _arm(repo: git.Repo, actions: list[arm.Action], *, dry_run: bool) -> int:
     return BLOCKED if any(action.state == "conflict" for action in actions) else OK
 
 
-def _undo(repo: git.Repo, roots: list[Path], *, dry_run: bool) -> int:
+def _undo(repo: repository.Repo, roots: list[Path], *, dry_run: bool) -> int:
     actions = _of_all(arm.plan_undo(repo, root) for root in roots)
     if dry_run:
         _say(actions, _PLANNED)
@@ -129,14 +130,14 @@ def _undo(repo: git.Repo, roots: list[Path], *, dry_run: bool) -> int:
     return OK
 
 
-def _carry_out(repo: git.Repo, actions: list[arm.Action]) -> Iterable[arm.Action]:
+def _carry_out(repo: repository.Repo, actions: list[arm.Action]) -> Iterable[arm.Action]:
     """Carry out one by one, so that each line is printed when it is true."""
     for action in actions:
         arm.carry_out(repo, [action])
         yield action
 
 
-def _say_status(repo: git.Repo, roots: list[Path]) -> int:
+def _say_status(repo: repository.Repo, roots: list[Path]) -> int:
     actions = _of_all(arm.status(repo, root) for root in roots)
     for action in actions:
         missing = action.state != "keep"
@@ -159,7 +160,7 @@ def _say(actions: Iterable[arm.Action], words: dict[str, str]) -> None:
         print(shown(line), flush=True)
 
 
-def _say_hints(repo: git.Repo, actions: list[arm.Action]) -> None:
+def _say_hints(repo: repository.Repo, actions: list[arm.Action]) -> None:
     if any(action.state == "conflict" for action in actions):
         print("\nWhat was left alone belongs to another program: see the notes above.")
     committed = [action.where for action in actions if action.path is not None and action.path.name == ".gitattributes"]
@@ -170,7 +171,7 @@ def _say_hints(repo: git.Repo, actions: list[arm.Action]) -> None:
             "is each clone's own: run `git formula init` once in every clone, or git merges recipes line by line there."
         )
     uses = any(action.kind == "pre-commit" for action in actions)
-    if changed and not uses and git.read_config(repo, "formula.hooks") != "none":
+    if changed and not uses and repository.read_config(repo, "formula.hooks") != "none":
         print("A team that uses pre-commit names the hook in .pre-commit-config.yaml instead, and runs init again:\n")
         print(arm.FRAMEWORK_SNIPPET, end="")
 
@@ -258,16 +259,16 @@ def _take_back(files: list[Path], folders: list[Path]) -> None:
             folder.rmdir()
 
 
-def _repository(folder: Path) -> git.Repo | None:
+def _repository(folder: Path) -> repository.Repo | None:
     try:
-        return git.open_repo(folder)
+        return repository.open_repo(folder)
     except UserError as error:
         if "not a git repository" in str(error):
             return None
         raise
 
 
-def _refuse_bare(repo: git.Repo | None) -> None:
+def _refuse_bare(repo: repository.Repo | None) -> None:
     if repo is not None and repo.top is None:
         raise UserError(f"{_name(repo.git_dir)} is bare, or inside .git: there are no files here to work on")
 

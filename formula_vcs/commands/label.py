@@ -6,10 +6,10 @@ import argparse
 import sys
 from importlib import import_module
 
-from formula_vcs.commands import targets, where
-from formula_vcs.commands.targets import readable
+from formula_vcs.commands import recipe_args, workspace_args
+from formula_vcs.commands.recipe_args import readable
 from formula_vcs.errors import OK, UserError
-from formula_vcs.figures.sums import Sums
+from formula_vcs.figures.breakdown import Sums
 from formula_vcs.reports.sheets import MARKETS, Moment, default_market, label_of
 
 
@@ -18,13 +18,13 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("target", metavar="RECIPE[@REV]", help="a recipe's id, or REV:PATH, or a path")
     parser.add_argument("--market", choices=MARKETS, help="whose conventions (default: the recipe's first market)")
     parser.add_argument("--format", choices=("text", "json", "markdown"), default="text")
-    targets.arguments(parser, "recipe")
+    recipe_args.arguments(parser, "recipe")
 
 
 def run(args: argparse.Namespace) -> int:
     """Print the list."""
-    day = where.terms(args.as_of).day
-    target = targets.find(args.target, revision=args.rev, workspace=args.workspace, wanted=("recipe",))
+    day = workspace_args.terms(args.as_of).day
+    target = recipe_args.find(args.target, revision=args.rev, workspace=args.workspace, wanted=("recipe",))
     with target.snapshot:
         recipe = readable(target)
         if recipe.is_premix:
@@ -34,5 +34,5 @@ def run(args: argparse.Namespace) -> int:
     moment = Moment(target.revision, target.commit, target.shown(target.file))
     import_module(f"formula_vcs.reports.label.{args.format}").write(label, recipe, moment, out=sys.stdout)
     sys.stdout.flush()
-    where.say_arming(target.place)
+    workspace_args.say_arming(target.place)
     return OK

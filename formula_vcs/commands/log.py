@@ -11,15 +11,15 @@ from dataclasses import dataclass
 from fractions import Fraction
 from importlib import import_module
 
-from formula_vcs.changes.blame import Stop, trail
-from formula_vcs.changes.crossing import Line, TermsAt, crossings, figure_of, terms_at
-from formula_vcs.changes.history import History, Version, versions
-from formula_vcs.commands import targets, where
+from formula_vcs.commands import recipe_args, workspace_args
 from formula_vcs.errors import OK, UserError
-from formula_vcs.figures.table import FIGURES
-from formula_vcs.files.reading import nearest
-from formula_vcs.repo import git, history
+from formula_vcs.figures.figure_table import FIGURES
+from formula_vcs.git import commit_log, repository
+from formula_vcs.history.blame import Stop, trail
+from formula_vcs.history.crossing import Line, TermsAt, crossings, figure_of, terms_at
+from formula_vcs.history.versions import History, Version, versions
 from formula_vcs.reports.log.sheet import DEFAULTS, LogSheet, When, row
+from formula_vcs.toml.takers import nearest
 
 _DATE = re.compile(r"\d{4}-\d{2}-\d{2}")
 
@@ -39,7 +39,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("-n", dest="most", metavar="N", help="only the newest N versions")
     parser.add_argument("--as-of", metavar="DATE", help="all prices as of one day (default: the day of each commit)")
     parser.add_argument("--format", choices=("text", "json", "csv", "markdown", "html"), default="text")
-    where.option(parser)
+    workspace_args.option(parser)
 
 
 @dataclass(frozen=True)
@@ -65,7 +65,7 @@ def run(args: argparse.Namespace) -> int:
     sheet = _sheet(past, asked, place.repo, revision)
     import_module(f"formula_vcs.reports.log.{args.format}").write(sheet, out=sys.stdout)
     sys.stdout.flush()
-    where.say_arming(place)
+    workspace_args.say_arming(place)
     return OK
 
 
@@ -80,7 +80,7 @@ def _asked(args: argparse.Namespace) -> _Asked:
         if not re.fullmatch(r"\d{1,9}", args.most):
             raise UserError(f"-n wants a number of versions, not '{args.most}'")
         most = int(args.most)
-    as_of = where.day(args.as_of) if args.as_of else None
+    as_of = workspace_args.day(args.as_of) if args.as_of else None
     shown = names or (() if args.charge else DEFAULTS)
     return _Asked(shown, args.charge, line, as_of, most, args.since, args.first_parent)
 
@@ -102,14 +102,14 @@ def _line(args: argparse.Namespace, names: Sequence[str]) -> Line | None:
     return Line(names[0], side == "below", Fraction(number[1]))
 
 
-def _found(args: argparse.Namespace) -> tuple[where.Place, str, str]:
+def _found(args: argparse.Namespace) -> tuple[workspace_args.Place, str, str]:
     """Find the recipe; one that is gone is known by its id in the history alone."""
     try:
-        target = targets.find(args.target, revision=args.rev, workspace=args.workspace, wanted=("recipe",))
+        target = recipe_args.find(args.target, revision=args.rev, workspace=args.workspace, wanted=("recipe",))
     except UserError:
-        asked = targets.taken_apart(args.target, args.rev)
+        asked = recipe_args.taken_apart(args.target, args.rev)
         revision = asked.revision or "HEAD"
-        place = where.place(args.workspace, revision) if _known(args.workspace, revision) else None
+        place = workspace_args.place(args.workspace, revision) if _known(args.workspace, revision) else None
         if place is None or place.repo is None or not _once(place, asked.name, revision):
             raise
         return place, asked.name, revision
@@ -121,12 +121,12 @@ def _found(args: argparse.Namespace) -> tuple[where.Place, str, str]:
 
 def _known(workspace: str | None, revision: str) -> bool:
     try:
-        return len(where.places(workspace, revision)) == 1
+        return len(workspace_args.places(workspace, revision)) == 1
     except UserError:
         return False
 
 
-def _once(place: where.Place, recipe: str, revision: str) -> bool:
+def _once(place: workspace_args.Place, recipe: str, revision: str) -> bool:
     """Say whether the history has a recipe of an id."""
     if place.repo is None:
         return False
@@ -136,7 +136,7 @@ def _once(place: where.Place, recipe: str, revision: str) -> bool:
         return False
 
 
-def _sheet(past: History, asked: _Asked, repo: git.Repo, revision: str) -> LogSheet:
+def _sheet(past: History, asked: _Asked, repo: repository.Repo, revision: str) -> LogSheet:
     terms = terms_at(asked.as_of)
     chosen = _chosen(past, asked)
     inside = _since(chosen, asked.since, repo, past.commit)
@@ -170,18 +170,18 @@ def _chosen(past: History, asked: _Asked) -> _Chosen:
     return [(version, found[id(version)]) for version in past.versions if id(version) in found]
 
 
-def _since(chosen: _Chosen, since: str | None, repo: git.Repo, tip: str) -> _Chosen:
+def _since(chosen: _Chosen, since: str | None, repo: repository.Repo, tip: str) -> _Chosen:
     """Leave out what is older than a day, or what a revision has already."""
     if since is None:
         return chosen
     if _DATE.fullmatch(since):
-        first = where.day(since).isoformat()
+        first = workspace_args.day(since).isoformat()
         return [item for item in chosen if item[0].commit.day >= first]
     try:
-        after = git.resolve(repo, since)
+        after = repository.resolve(repo, since)
     except UserError as error:
         raise UserError(f"--since wants a day, like 2026-01-31, or a revision: {error}") from None
-    fresh = history.reachable(repo, tip, after)
+    fresh = commit_log.reachable(repo, tip, after)
     return [item for item in chosen if item[0].commit.oid in fresh]
 
 

@@ -75,7 +75,7 @@ def _by_text(given: Given, text: tuple[Path, bool] | None) -> int:
     """Leave the text merge that was passed, or make one."""
     if text is not None:
         return WRONG
-    from formula_vcs.repo.text_merge import merge_text
+    from formula_vcs.git.text_merge import merge_text
 
     found = merge_text(*(_read(file) for file in (given.ours, given.base, given.theirs)),
                        size=given.size, labels=given.labels)  # fmt: skip
@@ -86,7 +86,7 @@ def _by_text(given: Given, text: tuple[Path, bool] | None) -> int:
 
 def _merged(given: Given, text: tuple[Path, bool] | None) -> tuple[bytes, int] | None:
     """Give the merged file and the status; None where the text merge is all there is."""
-    from formula_vcs.changes.merge.driven import Workbench, merge
+    from formula_vcs.merge.driven import Workbench, merge
 
     versions = tuple(_read(file) for file in (given.ours, given.base, given.theirs))
     bench = Workbench.around(given.path, datetime.datetime.now(tz=datetime.UTC).astimezone().date())
@@ -111,10 +111,10 @@ def _is_virtual(given: Given) -> bool:
         return True
     if given.size <= 7:
         return False
-    from formula_vcs.repo import git
-    from formula_vcs.repo.attributes import attribute
+    from formula_vcs.git import repository
+    from formula_vcs.setup.attributes import attribute
 
-    return attribute(git.open_repo(Path.cwd()), given.path, "conflict-marker-size") == "unspecified"
+    return attribute(repository.open_repo(Path.cwd()), given.path, "conflict-marker-size") == "unspecified"
 
 
 def _read(file: Path) -> bytes:
@@ -125,12 +125,12 @@ def _read(file: Path) -> bytes:
 
 
 def _write(file: Path, data: bytes) -> None:
-    from formula_vcs.repo.writing import write_whole
+    from formula_vcs.toml.atomic import write_whole
 
     write_whole(file, data)
 
 
 def _say(given: Given, words: str) -> None:
-    from formula_vcs.repo.process import shown
+    from formula_vcs.git.running import shown
 
     print(f"git formula: {shown(given.path)}: {shown(words)}", file=sys.stderr)

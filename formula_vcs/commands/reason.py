@@ -12,12 +12,12 @@ import sys
 from pathlib import Path
 from typing import Final
 
-from formula_vcs.changes.change import Change
-from formula_vcs.changes.compare import compare
-from formula_vcs.commands import where
+from formula_vcs.commands import workspace_args
+from formula_vcs.diff.change import Change
 from formula_vcs.errors import BLOCKED, OK, UserError
-from formula_vcs.repo import git
-from formula_vcs.reports.harmless import terminal
+from formula_vcs.git import repository
+from formula_vcs.review.compare import compare
+from formula_vcs.words.escape import terminal
 
 COMPOSITION: Final = frozenset({"amount", "added", "removed", "moved", "grade-swap", "split", "joined", "premix"})
 _TRAILER: Final = re.compile(r"^Reason:[ \t]*\S", re.MULTILINE | re.IGNORECASE)
@@ -29,7 +29,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     """Declare what the hook passes."""
     parser.add_argument("file", help="the file that holds the commit message")
     parser.add_argument("--required", action="store_true", help="refuse the commit where the reason is missing")
-    where.option(parser)
+    workspace_args.option(parser)
 
 
 def run(args: argparse.Namespace) -> int:
@@ -45,12 +45,12 @@ def run(args: argparse.Namespace) -> int:
     summary: list[str] = []
     for place in _places(args.workspace):
         repo = place.repo
-        if repo is None or not git.has_commits(repo):
+        if repo is None or not repository.has_commits(repo):
             continue
         with place.revision("HEAD") as old, place.index() as new:
             if not old.exists or not new.exists:
                 continue
-            comparison = compare(old, new, where.terms(None), findings=False)
+            comparison = compare(old, new, workspace_args.terms(None), findings=False)
             required = required or new.workspace.get("reason") == "required"
             for review in comparison.reviews:
                 changes = [c for c in review.changes if c.kind in COMPOSITION and not c.derived]
@@ -62,9 +62,9 @@ def run(args: argparse.Namespace) -> int:
     return BLOCKED if required else OK
 
 
-def _places(chosen: str | None) -> list[where.Place]:
+def _places(chosen: str | None) -> list[workspace_args.Place]:
     try:
-        return where.places(chosen, staged=True)
+        return workspace_args.places(chosen, staged=True)
     except UserError:
         return []
 

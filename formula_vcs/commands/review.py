@@ -6,14 +6,14 @@ import argparse
 import sys
 from importlib import import_module
 
-from formula_vcs.commands import moments, subsets, where
+from formula_vcs.commands import revision_args, subsets, workspace_args
 from formula_vcs.errors import BLOCKED, OK, UserError
 from formula_vcs.model.finding import blocks
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
     """Declare what can be typed."""
-    moments.arguments(parser, (*moments.FORMATS, *where.HOSTS))
+    revision_args.arguments(parser, (*revision_args.FORMATS, *workspace_args.HOSTS))
     subsets.arguments(parser)
     parser.add_argument(
         "--fail-on",
@@ -27,7 +27,7 @@ def run(args: argparse.Namespace) -> int:
     """Review what a pull request would bring, or what the words name; say by the exit status whether it blocks."""
     if args.patch is not None and not (args.only or args.without):
         raise UserError("--patch writes some of the changes: name them with --only or --without; all are 'git diff'")
-    asked = moments.asked(args, review=True)
+    asked = revision_args.asked(args, review=True)
     reviews = asked.comparison.reviews
     findings = [finding for review in reviews for finding in (*(item.finding for item in review.new), *review.still)]
     blocked = blocks(findings, args.fail_on)
@@ -36,5 +36,5 @@ def run(args: argparse.Namespace) -> int:
     if args.patch != "-":
         writer = import_module(f"formula_vcs.reports.review.{args.format}")
         writer.write(asked.comparison, title=asked.title, evidence=asked.evidence, blocked=blocked, out=sys.stdout)
-    where.say_arming(*asked.places)
+    workspace_args.say_arming(*asked.places)
     return BLOCKED if blocked else OK

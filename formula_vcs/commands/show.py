@@ -7,14 +7,14 @@ import sys
 from importlib import import_module
 from typing import TYPE_CHECKING, Any, Final
 
-from formula_vcs.commands import targets, where
-from formula_vcs.commands.targets import readable
+from formula_vcs.commands import recipe_args, workspace_args
+from formula_vcs.commands.recipe_args import readable
 from formula_vcs.errors import OK, UserError
 from formula_vcs.figures.figure import Terms
 from formula_vcs.reports.sheets import IngredientSheet, Moment, RecipeSheet, ingredient_sheet, recipe_sheet
 
 if TYPE_CHECKING:
-    from formula_vcs.figures.process import Process
+    from formula_vcs.figures.process_run import Process
     from formula_vcs.reports.evidence.sheet import EvidenceSheet
 
 
@@ -36,13 +36,13 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--evidence", action="store_true", help="what its studies, reports and certificates are still worth, and why"
     )
-    targets.arguments(parser, "recipe or ingredient")
+    recipe_args.arguments(parser, "recipe or ingredient")
 
 
 def run(args: argparse.Namespace) -> int:
     """Find the file, work out what follows from it, and show it."""
-    terms = where.terms(args.as_of, args.batch)
-    target = targets.find(args.target, revision=args.rev, workspace=args.workspace, wanted=("recipe", "ingredient"))
+    terms = workspace_args.terms(args.as_of, args.batch)
+    target = recipe_args.find(args.target, revision=args.rev, workspace=args.workspace, wanted=("recipe", "ingredient"))
     with target.snapshot:
         sheet = _sheet(target, terms)
         if args.process or args.preservation or args.evidence:
@@ -50,14 +50,14 @@ def run(args: argparse.Namespace) -> int:
             return OK
         import_module(f"formula_vcs.reports.show.{args.format}").write(sheet, out=sys.stdout)
     sys.stdout.flush()
-    where.say_arming(target.place)
+    workspace_args.say_arming(target.place)
     return OK
 
 
 _PARTS: Final = ("process", "preservation", "evidence")
 
 
-def _parts(sheet: RecipeSheet | IngredientSheet, args: argparse.Namespace, target: targets.Target) -> None:
+def _parts(sheet: RecipeSheet | IngredientSheet, args: argparse.Namespace, target: recipe_args.Target) -> None:
     """Show the walk of the process, preservation and water, or evidence, instead of the sheet; in json, beside it."""
     chosen = [name for name in _PARTS if getattr(args, name)]
     if not isinstance(sheet, RecipeSheet):
@@ -81,7 +81,7 @@ def _parts(sheet: RecipeSheet | IngredientSheet, args: argparse.Namespace, targe
     sys.stdout.flush()
 
 
-def _data(sheet: RecipeSheet, name: str, target: targets.Target) -> dict[str, Any]:
+def _data(sheet: RecipeSheet, name: str, target: recipe_args.Target) -> dict[str, Any]:
     if name == "preservation":
         from formula_vcs.reports.preservation import json as preservation_json
 
@@ -95,7 +95,7 @@ def _data(sheet: RecipeSheet, name: str, target: targets.Target) -> dict[str, An
     return process_json.process(sheet.sums, _walked(sheet))
 
 
-def _text(sheet: RecipeSheet, name: str, target: targets.Target) -> None:
+def _text(sheet: RecipeSheet, name: str, target: recipe_args.Target) -> None:
     if name == "preservation":
         from formula_vcs.reports.preservation import text as preservation_text
 
@@ -111,26 +111,26 @@ def _text(sheet: RecipeSheet, name: str, target: targets.Target) -> None:
     process_text.write(sheet.recipe.title, _walked(sheet), out=sys.stdout)
 
 
-def _evidence(sheet: RecipeSheet, target: targets.Target) -> EvidenceSheet:
-    from formula_vcs.changes.pinned import PinnedVersions
-    from formula_vcs.repo import git
+def _evidence(sheet: RecipeSheet, target: recipe_args.Target) -> EvidenceSheet:
+    from formula_vcs.evidence.pinned_versions import PinnedVersions
+    from formula_vcs.git import repository
     from formula_vcs.reports.evidence.sheet import evidence_sheet
 
     repo = target.place.repo
     commit = target.commit or ""
-    if not commit and repo is not None and git.has_commits(repo):
-        commit = git.resolve(repo, "HEAD")
+    if not commit and repo is not None and repository.has_commits(repo):
+        commit = repository.resolve(repo, "HEAD")
     with PinnedVersions(repo, target.place.folder) as pins:
         return evidence_sheet(target.snapshot, sheet, pins, commit)
 
 
 def _walked(sheet: RecipeSheet) -> Process:
-    from formula_vcs.figures.process import process
+    from formula_vcs.figures.process_run import process
 
     return process(sheet.sums, None if sheet.terms.batch is None else sheet.terms.batch.base)
 
 
-def _sheet(target: targets.Target, terms: Terms) -> RecipeSheet | IngredientSheet:
+def _sheet(target: recipe_args.Target, terms: Terms) -> RecipeSheet | IngredientSheet:
     moment = Moment(target.revision, target.commit, target.shown(target.file), target.shown)
     if target.kind == "ingredient":
         ingredient = target.snapshot.ingredient(target.id)

@@ -9,17 +9,17 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
 
-from formula_vcs.changes.compare import Taken, compare
-from formula_vcs.changes.subset import Part, Pick, Subset, content_of, picks
-from formula_vcs.commands import where
-from formula_vcs.commands.picks import parted, said
+from formula_vcs.commands import workspace_args
+from formula_vcs.commands.change_args import parted, said
 from formula_vcs.errors import UserError
 from formula_vcs.figures.figure import Terms
-from formula_vcs.files.edit import write_atomic
-from formula_vcs.files.fact_data import CannotWrite
-from formula_vcs.repo import git
-from formula_vcs.repo.patch import FileChange, patch
-from formula_vcs.snapshot import Snapshot
+from formula_vcs.git import repository
+from formula_vcs.git.patch import FileChange, patch
+from formula_vcs.review.compare import Taken, compare
+from formula_vcs.review.subset import Part, Pick, Subset, content_of, picks
+from formula_vcs.toml.edit import write_atomic
+from formula_vcs.toml.facts_to_toml import CannotWrite
+from formula_vcs.workspace.snapshot import Snapshot
 
 _LINK: Final = "120000"
 
@@ -28,7 +28,7 @@ _LINK: Final = "120000"
 class Opened:
     """Both sides of one workspace, and the recipes that are asked for (all, where none is named)."""
 
-    place: where.Place
+    place: workspace_args.Place
     old: Snapshot
     new: Snapshot
     recipes: tuple[str, ...]
@@ -100,7 +100,7 @@ def _ids(found: Sequence[Pick]) -> tuple[tuple[str, str], ...]:
 def _changed(one: Opened, subset: Subset, commit: str | None) -> list[FileChange]:
     folder = f"{one.place.folder}/" if one.place.folder else ""
     repo = one.place.repo
-    entries = git.tree_entries(repo, commit, one.place.folder) if repo is not None and commit is not None else []
+    entries = repository.tree_entries(repo, commit, one.place.folder) if repo is not None and commit is not None else []
     modes = {entry.path: entry.mode for entry in entries}
     return [
         FileChange(f"{folder}{path}", content_of(one.old, path), content, modes.get(f"{folder}{path}", "100644"))

@@ -10,14 +10,14 @@ from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, Final, TextIO
 
-from formula_vcs.commands import where
+from formula_vcs.commands import workspace_args
 from formula_vcs.errors import OK, UserError
 
 if TYPE_CHECKING:
-    from formula_vcs.changes.pinned import PinnedVersions
-    from formula_vcs.changes.trace.records import Records
+    from formula_vcs.evidence.pinned_versions import PinnedVersions
     from formula_vcs.model.batch import Batch
-    from formula_vcs.snapshot import Snapshot
+    from formula_vcs.trace.batch_records import Records
+    from formula_vcs.workspace.snapshot import Snapshot
 
 LAST: Final = 20
 _MOST: Final = 10_000
@@ -32,16 +32,16 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--rev", metavar="REV", help="the batches and lots as they were in a commit")
     parser.add_argument("--format", choices=("text", "json", "markdown", "html"), default="text")
     parser.add_argument("-o", "--output", metavar="FILE", help="write to a file instead")
-    where.option(parser)
+    workspace_args.option(parser)
 
 
 def run(args: argparse.Namespace) -> int:
     """Trace."""
     kind = _kind(args)
-    from formula_vcs.changes.pinned import PinnedVersions
-    from formula_vcs.changes.trace.records import Records
+    from formula_vcs.evidence.pinned_versions import PinnedVersions
+    from formula_vcs.trace.batch_records import Records
 
-    place = where.place(args.workspace, args.rev)
+    place = workspace_args.place(args.workspace, args.rev)
     snapshot = place.revision(args.rev) if args.rev else place.work_tree()
     with snapshot as here, PinnedVersions(place.repo, place.folder) as pins:
         records = Records(here)
@@ -51,7 +51,7 @@ def run(args: argparse.Namespace) -> int:
         else:
             text = _trace(args, records, pins, place, batches)
     _put(text, args.output)
-    where.say_arming(place)
+    workspace_args.say_arming(place)
     return OK
 
 
@@ -76,16 +76,16 @@ def _kind(args: argparse.Namespace) -> str:
 
 
 def _trace(
-    args: argparse.Namespace, records: Records, pins: PinnedVersions, place: where.Place, batches: list[Batch]
+    args: argparse.Namespace, records: Records, pins: PinnedVersions, place: workspace_args.Place, batches: list[Batch]
 ) -> str:
-    from formula_vcs.changes.trace.trace import Tracer
+    from formula_vcs.trace.trace import Tracer
 
     tracer = Tracer(records, pins, place.repo, place.folder)
     found = tracer.against_recipe(batches[0]) if args.against_recipe else tracer.trace(batches[0], batches[1])
     out = _out(args)
     writer = import_module(f"formula_vcs.reports.trace.{args.format}")
     if args.format == "html":
-        from formula_vcs.changes.trace.series import series
+        from formula_vcs.trace.series import series
 
         former = _former(records, place, args.rev, batches[-1].recipe or "")
         writer.write(found, series(records, pins, found, former), out=out)
@@ -94,11 +94,11 @@ def _trace(
     return _written(out)
 
 
-def _former(records: Records, place: where.Place, revision: str | None, recipe: str) -> frozenset[str]:
+def _former(records: Records, place: workspace_args.Place, revision: str | None, recipe: str) -> frozenset[str]:
     """Name what a recipe was called before; the history is read only where batches name a recipe that is gone."""
     if not records.gone or place.repo is None:
         return frozenset()
-    from formula_vcs.changes.history import former_ids
+    from formula_vcs.history.versions import former_ids
 
     try:
         return former_ids(place.repo, place.folder, recipe, revision or "HEAD") & records.gone
@@ -106,15 +106,17 @@ def _former(records: Records, place: where.Place, revision: str | None, recipe: 
         return frozenset()
 
 
-def _peers(args: argparse.Namespace, records: Records, pins: PinnedVersions, place: where.Place, batch: Batch) -> str:
-    from formula_vcs.changes.trace.peers import among
+def _peers(
+    args: argparse.Namespace, records: Records, pins: PinnedVersions, place: workspace_args.Place, batch: Batch
+) -> str:
+    from formula_vcs.trace.peers import among
 
     known = records.snapshot.ids("recipe")
     recipe = args.against
     if recipe not in known and recipe in _former(records, place, args.rev, batch.recipe or ""):
         recipe = batch.recipe
     elif recipe not in known and not records.of_recipe(recipe):
-        from formula_vcs.files.reading import nearest
+        from formula_vcs.toml.takers import nearest
 
         raise UserError(f"no recipe is called '{recipe}'{nearest(recipe, known)}")
     former = _former(records, place, args.rev, recipe)
@@ -133,7 +135,7 @@ def _written(out: TextIO) -> str:
     return out.getvalue() if isinstance(out, io.StringIO) else ""
 
 
-def _batch(records: Records, place: where.Place, word: str) -> Batch:
+def _batch(records: Records, place: workspace_args.Place, word: str) -> Batch:
     """Find a batch by its id or its file.
 
     :raises UserError: there is none, or its file does not parse.
@@ -148,7 +150,7 @@ def _batch(records: Records, place: where.Place, word: str) -> Batch:
     return found
 
 
-def _path(here: Snapshot, place: where.Place, word: str) -> str:
+def _path(here: Snapshot, place: workspace_args.Place, word: str) -> str:
     known = here.ids("batches")
     if word in known:
         return known[word]
@@ -156,7 +158,7 @@ def _path(here: Snapshot, place: where.Place, word: str) -> str:
         path = place.in_workspace(word)
         if path in known.values():
             return path
-    from formula_vcs.files.reading import nearest
+    from formula_vcs.toml.takers import nearest
 
     raise UserError(f"no batch is called '{word}' ({here.label}){nearest(Path(word).stem, known)}")
 
@@ -166,7 +168,7 @@ def _put(text: str, output: str | None) -> None:
         sys.stdout.write(text)
         sys.stdout.flush()
         return
-    from formula_vcs.files.edit import write_atomic
+    from formula_vcs.toml.edit import write_atomic
 
     assert output is not None  # noqa: S101 - asked above
     try:

@@ -8,11 +8,11 @@ from collections.abc import Iterator
 from importlib import import_module
 from typing import Final
 
-from formula_vcs.commands import targets, where
+from formula_vcs.commands import recipe_args, workspace_args
 from formula_vcs.errors import OK, UserError
 from formula_vcs.model.ingredient import inci_key
 from formula_vcs.reports.sheets import Moment, Whereabouts, uses
-from formula_vcs.snapshot import Snapshot, no_workspace
+from formula_vcs.workspace.snapshot import Snapshot, no_workspace
 
 _OF_LOTS: Final = ("html", "csv")
 
@@ -31,7 +31,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         default="text",
         help=f"{' and '.join(_OF_LOTS)} are for lots only",
     )
-    targets.arguments(parser, "uses")
+    recipe_args.arguments(parser, "uses")
 
 
 def run(args: argparse.Namespace) -> int:
@@ -45,34 +45,34 @@ def run(args: argparse.Namespace) -> int:
     found, place = _substance(args) if args.inci is not None else _ingredient(args)
     import_module(f"formula_vcs.reports.uses.{args.format}").write(found, out=sys.stdout)
     sys.stdout.flush()
-    where.say_arming(place)
+    workspace_args.say_arming(place)
     return OK
 
 
 def _lot(args: argparse.Namespace) -> int:
     """Say where a lot went, through premixes."""
-    from formula_vcs.changes.trace.recall import recall
-    from formula_vcs.changes.trace.records import Records
+    from formula_vcs.trace.batch_records import Records
+    from formula_vcs.trace.recall import recall
 
     if args.batch is not None:
         raise UserError("--batch is for ingredients: a lot is in batches that were made")
-    place = where.place(args.workspace, args.rev)
+    place = workspace_args.place(args.workspace, args.rev)
     with place.revision(args.rev) if args.rev else place.work_tree() as snapshot:
         found = recall(Records(snapshot), args.lot)
     import_module(f"formula_vcs.reports.lot_uses.{args.format}").write(found, out=sys.stdout)
     sys.stdout.flush()
-    where.say_arming(place)
+    workspace_args.say_arming(place)
     return OK
 
 
-def _ingredient(args: argparse.Namespace) -> tuple[Whereabouts, where.Place]:
+def _ingredient(args: argparse.Namespace) -> tuple[Whereabouts, workspace_args.Place]:
     premix = args.target.startswith("recipe:")
     wanted = ("recipe",) if premix else ("ingredient",)
-    target = targets.find(args.target, revision=args.rev, workspace=args.workspace, wanted=wanted)
+    target = recipe_args.find(args.target, revision=args.rev, workspace=args.workspace, wanted=wanted)
     with target.snapshot as snapshot:
         names = tuple(_made_by(snapshot, target.id)) if premix else (target.id,)
         moment = Moment(target.revision, target.commit, target.shown(target.file), target.shown)
-        found = uses(snapshot, names, where.terms(None, args.batch).batch)
+        found = uses(snapshot, names, workspace_args.terms(None, args.batch).batch)
         return Whereabouts(target.id, names, moment, found), target.place
 
 
@@ -83,9 +83,9 @@ def _made_by(snapshot: Snapshot, recipe: str) -> Iterator[str]:
             yield name
 
 
-def _substance(args: argparse.Namespace) -> tuple[Whereabouts, where.Place]:
+def _substance(args: argparse.Namespace) -> tuple[Whereabouts, workspace_args.Place]:
     """Find the ingredients whose stated composition holds a substance; premixes are seen through, so not named."""
-    place = where.place(args.workspace, args.rev)
+    place = workspace_args.place(args.workspace, args.rev)
     with place.revision(args.rev) if args.rev else place.work_tree() as snapshot:
         if not snapshot.exists:
             raise no_workspace(f"this folder ({snapshot.label})")
@@ -97,9 +97,9 @@ def _substance(args: argparse.Namespace) -> tuple[Whereabouts, where.Place]:
         key = inci_key(args.inci)
         names = known.get(key)
         if names is None:
-            from formula_vcs.files.reading import nearest
+            from formula_vcs.toml.takers import nearest
 
             raise UserError(f"no ingredient states '{args.inci}' ({snapshot.label}){nearest(args.inci, known)}")
         moment = Moment(snapshot.label, None, "")
-        found = uses(snapshot, tuple(names), where.terms(None, args.batch).batch, key)
+        found = uses(snapshot, tuple(names), workspace_args.terms(None, args.batch).batch, key)
         return Whereabouts(" ".join(args.inci.split()), tuple(names), moment, found, substance=True), place

@@ -5,10 +5,10 @@ from __future__ import annotations
 from fractions import Fraction
 from typing import Final
 
+from formula_vcs.figures.breakdown import Sums
 from formula_vcs.figures.figure import Figure, Terms, unsettled
-from formula_vcs.figures.sums import Sums
 from formula_vcs.model.ingredient import Ingredient, inci_key, is_water
-from formula_vcs.model.numbers import shown
+from formula_vcs.words.numbers import shown
 
 PPM: Final = 10_000
 # Fluorine by mass, from standard atomic weights (F 18.998, Na 22.990, P 30.974, O 15.999, Sn 118.71, Ca 40.078): moles

@@ -8,8 +8,8 @@ from fractions import Fraction
 
 from formula_vcs.model.amount import Amount
 from formula_vcs.model.ingredient import Ingredient
-from formula_vcs.model.numbers import dot
 from formula_vcs.model.recipe import Charge, Recipe
+from formula_vcs.words.numbers import dot
 
 HUNDRED = Fraction(100)
 ONE = Fraction(1)

@@ -15,12 +15,12 @@ from fractions import Fraction
 from functools import partial
 from typing import Final
 
+from formula_vcs.figures.breakdown import Sums
+from formula_vcs.figures.extract import COMPUTED, Shares, cosmos_shares, made
 from formula_vcs.figures.figure import Figure, Terms, unsettled
-from formula_vcs.figures.making import COMPUTED, Shares, cosmos_shares, made
-from formula_vcs.figures.rebuilt import rebuilt
-from formula_vcs.figures.span import Between, between, known, ratio
-from formula_vcs.figures.span import total as added
-from formula_vcs.figures.sums import Sums
+from formula_vcs.figures.interval import Between, between, known, ratio
+from formula_vcs.figures.interval import total as added
+from formula_vcs.figures.reconstitution import rebuilt
 from formula_vcs.model.ingredient import Ingredient, is_water
 
 CLASSES: Final = ("water", "mineral", "ppai", "cpai", "pemo", "nni")

@@ -6,9 +6,9 @@ import datetime
 from dataclasses import dataclass
 from fractions import Fraction
 
+from formula_vcs.figures.breakdown import Sums
 from formula_vcs.figures.density import density, for_packs
 from formula_vcs.figures.figure import Figure, Terms, mean, unsettled
-from formula_vcs.figures.sums import Sums
 from formula_vcs.model.amount import Price
 from formula_vcs.model.ingredient import Ingredient
 from formula_vcs.model.quantity import Quantity

@@ -8,10 +8,10 @@ from __future__ import annotations
 
 from fractions import Fraction
 
+from formula_vcs.figures.breakdown import ONE, Sums
 from formula_vcs.figures.figure import Figure, Terms, mean, unsettled
-from formula_vcs.figures.sums import ONE, Sums
-from formula_vcs.model.numbers import dot
 from formula_vcs.model.quantity import Range
+from formula_vcs.words.numbers import dot
 
 _IDEAL = "estimate: ideal volume additivity"
 _PER_ML = 1000  # kg/m3 in one g/mL

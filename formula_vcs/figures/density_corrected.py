@@ -12,11 +12,11 @@ from itertools import pairwise
 from math import pi, sin
 from typing import Final
 
+from formula_vcs.figures.breakdown import Sums
 from formula_vcs.figures.density import density
 from formula_vcs.figures.figure import Figure, Terms
-from formula_vcs.figures.package_data import load
-from formula_vcs.figures.sums import Sums
 from formula_vcs.model.ingredient import Ingredient, inci_key
+from formula_vcs.toml.package_data import load
 
 NOTHING: Final = "no glycerol or ethanol to correct for"
 _ETHANOL: Final = ("alcohol", "alcohol denat.", "ethanol")

@@ -7,9 +7,9 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from fractions import Fraction
 
-from formula_vcs.figures.sums import Sums
-from formula_vcs.model.numbers import dot
+from formula_vcs.figures.breakdown import Sums
 from formula_vcs.model.quantity import Quantity
+from formula_vcs.words.numbers import dot
 
 
 @dataclass(frozen=True, slots=True)

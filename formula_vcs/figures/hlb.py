@@ -10,10 +10,10 @@ from collections.abc import Callable
 from fractions import Fraction
 from typing import Final
 
+from formula_vcs.figures.breakdown import Sums
 from formula_vcs.figures.figure import Figure, Terms, unsettled
-from formula_vcs.figures.package_data import load
-from formula_vcs.figures.sums import Sums
 from formula_vcs.model.ingredient import Ingredient, inci_key
+from formula_vcs.toml.package_data import load
 
 CAUTION: Final = "Griffin's method, for non-ionic emulsifiers; sources differ by 2"
 _OILS: Final = frozenset({"emollient", "oil", "wax", "structurant", "butter"})

@@ -10,10 +10,10 @@ from collections.abc import Iterable
 from fractions import Fraction
 from typing import Final, NamedTuple
 
+from formula_vcs.figures.breakdown import Sums
 from formula_vcs.figures.figure import Terms
-from formula_vcs.figures.package_data import load
-from formula_vcs.figures.sums import Sums
 from formula_vcs.figures.water_activity import water_activity
+from formula_vcs.toml.package_data import load
 
 MET: Final = "met"
 NOT_MET: Final = "not met"

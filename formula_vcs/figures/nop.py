@@ -11,9 +11,9 @@ from decimal import Decimal
 from fractions import Fraction
 from math import floor
 
+from formula_vcs.figures.breakdown import Sums
 from formula_vcs.figures.figure import Figure, Terms, unsettled
-from formula_vcs.figures.span import Between, between, known, ratio, total
-from formula_vcs.figures.sums import Sums
+from formula_vcs.figures.interval import Between, between, known, ratio, total
 from formula_vcs.model.ingredient import Ingredient, is_water
 
 HUNDRED = Fraction(100)

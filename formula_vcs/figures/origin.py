@@ -11,12 +11,12 @@ from __future__ import annotations
 
 from fractions import Fraction
 
+from formula_vcs.figures.breakdown import Sums
+from formula_vcs.figures.extract import COMPUTED, Making, made
+from formula_vcs.figures.extract import index as computed
 from formula_vcs.figures.figure import Figure, Terms, mean, unsettled
-from formula_vcs.figures.making import COMPUTED, Making, made
-from formula_vcs.figures.making import index as computed
-from formula_vcs.figures.rebuilt import rebuilt
-from formula_vcs.figures.span import Between
-from formula_vcs.figures.sums import Sums
+from formula_vcs.figures.interval import Between
+from formula_vcs.figures.reconstitution import rebuilt
 from formula_vcs.model.ingredient import is_water
 
 NOT_READ = "no such ingredient, or its file does not parse"

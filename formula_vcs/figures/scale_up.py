@@ -11,11 +11,11 @@ from collections.abc import Iterator
 from fractions import Fraction
 from typing import Final, NamedTuple
 
-from formula_vcs.figures import mixing
-from formula_vcs.figures.process import Process, Row
-from formula_vcs.figures.step_numbers import Numbers
+from formula_vcs.figures.process_run import Process, Row
 from formula_vcs.figures.step_work import Fluid, Work, longest, stirred
 from formula_vcs.model.equipment import Equipment
+from formula_vcs.process import mixing
+from formula_vcs.process.step_numbers import Numbers
 
 TIP_SPEED: Final = "tip speed"
 POWER: Final = "power per volume"

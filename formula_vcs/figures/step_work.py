@@ -10,13 +10,13 @@ from fractions import Fraction
 from math import pi
 from typing import NamedTuple
 
-from formula_vcs.figures import mixing
-from formula_vcs.figures.step_numbers import Numbers
-from formula_vcs.figures.sums import Sums
+from formula_vcs.figures.breakdown import Sums
 from formula_vcs.figures.vessels import mass_of, volume_of
-from formula_vcs.figures.walk import Stage
 from formula_vcs.model.equipment import Equipment
 from formula_vcs.model.recipe import Step
+from formula_vcs.process import mixing
+from formula_vcs.process.simulate import Stage
+from formula_vcs.process.step_numbers import Numbers
 
 
 class Work(NamedTuple):

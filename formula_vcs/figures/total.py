@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from formula_vcs.figures.breakdown import Sums
 from formula_vcs.figures.figure import Figure, Terms
-from formula_vcs.figures.sums import Sums
 
 
 def total(sums: Sums, _: Terms) -> Figure:

@@ -5,11 +5,11 @@ from __future__ import annotations
 from fractions import Fraction
 from functools import lru_cache
 
+from formula_vcs.figures.breakdown import Sums
 from formula_vcs.figures.composition import HUNDRED
-from formula_vcs.figures.sums import Sums
-from formula_vcs.figures.walk import DEFAULT_VESSEL, Content
 from formula_vcs.model.equipment import Equipment
 from formula_vcs.model.formula import Formula
+from formula_vcs.process.simulate import DEFAULT_VESSEL, Content
 
 
 def holders(formula: Formula) -> dict[str, Equipment]:

@@ -12,10 +12,10 @@ from fractions import Fraction
 from math import exp, sqrt
 from typing import Any, Final
 
+from formula_vcs.figures.breakdown import Sums
 from formula_vcs.figures.figure import Figure, Terms, unsettled
-from formula_vcs.figures.package_data import load
-from formula_vcs.figures.sums import Sums
 from formula_vcs.model.ingredient import inci_key
+from formula_vcs.toml.package_data import load
 
 WATER_MASS: Final = 18.015
 SALT: Final = "sodium chloride"

@@ -247,7 +247,7 @@ def mass_text(mass: Fraction, division: Fraction | None = None) -> str:
     >>> mass_text(Fraction("1.002"), Fraction("0.005")), mass_text(Fraction("0.0375")), mass_text(Fraction(1, 3000))
     ('1.002 kg', '37.5 g', '0.333333 g')
     """
-    from formula_vcs.model.numbers import rounded
+    from formula_vcs.words.numbers import rounded
 
     scale, unit = (1, "kg") if mass >= 1 else (1000, "g")
     value = mass * scale

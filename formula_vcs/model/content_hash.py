@@ -15,9 +15,9 @@ from typing import Any, Final
 
 from formula_vcs.model.amount import Addition, Amount, BookTotal
 from formula_vcs.model.facts import Facts, Unread
-from formula_vcs.model.numbers import exact_text
 from formula_vcs.model.quantity import Quantity, Range
 from formula_vcs.model.recipe import Recipe
+from formula_vcs.words.numbers import exact_text
 
 DIGITS: Final = 64
 # Why a finding is lived with says nothing about what is made or what it must measure.

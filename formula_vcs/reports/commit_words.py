@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import Any, Final
 
-from formula_vcs.changes.blame import NOT_YET
-from formula_vcs.repo.git import short_id
-from formula_vcs.repo.history import Commit
-from formula_vcs.reports.ink import cut
+from formula_vcs.git.commit_log import Commit
+from formula_vcs.git.repository import short_id
+from formula_vcs.history.blame import NOT_YET
+from formula_vcs.reports.terminal import cut
 
 _LONGEST: Final = 600  # columns of a subject or a reason
 UNCOMMITTED: Final = "not committed yet"

@@ -6,11 +6,11 @@ import re
 from collections.abc import Iterable, Sequence
 from typing import Final
 
-from formula_vcs.changes.compare import Review
-from formula_vcs.changes.coverage import COVERS, REFUSED, UNKNOWN, Coverage, ends_soon
-from formula_vcs.changes.duties import Duty
-from formula_vcs.reports import outline
-from formula_vcs.rules import duty_table
+from formula_vcs.evidence.coverage import COVERS, REFUSED, UNKNOWN, Coverage, ends_soon
+from formula_vcs.evidence.duties import Duty
+from formula_vcs.law import duty_table
+from formula_vcs.reports import review_document
+from formula_vcs.review.compare import Review
 
 STANDING: Final = "due before this change already"
 ADDED_TO: Final = "due before this change already, and more so with it"
@@ -63,7 +63,7 @@ def causes(duty: Duty, review: Review) -> list[str]:
     found: dict[str, list[str]] = {}
     for change in review.changes:
         if change.id in wanted:
-            place, _, what = outline.brief(change).partition(", ")
+            place, _, what = review_document.brief(change).partition(", ")
             found.setdefault(place, []).extend([what] if what else [])
     return [f"{place} ({', '.join(dict.fromkeys(what))})" if what else place for place, what in found.items()]
 

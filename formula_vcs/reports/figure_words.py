@@ -6,7 +6,7 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Final
 
-from formula_vcs.model.numbers import apportion, rounded, shown
+from formula_vcs.words.numbers import apportion, rounded, shown
 
 _WORDS: Final = {
     "cost_per_kg": "cost per kg",

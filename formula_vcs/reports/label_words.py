@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import Final
 
-from formula_vcs.changes.compare import Review
-from formula_vcs.changes.label_order import LabelMove
-from formula_vcs.model.numbers import apportion
-from formula_vcs.reports import figure_words, outline
+from formula_vcs.diff.label_order import LabelMove
+from formula_vcs.reports import figure_words, review_document
+from formula_vcs.review.compare import Review
+from formula_vcs.words.numbers import apportion
 
 MOST: Final = 12  # names that are said one by one
 PARTS: Final = {
@@ -35,10 +35,10 @@ def lines(review: Review) -> list[tuple[str, list[str]]]:
     free = len(review.label) - len(said)
     found = [(_moved(move), _why(move, review)) for move in said[:MOST]]
     if len(said) > MOST:
-        found.append((f"and {outline.counted(len(said) - MOST, 'name')} more", []))
+        found.append((f"and {review_document.counted(len(said) - MOST, 'name')} more", []))
     if free:
         verb = "moves" if free == 1 else "move"
-        found.append((f"{outline.counted(free, 'name')} below 1 % {verb}, where any order will do", []))
+        found.append((f"{review_document.counted(free, 'name')} below 1 % {verb}, where any order will do", []))
     return found
 
 
@@ -48,18 +48,18 @@ def _moved(move: LabelMove) -> str:
     if move.after is None:
         return f"{move.name} goes, was {ordinal(move.before)}"
     line = f", {PARTS[move.part]}" if move.crossed else ""
-    return f"{move.name}: {ordinal(move.before)} {outline.ARROW} {ordinal(move.after)}{line}"
+    return f"{move.name}: {ordinal(move.before)} {review_document.ARROW} {ordinal(move.after)}{line}"
 
 
 def _why(move: LabelMove, review: Review) -> list[str]:
     changes = {change.id: change for change in review.changes}
-    found = [f"because {text}" for text in outline.because(move.causes, review.changes)]
+    found = [f"because {text}" for text in review_document.because(move.causes, review.changes)]
     if len(move.shares) > 1:
         places = apportion([share.value for share in move.shares], 2)
         parts = ", ".join(
-            f"{figure_words.sign(place)} {outline.brief(changes[share.change])}"
+            f"{figure_words.sign(place)} {review_document.brief(changes[share.change])}"
             for share, place in zip(move.shares, places, strict=True)
         )
-        evened = f" ({outline.EVENED[move.evened]})" if move.evened else ""
+        evened = f" ({review_document.EVENED[move.evened]})" if move.evened else ""
         found.append(f"places down the list: {parts}{evened}")
     return found

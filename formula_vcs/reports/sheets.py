@@ -8,28 +8,28 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Final
 
-from formula_vcs.changes.words import plain
-from formula_vcs.figures.claims import Judged
+from formula_vcs.diff.change_words import plain
+from formula_vcs.figures.breakdown import Sums
+from formula_vcs.figures.claim_outcome import Judged
 from formula_vcs.figures.composition import HUNDRED
 from formula_vcs.figures.cost import Chosen, choose
 from formula_vcs.figures.figure import Figure, Terms, unsettled
-from formula_vcs.figures.label import LabelLine
-from formula_vcs.figures.sums import Sums
-from formula_vcs.figures.table import figures
-from formula_vcs.figures.uses import Use, use
+from formula_vcs.figures.figure_table import figures
+from formula_vcs.figures.ingredient_list import LabelLine
+from formula_vcs.figures.where_used import Use, use
+from formula_vcs.law.claims.table import judge_claims
+from formula_vcs.law.compliance import Compliance
+from formula_vcs.law.labelling import ingredient_list
+from formula_vcs.law.limit_use import Use as LimitUse
+from formula_vcs.law.limit_use import uses as uses_of_limits
 from formula_vcs.model.finding import Finding, worst_first
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.ingredient import Ingredient
 from formula_vcs.model.quantity import Quantity
 from formula_vcs.model.recipe import Recipe
-from formula_vcs.rules.claims.table import judge_claims
-from formula_vcs.rules.compliance import Compliance
 from formula_vcs.rules.judge import judge, judge_ingredient
-from formula_vcs.rules.labelling import ingredient_list
-from formula_vcs.rules.pack_rule import in_force
-from formula_vcs.rules.usage import Use as LimitUse
-from formula_vcs.rules.usage import uses as uses_of_limits
-from formula_vcs.snapshot import Snapshot
+from formula_vcs.rules.law.pack_rule import in_force
+from formula_vcs.workspace.snapshot import Snapshot
 
 MARKETS: Final = ("EU", "US")
 

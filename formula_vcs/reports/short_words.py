@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from formula_vcs.changes.change import Change
+from formula_vcs.diff.change import Change
 
 
 def brief(change: Change) -> str:

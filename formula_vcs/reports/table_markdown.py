@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from typing import TextIO
 
 from formula_vcs.model.finding import Finding
-from formula_vcs.reports.harmless import markdown, shortened
+from formula_vcs.words.escape import markdown, shortened
 
 
 class Page:

@@ -5,9 +5,9 @@ from __future__ import annotations
 import datetime
 from collections.abc import Iterator
 
-from formula_vcs.files.reading import nearest
 from formula_vcs.model.finding import Finding
 from formula_vcs.rules.rule import FORMAT, Case, Rule
+from formula_vcs.toml.takers import nearest
 
 
 def matches(finding: Finding, rule: str, about: str) -> bool:
@@ -53,7 +53,7 @@ class AcceptUnused(Rule):
 
     def check(self, case: Case) -> Iterator[Finding]:
         """Look for what every acceptance is about."""
-        from formula_vcs.rules.table import RULES
+        from formula_vcs.rules.registry import RULES
 
         for rule, about in case.recipe.accepted:
             known = RULES.get(rule)

@@ -7,17 +7,17 @@ from calendar import monthrange
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from formula_vcs.figures.sums import sums_of
+from formula_vcs.figures.breakdown import sums_of
+from formula_vcs.law.compliance import Compliance
+from formula_vcs.law.packs_in_force import turning
 from formula_vcs.model.days import after
 from formula_vcs.model.evidence import proofs
 from formula_vcs.model.finding import Finding
 from formula_vcs.model.formula import Formula
-from formula_vcs.rules.compliance import Compliance
-from formula_vcs.rules.evidence_dates import EvidenceExpired
 from formula_vcs.rules.judge import judge
-from formula_vcs.rules.law import turning
+from formula_vcs.rules.records.evidence_dates import EvidenceExpired
+from formula_vcs.rules.registry import OF_LAW
 from formula_vcs.rules.rule import Case, RecordCase
-from formula_vcs.rules.table import OF_LAW
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,13 +6,13 @@ import datetime
 from collections.abc import Iterable
 from dataclasses import replace
 
-from formula_vcs.figures.sums import Sums
+from formula_vcs.figures.breakdown import Sums
 from formula_vcs.model.finding import Finding
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.ingredient import Ingredient
 from formula_vcs.rules.accepted import matches
+from formula_vcs.rules.registry import OF_INGREDIENTS, OF_RECIPES, OF_RECORDS, RULES
 from formula_vcs.rules.rule import Case, RecordCase, Rule
-from formula_vcs.rules.table import OF_INGREDIENTS, OF_RECIPES, OF_RECORDS, RULES
 
 
 def judge(

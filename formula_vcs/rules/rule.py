@@ -9,15 +9,15 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import ClassVar, NamedTuple, Protocol
 
-from formula_vcs.figures.sums import Sums, sums_of
+from formula_vcs.figures.breakdown import Sums, sums_of
 from formula_vcs.model.facts import Facts, Path, Unread, unread
 from formula_vcs.model.finding import Finding, Severity
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.ingredient import Ingredient
 from formula_vcs.model.recipe import Recipe
 from formula_vcs.model.workspace import Record
-from formula_vcs.rules.care import Demand, demands
-from formula_vcs.snapshot import Snapshot
+from formula_vcs.rules.handling import Demand, demands
+from formula_vcs.workspace.snapshot import Snapshot
 
 COMMON_PRACTICE = "common practice, no source"
 ARITHMETIC = "arithmetic"

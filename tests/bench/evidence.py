@@ -17,7 +17,7 @@ ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT))
 
 from formula_vcs.model.content_hash import content_hash  # noqa: E402
-from formula_vcs.snapshot import Files, Snapshot  # noqa: E402
+from formula_vcs.workspace.snapshot import Files, Snapshot  # noqa: E402
 from tests.bench.workspaces import write  # noqa: E402
 
 RECIPES, COMMITS, PROOFS = 20, 30, 100

@@ -21,7 +21,7 @@ from pathlib import Path
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 os.environ["PYTHONPYCACHEPREFIX"] = str(Path(tempfile.gettempdir()) / "formula-bench-bytecode")
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
-from formula_vcs.repo.history_writer import Commit, Person, create
+from formula_vcs.setup.history_writer import Commit, Person, create
 from tests.bench import workspaces
 from tests.bench.run import formula, medians, peak, timed
 

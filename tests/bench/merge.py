@@ -21,14 +21,14 @@ from collections.abc import Callable
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
-from formula_vcs.changes.diff import diff
-from formula_vcs.changes.merge.driven import Workbench, merge
-from formula_vcs.files.syntax import parse
+from formula_vcs.diff.diff import diff
+from formula_vcs.git.text_merge import merge_text
+from formula_vcs.merge.driven import Workbench, merge
 from formula_vcs.model.finding import Finding
-from formula_vcs.repo import driver
-from formula_vcs.repo.text_merge import merge_text
 from formula_vcs.rules.judge import judge
-from formula_vcs.snapshot import Snapshot, WorkTree
+from formula_vcs.setup import driver
+from formula_vcs.toml.syntax import parse
+from formula_vcs.workspace.snapshot import Snapshot, WorkTree
 
 ROOT = Path(__file__).resolve().parents[2]
 RECIPES = ROOT / "recipes"

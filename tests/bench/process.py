@@ -13,9 +13,9 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 from formula_vcs.rules.judge import judge
+from formula_vcs.rules.registry import OF_PROCESS, OF_RECIPES
 from formula_vcs.rules.rule import Rule
-from formula_vcs.rules.table import OF_PROCESS, OF_RECIPES
-from formula_vcs.snapshot import Snapshot, WorkTree
+from formula_vcs.workspace.snapshot import Snapshot, WorkTree
 
 RECIPES = Path(__file__).resolve().parents[2] / "recipes"
 DAY = datetime.date(2026, 6, 1)

@@ -21,9 +21,9 @@ from pathlib import Path
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 os.environ["PYTHONPYCACHEPREFIX"] = str(Path(tempfile.gettempdir()) / "formula-bench-bytecode")
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
-from formula_vcs.changes.pinned import PinnedVersions
-from formula_vcs.figures.sums import Sums
-from formula_vcs.repo import git
+from formula_vcs.evidence.pinned_versions import PinnedVersions
+from formula_vcs.figures.breakdown import Sums
+from formula_vcs.git import repository
 from tests.bench import history
 from tests.bench.run import formula, medians, peak, timed
 
@@ -43,7 +43,7 @@ def records(folder: Path) -> list[str]:
         (folder / kind).mkdir()
     looked_at: list[str] = []
     lots: set[str] = set()
-    with PinnedVersions(git.open_repo(folder), "") as pins:
+    with PinnedVersions(repository.open_repo(folder), "") as pins:
         for number in range(BATCHES):
             recipe = RECIPE if number % 5 == 0 else f"recipe-{chance.randrange(history.RECIPES)}"
             commit = commits[len(commits) * (number + 1) // (BATCHES + 1)]

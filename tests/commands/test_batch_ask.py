@@ -13,8 +13,8 @@ from pathlib import Path
 import pytest
 
 from formula_vcs.cli import main
-from formula_vcs.files.batch_edit import facts_in
 from formula_vcs.model.batch import Batch
+from formula_vcs.toml.batch_edit import facts_in
 from tests.commands.test_batch_record import FILES
 from tests.conftest import GitRepo
 

@@ -15,9 +15,9 @@ import jsonschema
 import pytest
 
 from formula_vcs.cli import main
-from formula_vcs.files.batch_edit import facts_in
-from formula_vcs.files.units import read_quantity
 from formula_vcs.model.batch import Batch
+from formula_vcs.toml.batch_edit import facts_in
+from formula_vcs.units.unit_reading import read_quantity
 from tests.conftest import MINIMAL, GitRepo
 
 Capsys = pytest.CaptureFixture[str]

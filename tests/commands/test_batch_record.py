@@ -12,8 +12,8 @@ import jsonschema
 import pytest
 
 from formula_vcs.cli import main
-from formula_vcs.files.batch_edit import facts_in
 from formula_vcs.model.batch import Batch
+from formula_vcs.toml.batch_edit import facts_in
 from tests.conftest import MINIMAL, GitRepo
 
 Capsys = pytest.CaptureFixture[str]

@@ -7,9 +7,9 @@ from typing import Any
 
 import pytest
 
-from tests.changes.helpers_history import CREAM, REINDENTED, Shed
 from tests.commands.bench_repo import HOSTILE, HOSTILE_TOML, golden, run
-from tests.repo.helpers_git import settle
+from tests.git.helpers_git import settle
+from tests.history.helpers_history import CREAM, REINDENTED, Shed
 
 Capsys = pytest.CaptureFixture[str]
 

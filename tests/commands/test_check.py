@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from formula_vcs.cli import main
-from formula_vcs.snapshot import kind_of
+from formula_vcs.workspace.snapshot import kind_of
 from tests.commands.bench_repo import SHOP, run
 
 

@@ -9,12 +9,12 @@ from typing import Any
 import jsonschema
 import pytest
 
-from formula_vcs.changes.compare import compare
 from formula_vcs.cli import main
 from formula_vcs.commands.horizon import months
 from formula_vcs.errors import UserError
 from formula_vcs.figures.figure import Terms
-from formula_vcs.snapshot import Files, Snapshot
+from formula_vcs.review.compare import compare
+from formula_vcs.workspace.snapshot import Files, Snapshot
 from tests.published.helpers_law import DAY, material
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -119,7 +119,7 @@ def test_a_house_rule_that_came_is_one_change_and_is_the_cause() -> None:
 
 def test_a_house_rule_without_what_its_kind_needs_is_left_out() -> None:
     """Of a row whose kind and limit both changed, a part may be tried: a limit without a limit judges nothing."""
-    from formula_vcs.rules.rows import rows
+    from formula_vcs.law.pack_rows import rows
 
     source: dict[tuple[str, ...], Any] = {("rule", "x", "source"): "HS", ("rule", "x", "substances"): ("Menthol",)}
 

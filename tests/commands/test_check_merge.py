@@ -8,10 +8,10 @@ from typing import Any
 
 import pytest
 
-from formula_vcs.repo import git
-from formula_vcs.repo.would_merge import WouldMerge, would_merge
-from tests.repo.helpers_git import Scratch, picture, scratch, settle
-from tests.repo.helpers_merge import CREAM, armed, branch, program
+from formula_vcs.git import repository
+from formula_vcs.git.would_merge import WouldMerge, would_merge
+from tests.git.helpers_git import Scratch, picture, scratch, settle
+from tests.git.helpers_merge import CREAM, armed, branch, program
 
 OIL = "# pressed cold\noil = 6.00\n"
 MOVED = CREAM.replace(OIL, "").replace("[phase.C.charge]\n", f"[phase.C.charge]\n{OIL}")
@@ -186,7 +186,7 @@ def test_an_older_git_merges_the_same(repo: Scratch, pair: tuple[str, str], monk
     repo.git("checkout", "-q", "-b", "gone", "main")
     repo.git("rm", "-q", "recipes/cream.toml")
     repo.git("commit", "-qm", "no cream")
-    found = git.open_repo(repo.top)
+    found = repository.open_repo(repo.top)
     with would_merge(found, *pair) as new:
         pass
     monkeypatch.setattr(WouldMerge, "_tree", lambda self: None)

@@ -12,15 +12,15 @@ from typing import Any
 
 import pytest
 
-from formula_vcs.changes.change import Change
-from formula_vcs.changes.compare import Comparison, compare
 from formula_vcs.cli import main
 from formula_vcs.commands.check import everything
-from formula_vcs.commands.demo_story import records
+from formula_vcs.diff.change import Change
 from formula_vcs.figures.figure import Terms
-from formula_vcs.repo import git
-from formula_vcs.repo.shipped import texts
-from formula_vcs.snapshot import Committed, Snapshot
+from formula_vcs.git import repository
+from formula_vcs.review.compare import Comparison, compare
+from formula_vcs.setup.demo_story import records
+from formula_vcs.setup.shipped import texts
+from formula_vcs.workspace.snapshot import Committed, Snapshot
 
 ROOT = Path(__file__).resolve().parents[2]
 DAY = datetime.date(2026, 6, 22)
@@ -61,8 +61,8 @@ def built(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 def snapshot(repo: Path, revision: str) -> Snapshot:
-    found = git.open_repo(repo, inherit=False)
-    return Snapshot(Committed(found, git.resolve(found, revision), "", revision))
+    found = repository.open_repo(repo, inherit=False)
+    return Snapshot(Committed(found, repository.resolve(found, revision), "", revision))
 
 
 def tips(repo: Path) -> str:
@@ -121,7 +121,9 @@ def test_every_commit_on_main_passes_its_check_on_its_day(built: Path) -> None:
         with snapshot(built, commit) as files:
             found = [
                 str(finding)
-                for finding in everything(files, datetime.date.fromisoformat(day), git.open_repo(built, inherit=False))
+                for finding in everything(
+                    files, datetime.date.fromisoformat(day), repository.open_repo(built, inherit=False)
+                )
                 if finding.severity == "block"
             ]
         assert [] == found, subject

@@ -11,9 +11,9 @@ from typing import Any
 import pytest
 
 from formula_vcs.cli import main
+from formula_vcs.git import repository
 from formula_vcs.model.content_hash import content_hash
-from formula_vcs.repo import git
-from formula_vcs.snapshot import Committed, Snapshot
+from formula_vcs.workspace.snapshot import Committed, Snapshot
 from tests.commands.bench_repo import POLISH, SCHEMAS, SHOP, golden, run
 
 Make = Callable[..., Any]
@@ -30,8 +30,8 @@ def shop(git_repo: Make, monkeypatch: pytest.MonkeyPatch) -> Any:
 
 def pin(repo: Any, recipe: str = "polish", revision: str = "HEAD") -> tuple[str, str]:
     """Give commit and content hash of a recipe at a revision, worked out without the command that prints them."""
-    found = git.open_repo(repo.path, inherit=False)
-    commit = git.resolve(found, revision)
+    found = repository.open_repo(repo.path, inherit=False)
+    commit = repository.resolve(found, revision)
     with Snapshot(Committed(found, commit, "", revision)) as snapshot:
         made = snapshot.recipe(recipe)
         assert made is not None

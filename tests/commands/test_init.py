@@ -8,9 +8,9 @@ import pytest
 
 from formula_vcs import cli
 from formula_vcs.commands import init
-from formula_vcs.repo import git
-from formula_vcs.repo.writing import unwritable, write_whole
-from tests.repo.helpers_git import Scratch, picture, scratch, settle
+from formula_vcs.git import repository
+from formula_vcs.toml.atomic import unwritable, write_whole
+from tests.git.helpers_git import Scratch, picture, scratch, settle
 
 STARTER = [
     "base-gel.toml",
@@ -264,7 +264,7 @@ class TestArming:
         said = capsys.readouterr().out
         assert "NOT ARMED" not in said
         assert "all is armed here" in said
-        assert git.read_config(git.open_repo(repo.top), "diff.formula.command") is None
+        assert repository.read_config(repository.open_repo(repo.top), "diff.formula.command") is None
 
     def test_a_linked_work_tree_and_a_detached_head_are_normal(
         self, repo: Scratch, tmp_path: Path, monkeypatch: pytest.MonkeyPatch

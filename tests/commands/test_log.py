@@ -10,12 +10,12 @@ from typing import Any
 import pytest
 
 from formula_vcs.cli import main
-from formula_vcs.commands.demo_story import commits
-from formula_vcs.repo.history_writer import create
-from formula_vcs.repo.shipped import texts
-from tests.changes.helpers_history import CREAM, Shed, material
+from formula_vcs.setup.demo_story import commits
+from formula_vcs.setup.history_writer import create
+from formula_vcs.setup.shipped import texts
 from tests.commands.bench_repo import HOSTILE, HOSTILE_TOML, golden, run
-from tests.repo.helpers_git import settle
+from tests.git.helpers_git import settle
+from tests.history.helpers_history import CREAM, Shed, material
 
 Capsys = pytest.CaptureFixture[str]
 SUNFLOWER = "Helianthus Annuus Seed Oil"

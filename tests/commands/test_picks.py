@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import pytest
 
-from formula_vcs.changes.change import Change, Put
-from formula_vcs.changes.subset import Pick
-from formula_vcs.commands.picks import handle, named, parted, said
+from formula_vcs.commands.change_args import handle, named, parted, said
+from formula_vcs.diff.change import Change, Put
 from formula_vcs.errors import UserError
+from formula_vcs.review.subset import Pick
 
 
 def pick(recipe: str, kind: str, where: str) -> Pick:

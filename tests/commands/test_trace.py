@@ -11,11 +11,11 @@ from typing import Any
 
 import pytest
 
-from formula_vcs.commands.demo_story import MAIN, commits
-from formula_vcs.repo.history_writer import create
-from formula_vcs.repo.shipped import texts
-from tests.changes.trace.helpers_trace import SHOP, gel, lotion
+from formula_vcs.setup.demo_story import MAIN, commits
+from formula_vcs.setup.history_writer import create
+from formula_vcs.setup.shipped import texts
 from tests.commands.bench_repo import HOSTILE_TOML, run
+from tests.trace.helpers_trace import SHOP, gel, lotion
 
 Make = Callable[..., Any]
 Capsys = pytest.CaptureFixture[str]

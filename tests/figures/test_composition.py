@@ -7,9 +7,9 @@ from fractions import Fraction
 
 import pytest
 
+from formula_vcs.figures.breakdown import Sums
 from formula_vcs.figures.composition import Composition
-from formula_vcs.figures.sums import Sums
-from formula_vcs.snapshot import Snapshot
+from formula_vcs.workspace.snapshot import Snapshot
 
 MakeWorkspace = Callable[..., Snapshot]
 

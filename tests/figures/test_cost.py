@@ -8,11 +8,11 @@ from fractions import Fraction
 
 import pytest
 
+from formula_vcs.figures.breakdown import Sums
 from formula_vcs.figures.cost import choose, cost_per_kg, cost_per_pack
 from formula_vcs.figures.figure import Figure, Terms
-from formula_vcs.figures.sums import Sums
-from formula_vcs.files.units import read_quantity
-from formula_vcs.snapshot import Snapshot
+from formula_vcs.units.unit_reading import read_quantity
+from formula_vcs.workspace.snapshot import Snapshot
 
 MakeWorkspace = Callable[..., Snapshot]
 TERMS = Terms(datetime.date(2026, 6, 1))

@@ -8,11 +8,11 @@ from fractions import Fraction
 
 import pytest
 
+from formula_vcs.figures.breakdown import Sums
 from formula_vcs.figures.figure import Figure, Terms
-from formula_vcs.figures.sums import Sums
-from formula_vcs.figures.table import figures
-from formula_vcs.model.numbers import exact_text
-from formula_vcs.snapshot import Snapshot
+from formula_vcs.figures.figure_table import figures
+from formula_vcs.words.numbers import exact_text
+from formula_vcs.workspace.snapshot import Snapshot
 
 MakeWorkspace = Callable[..., Snapshot]
 OIL = (

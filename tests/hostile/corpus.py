@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Final
 
 from formula_vcs.model.content_hash import content_hash
-from formula_vcs.snapshot import Files, Snapshot
+from formula_vcs.workspace.snapshot import Files, Snapshot
 from tests.conftest import MINIMAL
 
 CREAM: Final = MINIMAL["cream.toml"]

@@ -19,7 +19,7 @@ from hypothesis import strategies as st
 
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.recipe import Recipe
-from formula_vcs.snapshot import Files, Snapshot
+from formula_vcs.workspace.snapshot import Files, Snapshot
 
 Book = dict[str, dict[str, Any]]
 Draw = Callable[[st.SearchStrategy[Any]], Any]

@@ -11,18 +11,18 @@ from fractions import Fraction
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from formula_vcs.changes.coverage import COVERS, DECIDE, REPEAT, STATES, Evidence, outdated
-from formula_vcs.changes.diff import diff
-from formula_vcs.changes.drift.drift import Conditions, Drift
-from formula_vcs.changes.drift.measure import measure
-from formula_vcs.changes.duties import Following, Reviewed, follow
-from formula_vcs.changes.pinned import Pinned
+from formula_vcs.diff.diff import diff
+from formula_vcs.evidence.coverage import COVERS, DECIDE, REPEAT, STATES, Evidence, outdated
+from formula_vcs.evidence.drift.drift import Conditions, Drift
+from formula_vcs.evidence.drift.measure import measure
+from formula_vcs.evidence.duties import Following, Reviewed, follow
+from formula_vcs.evidence.pinned_versions import Pinned
 from formula_vcs.model.evidence import KINDS, Proof
 from formula_vcs.model.facts import Facts
 from formula_vcs.model.finding import Finding
 from formula_vcs.model.formula import Formula
 from formula_vcs.rules.rule import Edit
-from formula_vcs.snapshot import Files, Snapshot
+from formula_vcs.workspace.snapshot import Files, Snapshot
 from tests.laws import strategies as laws
 from tests.laws.strategies import DAY, RECIPE, Book, formula
 

@@ -9,15 +9,15 @@ from fractions import Fraction
 from hypothesis import assume, given, note, settings
 from hypothesis import strategies as st
 
-from formula_vcs.changes.apply import apply
-from formula_vcs.changes.change import Change
-from formula_vcs.changes.diff import diff
-from formula_vcs.changes.effects import Share, effects
-from formula_vcs.changes.label_order import label_moves
-from formula_vcs.changes.trials import Trials
+from formula_vcs.diff.apply import apply
+from formula_vcs.diff.change import Change
+from formula_vcs.diff.counterfactuals import Trials
+from formula_vcs.diff.diff import diff
+from formula_vcs.diff.effects import Share, effects
+from formula_vcs.diff.label_order import label_moves
+from formula_vcs.figures.breakdown import Sums
 from formula_vcs.figures.figure import Terms
-from formula_vcs.figures.sums import Sums
-from formula_vcs.figures.table import FIGURES, figures
+from formula_vcs.figures.figure_table import FIGURES, figures
 from tests.laws import strategies as laws
 from tests.laws.strategies import DAY, RECIPE, Book, Draw, formula
 
@@ -133,9 +133,9 @@ def test_places_in_the_label_add_up(pair: tuple[Book, Book]) -> None:
 @given(all_at_once())
 def test_a_label_move_goes_without_any_one_of_its_causes(pair: tuple[Book, Book]) -> None:
     """Of a name that came or went: with its causes it does, without any one of them it does not."""
-    from formula_vcs.changes.label_order import market_of
+    from formula_vcs.diff.label_order import market_of
+    from formula_vcs.law.labelling import ingredient_list
     from formula_vcs.model.ingredient import inci_key
-    from formula_vcs.rules.labelling import ingredient_list
 
     old, new = map(formula, pair)
     changes = {change.id: change for change in diff(old, new)}

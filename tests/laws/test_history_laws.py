@@ -17,16 +17,16 @@ from typing import Any
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from formula_vcs.changes.apply import apply
-from formula_vcs.changes.blame import blame, worded
-from formula_vcs.changes.facets import VALUE, Facet
-from formula_vcs.changes.history import History, versions
+from formula_vcs.diff.apply import apply
+from formula_vcs.git import repository
+from formula_vcs.history.blame import blame, worded
+from formula_vcs.history.blame_parts import VALUE, Facet
+from formula_vcs.history.versions import History, versions
 from formula_vcs.model.facts import Facts
 from formula_vcs.model.recipe import STEP_ORDER
-from formula_vcs.repo import git
-from formula_vcs.repo.history_writer import Commit, Person, create
-from formula_vcs.snapshot import Files, Snapshot
-from tests.changes.helpers_history import SHED
+from formula_vcs.setup.history_writer import Commit, Person, create
+from formula_vcs.workspace.snapshot import Files, Snapshot
+from tests.history.helpers_history import SHED
 
 _WHO = Person("Una", "una@example.org")
 _BEGIN = datetime(2026, 1, 1, tzinfo=UTC)
@@ -127,7 +127,7 @@ def written(plan: Plan, *, layouts: bool = True) -> Iterator[History]:
         commits.append(_commit(len(commits), sides[0].text(1), (tips[0] or 0,)))
     with tempfile.TemporaryDirectory() as place:
         create(Path(place), commits, branch="main")
-        yield versions(git.open_repo(Path(place), inherit=False), "", "cream")
+        yield versions(repository.open_repo(Path(place), inherit=False), "", "cream")
 
 
 def _commit(number: int, text: str, parents: tuple[int, ...], branch: str = "main") -> Commit:

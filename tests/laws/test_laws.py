@@ -13,18 +13,18 @@ import pytest
 from hypothesis import assume, given, note, settings
 from hypothesis import strategies as st
 
-from formula_vcs.changes.apply import apply
-from formula_vcs.changes.causes import all_findings, causes, cures, raises
-from formula_vcs.changes.change import Change
-from formula_vcs.changes.diff import diff
-from formula_vcs.changes.effects import effects
-from formula_vcs.changes.trials import Trials
+from formula_vcs.diff.apply import apply
+from formula_vcs.diff.change import Change
+from formula_vcs.diff.counterfactuals import Trials
+from formula_vcs.diff.diff import diff
+from formula_vcs.diff.effects import effects
+from formula_vcs.diff.finding_causes import all_findings, causes, cures, raises
+from formula_vcs.figures.breakdown import Sums
 from formula_vcs.figures.figure import Terms
-from formula_vcs.figures.label import label
-from formula_vcs.figures.sums import Sums
-from formula_vcs.figures.table import FIGURES, figures
+from formula_vcs.figures.figure_table import FIGURES, figures
+from formula_vcs.figures.ingredient_list import label
 from formula_vcs.model.formula import Formula
-from formula_vcs.model.numbers import apportion, exact_text, rounded, shown
+from formula_vcs.words.numbers import apportion, exact_text, rounded, shown
 from tests.laws import strategies as laws
 from tests.laws.strategies import DAY, EDITS, RECIPE, Book, formula
 

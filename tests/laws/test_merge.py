@@ -10,17 +10,17 @@ from typing import Any
 from hypothesis import assume, event, given, note, settings
 from hypothesis import strategies as st
 
-from formula_vcs.changes.diff import diff
-from formula_vcs.changes.merge.facts import MergedFacts, NotMergeable, merge_facts
-from formula_vcs.changes.merge.files import MergedFile, merge_texts
-from formula_vcs.changes.merge.ways import Ways
-from formula_vcs.files.readers import facts_of
-from formula_vcs.files.syntax import parse
+from formula_vcs.diff.diff import diff
+from formula_vcs.merge.merge_facts import MergedFacts, NotMergeable, merge_facts
+from formula_vcs.merge.merge_file import MergedFile, merge_texts
+from formula_vcs.merge.three_way import Ways
 from formula_vcs.model.facts import Facts, Path, Unread
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.ingredient import main_substance
 from formula_vcs.model.recipe import Recipe
-from formula_vcs.snapshot import Files, Snapshot, kind_of
+from formula_vcs.toml.readers import facts_of
+from formula_vcs.toml.syntax import parse
+from formula_vcs.workspace.snapshot import Files, Snapshot, kind_of
 from tests.laws import strategies as laws
 from tests.laws.strategies import EDITS, RECIPE, Book, written
 

@@ -7,11 +7,11 @@ from fractions import Fraction
 from hypothesis import given
 from hypothesis import strategies as st
 
-from formula_vcs.figures.process import process
-from formula_vcs.figures.sums import Sums
+from formula_vcs.figures.breakdown import Sums
+from formula_vcs.figures.process_run import process
 from formula_vcs.figures.vessels import mass_of
-from formula_vcs.figures.walk import Walk
-from formula_vcs.snapshot import Files, Snapshot
+from formula_vcs.process.simulate import Walk
+from formula_vcs.workspace.snapshot import Files, Snapshot
 
 VESSELS = ("main", "side", "pot")
 MODES = ("none", "fold", "low", "medium", "high")

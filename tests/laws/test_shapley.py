@@ -13,13 +13,13 @@ import pytest
 from hypothesis import given, note, settings
 from hypothesis import strategies as st
 
-from formula_vcs.changes.apply import apply
-from formula_vcs.changes.diff import diff
-from formula_vcs.changes.effects import effects
-from formula_vcs.changes.shapley import MANY, MOST_EXACT, TOGETHER, attribute
+from formula_vcs.diff.apply import apply
+from formula_vcs.diff.diff import diff
+from formula_vcs.diff.effects import effects
+from formula_vcs.diff.shapley import MANY, MOST_EXACT, TOGETHER, attribute
+from formula_vcs.figures.breakdown import Sums
 from formula_vcs.figures.figure import Terms
-from formula_vcs.figures.sums import Sums
-from formula_vcs.figures.table import FIGURES
+from formula_vcs.figures.figure_table import FIGURES
 from tests.laws import strategies as laws
 from tests.laws.strategies import DAY, RECIPE, Book, Draw, formula
 
@@ -192,7 +192,7 @@ def test_many_odd_denominators_do_not_make_shares_of_thousands_of_digits(count: 
 
 def test_ten_changes_in_a_recipe_of_a_hundred_lines_are_exact_and_printed() -> None:
     """Each material with a density of its own; json writes every share, and they add up as printed."""
-    from formula_vcs.model.numbers import exact_text
+    from formula_vcs.words.numbers import exact_text
 
     book: Book = {
         "workspace.toml": {"title": "Shed"},

@@ -11,20 +11,20 @@ from pathlib import Path
 from hypothesis import HealthCheck, assume, given, note, settings
 from hypothesis import strategies as st
 
-from formula_vcs.changes.apply import apply
-from formula_vcs.changes.change import Brought, Change
-from formula_vcs.changes.compare import compare
-from formula_vcs.changes.diff import diff
-from formula_vcs.changes.subset import Part, Pick, Subset, content_of, picks
-from formula_vcs.commands.picks import handle, named, one_each
+from formula_vcs.commands.change_args import handle, named, one_each
+from formula_vcs.diff.apply import apply
+from formula_vcs.diff.change import Brought, Change
+from formula_vcs.diff.diff import diff
 from formula_vcs.figures.figure import Terms
-from formula_vcs.files.readers import facts_of
-from formula_vcs.files.syntax import parse
-from formula_vcs.files.write_facts import CannotWrite, rewritten
+from formula_vcs.git.patch import FileChange, patch
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.recipe import Recipe
-from formula_vcs.repo.patch import FileChange, patch
-from formula_vcs.snapshot import Files, Snapshot
+from formula_vcs.review.compare import compare
+from formula_vcs.review.subset import Part, Pick, Subset, content_of, picks
+from formula_vcs.toml.readers import facts_of
+from formula_vcs.toml.syntax import parse
+from formula_vcs.toml.write_facts import CannotWrite, rewritten
+from formula_vcs.workspace.snapshot import Files, Snapshot
 from tests.laws import strategies as laws
 from tests.laws.strategies import DAY, RECIPE, Book, formula
 

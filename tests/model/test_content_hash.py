@@ -1,7 +1,7 @@
 from __future__ import annotations
 
 from formula_vcs.model.content_hash import DIGITS, content_hash
-from formula_vcs.snapshot import Files, Snapshot
+from formula_vcs.workspace.snapshot import Files, Snapshot
 
 WORKSPACE = 'title = "Shed"\n'
 CREAM = """

@@ -7,14 +7,14 @@ from collections.abc import Iterable, Mapping
 from decimal import Decimal
 from fractions import Fraction
 
-from formula_vcs.figures.sums import Sums
+from formula_vcs.figures.breakdown import Sums
+from formula_vcs.law.packs_in_force import product, product_names
 from formula_vcs.model.finding import Finding
 from formula_vcs.model.formula import Formula
-from formula_vcs.model.law import Product, Row
+from formula_vcs.model.law_row import Product, Row
 from formula_vcs.rules.judge import judge
-from formula_vcs.rules.law import product, product_names
-from formula_vcs.rules.table import OF_LAW
-from formula_vcs.snapshot import Files, Snapshot
+from formula_vcs.rules.registry import OF_LAW
+from formula_vcs.workspace.snapshot import Files, Snapshot
 
 DAY = datetime.date(2026, 11, 24)
 HEAD = 'title = "x"\n'

@@ -8,13 +8,13 @@ from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
 from pathlib import Path
 
+from formula_vcs.figures.breakdown import Sums
 from formula_vcs.figures.figure import Figure, Terms
-from formula_vcs.figures.sums import Sums
-from formula_vcs.figures.table import FIGURES
+from formula_vcs.figures.figure_table import FIGURES
 from formula_vcs.model.finding import Finding
 from formula_vcs.model.formula import Formula
 from formula_vcs.rules.judge import judge, judge_ingredient
-from formula_vcs.snapshot import Files, Snapshot
+from formula_vcs.workspace.snapshot import Files, Snapshot
 
 DAY = datetime.date(2026, 6, 1)
 FORMULARY = Path(__file__).with_name("formulary")

@@ -15,8 +15,8 @@ from itertools import permutations
 
 import pytest
 
-from formula_vcs.changes.diff import diff
-from formula_vcs.changes.effects import Effect, effects
+from formula_vcs.diff.diff import diff
+from formula_vcs.diff.effects import Effect, effects
 from formula_vcs.figures.figure import Terms
 from formula_vcs.model.formula import Formula
 from tests.published.helpers_workspace import DAY, formula, material

@@ -8,8 +8,8 @@ from fractions import Fraction
 import pytest
 from chemicals.iapws import iapws95_rho
 
-from formula_vcs.figures.sums import Sums
-from formula_vcs.files.units import read_quantity
+from formula_vcs.figures.breakdown import Sums
+from formula_vcs.units.unit_reading import read_quantity
 from tests.published.helpers_workspace import figure, formula, material, places, value
 
 F = Fraction

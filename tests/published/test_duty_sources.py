@@ -12,10 +12,10 @@ from fractions import Fraction
 
 import pytest
 
-from formula_vcs.changes.coverage import crossed
-from formula_vcs.changes.drift.drift import Drift
+from formula_vcs.evidence.coverage import crossed
+from formula_vcs.evidence.drift.drift import Drift
+from formula_vcs.law import duty_table
 from formula_vcs.model.evidence import KINDS
-from formula_vcs.rules import duty_table
 
 LITTLE = Fraction(1, 10**6)
 

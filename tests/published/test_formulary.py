@@ -12,9 +12,9 @@ from fractions import Fraction
 
 import pytest
 
-from formula_vcs.figures.sums import Sums
+from formula_vcs.figures.breakdown import Sums
 from formula_vcs.model.formula import Formula
-from formula_vcs.snapshot import Files, Snapshot
+from formula_vcs.workspace.snapshot import Files, Snapshot
 from tests.published.helpers_workspace import FORMULARY, WORKSPACE, figure, findings, formula, material, places, said
 
 F = Fraction

@@ -28,10 +28,10 @@ from pathlib import Path
 import pytest
 from chemicals.elements import molecular_weight, nested_formula_parser
 
-from formula_vcs.figures.table import FIGURES
+from formula_vcs.figures.figure_table import FIGURES
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.ingredient import ORIGIN_INDICES
-from formula_vcs.snapshot import Snapshot, WorkTree
+from formula_vcs.workspace.snapshot import Snapshot, WorkTree
 from tests.published.helpers_workspace import figure, formula, material, places, said, value
 
 F = Fraction

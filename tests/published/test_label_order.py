@@ -13,8 +13,8 @@ from fractions import Fraction
 
 import pytest
 
-from formula_vcs.figures.label import LabelLine, label
-from formula_vcs.figures.sums import Sums
+from formula_vcs.figures.breakdown import Sums
+from formula_vcs.figures.ingredient_list import LabelLine, label
 from formula_vcs.model.formula import Formula
 from tests.published.helpers_workspace import FORMULARY, formula, material
 

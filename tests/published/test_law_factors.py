@@ -7,8 +7,8 @@ from fractions import Fraction
 import pytest
 from chemicals.elements import mixture_atomic_composition, molecular_weight, nested_formula_parser
 
-from formula_vcs.rules.compile_packs import atoms, parsed
-from formula_vcs.rules.law import factor, shipped
+from formula_vcs.law.compile_packs import atoms, parsed
+from formula_vcs.law.packs_in_force import factor, shipped
 
 DATA = parsed("substances")
 PAIRS = [

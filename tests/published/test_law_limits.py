@@ -13,8 +13,8 @@ from pathlib import Path
 
 import pytest
 
-from formula_vcs.model.law import Row
-from formula_vcs.rules.law import factor, law_of
+from formula_vcs.law.packs_in_force import factor, law_of
+from formula_vcs.model.law_row import Row
 from tests.published.helpers_law import DAY, formula, found, material, text, type_for
 
 QUOTED = {

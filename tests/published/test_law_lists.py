@@ -6,10 +6,10 @@ from fractions import Fraction
 
 import pytest
 
-from formula_vcs.figures.sums import Sums
-from formula_vcs.model.law import Row
-from formula_vcs.rules.labelling import ingredient_list
-from formula_vcs.rules.law import law_of, product
+from formula_vcs.figures.breakdown import Sums
+from formula_vcs.law.labelling import ingredient_list
+from formula_vcs.law.packs_in_force import law_of, product
+from formula_vcs.model.law_row import Row
 from tests.published.helpers_law import DAY, formula, found, material, said, text, type_for
 
 ROWS = list(law_of(("EU", "US")).all_rows())

@@ -11,7 +11,7 @@ import pint
 import pytest
 from scipy import constants
 
-from formula_vcs.files.units import BadQuantity, convert, currencies, read_quantity
+from formula_vcs.units.unit_reading import BadQuantity, convert, currencies, read_quantity
 
 F = Fraction
 

@@ -7,8 +7,8 @@ from math import e, pi
 import pytest
 from fluids.mixing import Kp_helical_ribbon_Rieger, time_helical_ribbon_Grenville
 
-from formula_vcs.figures import mixing
 from formula_vcs.figures.scale_up import BLEND, GAP, POWER, TIP_SPEED, consequences, cooling_ratio, new_speed
+from formula_vcs.process import mixing
 
 
 @pytest.mark.parametrize("sizes", [(1.9, 1.9, 0.17, 1.9, 0.19, 2), (0.6, 0.5, 0.03, 0.5, 0.05, 1)])

@@ -7,11 +7,11 @@ from fractions import Fraction
 import pytest
 
 from formula_vcs.figures import acids
+from formula_vcs.figures.breakdown import Sums
 from formula_vcs.figures.figure import Terms
+from formula_vcs.figures.free_acid import free_acids
 from formula_vcs.figures.low_risk import low_risk, summary
-from formula_vcs.figures.package_data import load
-from formula_vcs.figures.preservation import free_acids
-from formula_vcs.figures.sums import Sums
+from formula_vcs.toml.package_data import load
 from tests.published.helpers_workspace import DAY as TODAY
 from tests.published.helpers_workspace import figure, formula, material
 

@@ -10,8 +10,8 @@ from chemicals.elements import molecular_weight, simple_formula_parser
 from formula_vcs.figures import density_corrected as corrected
 from formula_vcs.figures.actives import FLUORIDE
 from formula_vcs.figures.hlb import share_of_first
-from formula_vcs.figures.package_data import load
 from formula_vcs.figures.water_activity import norrish, ross, salt
+from formula_vcs.toml.package_data import load
 from tests.published.helpers_workspace import figure, formula, material, value
 
 

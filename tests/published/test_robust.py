@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 import scipy.stats
 
-from formula_vcs.figures import robust
+from formula_vcs.trace import robust
 
 DRAWS = 60_000
 

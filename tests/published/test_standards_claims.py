@@ -6,15 +6,15 @@ from fractions import Fraction
 
 import pytest
 
+from formula_vcs.figures.breakdown import Sums
 from formula_vcs.figures.cosmos import of_material, of_product
+from formula_vcs.figures.extract import cosmos_shares, index, made
 from formula_vcs.figures.figure import Terms
-from formula_vcs.figures.making import cosmos_shares, index, made
-from formula_vcs.figures.sums import Sums
-from formula_vcs.figures.table import FIGURES
+from formula_vcs.figures.figure_table import FIGURES
+from formula_vcs.law.claims.table import judge_claim
+from formula_vcs.law.compliance import Compliance
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.ingredient import Ingredient
-from formula_vcs.rules.claims.table import judge_claim
-from formula_vcs.rules.compliance import Compliance
 from tests.published.helpers_law import DAY, formula, material
 
 

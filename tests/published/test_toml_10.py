@@ -17,7 +17,7 @@ from typing import Any
 
 import pytest
 
-from formula_vcs.files.syntax import parse
+from formula_vcs.toml.syntax import parse
 
 ROOT = Path(__file__).parents[2]
 TAPLO = shutil.which("taplo", path=str(Path(sys.executable).parent)) or shutil.which("taplo")

@@ -7,8 +7,8 @@ from itertools import permutations
 
 import pytest
 
-from formula_vcs.figures.batch_cost import three_ways
-from formula_vcs.figures.fill import batch_for, fill, overfill_needed, tolerable_error
+from formula_vcs.batches.batch_cost import three_ways
+from formula_vcs.batches.pack_fill import batch_for, fill, overfill_needed, tolerable_error
 from formula_vcs.figures.weighing import Balance, Line, Weighing, minimum_weight, weigh
 from formula_vcs.figures.whole_divisions import Item, add_up
 

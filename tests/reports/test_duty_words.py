@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from formula_vcs.changes.duties import Duty
+from formula_vcs.evidence.duties import Duty
 from formula_vcs.reports import duty_words
 from tests.helpers_page import MORE_PRESERVATIVE, SWAP, review
 

@@ -9,9 +9,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from formula_vcs.figures.table import FIGURES
-from formula_vcs.model.numbers import rounded
+from formula_vcs.figures.figure_table import FIGURES
 from formula_vcs.reports import figure_words
+from formula_vcs.words.numbers import rounded
 
 
 def test_every_figure_has_words_of_its_own() -> None:

@@ -6,8 +6,8 @@ import io
 
 import pytest
 
-from formula_vcs.reports.harmless import coloured, markdown, no_command, shortened, spreadsheet, summary, terminal
-from formula_vcs.reports.ink import Ink
+from formula_vcs.reports.terminal import Ink
+from formula_vcs.words.escape import coloured, markdown, no_command, shortened, spreadsheet, summary, terminal
 from tests.commands.bench_repo import HOSTILE
 
 

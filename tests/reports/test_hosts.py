@@ -9,7 +9,7 @@ from urllib.parse import unquote
 import pytest
 
 from formula_vcs.model.finding import Finding
-from formula_vcs.reports import remarks
+from formula_vcs.reports import host_annotations
 from tests import helpers_hosts
 from tests.commands.bench_repo import POLISH, SHOP, SWAPPED, TONER, run
 
@@ -157,7 +157,7 @@ def test_twin_fingerprints_are_told_apart_by_place_whatever_their_order() -> Non
     twins = [Finding("total", "block", "m", "a.toml", recipe="a", line=line, column=1) for line in (9, 3, 5)]
 
     def names(findings: list[Finding]) -> dict[int, str]:
-        return {remark.line: remark.fingerprint for remark in remarks.of_check(findings)}
+        return {remark.line: remark.fingerprint for remark in host_annotations.of_check(findings)}
 
     assert names(twins) == names(twins[::-1])
     assert 3 == len(set(names(twins).values()))

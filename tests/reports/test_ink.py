@@ -6,7 +6,7 @@ import io
 
 import pytest
 
-from formula_vcs.reports.ink import WIDTH, Ink, at_point, columns, cut, folded, left, right
+from formula_vcs.reports.terminal import WIDTH, Ink, at_point, columns, cut, folded, left, right
 
 
 @pytest.mark.parametrize(

@@ -8,11 +8,11 @@ from pathlib import Path
 
 import pytest
 
-from tests.changes.helpers_history import CREAM, Shed, material
 from tests.commands.bench_repo import HOSTILE, HOSTILE_TOML, run
+from tests.git.helpers_git import settle
 from tests.helpers_browser import Browser, session
 from tests.helpers_html import Element, parsed, strange
-from tests.repo.helpers_git import settle
+from tests.history.helpers_history import CREAM, Shed, material
 
 Capsys = pytest.CaptureFixture[str]
 

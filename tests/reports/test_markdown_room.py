@@ -8,11 +8,11 @@ import re
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from formula_vcs.changes.change import Change
-from formula_vcs.changes.compare import Comparison, NewFinding, Review
+from formula_vcs.diff.change import Change
 from formula_vcs.model.finding import Finding, Severity
-from formula_vcs.reports.markdown_room import cut
+from formula_vcs.reports.fit_comment import cut
 from formula_vcs.reports.review import markdown as review_markdown
+from formula_vcs.review.compare import Comparison, NewFinding, Review
 from tests import helpers_hosts
 from tests.hostile.corpus import NASTY
 

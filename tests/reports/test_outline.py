@@ -9,12 +9,12 @@ from fractions import Fraction
 
 import pytest
 
-from formula_vcs.changes.change import Change, Put
-from formula_vcs.changes.compare import Comparison, Review, compare
-from formula_vcs.changes.effects import Effect, Share
+from formula_vcs.diff.change import Change, Put
+from formula_vcs.diff.effects import Effect, Share
 from formula_vcs.figures.figure import Figure, Terms
-from formula_vcs.reports import outline
-from formula_vcs.snapshot import Snapshot
+from formula_vcs.reports import review_document
+from formula_vcs.review.compare import Comparison, Review, compare
+from formula_vcs.workspace.snapshot import Snapshot
 
 MakeWorkspace = Callable[..., Snapshot]
 TERMS = Terms(date(2026, 6, 1))
@@ -48,7 +48,7 @@ def effect(before: str, after: str, shares: Mapping[str, str], name: str = "cost
     ],
 )
 def test_a_change_shortly(kind: str, text: str, brief: str) -> None:
-    assert brief == outline.brief(change(kind, text))
+    assert brief == review_document.brief(change(kind, text))
 
 
 def test_rows_of_numbers_stand_apart_and_derived_ones_come_last() -> None:
@@ -57,7 +57,7 @@ def test_rows_of_numbers_stand_apart_and_derived_ones_come_last() -> None:
     parts = change("amount", "oil (A): 4 \u2192 5 parts, +1.00 parts (+25 % of it)")
     new = change("amount", "oil (A): now 5.00 %")
 
-    rows = outline.rows([derived, up, parts, new])
+    rows = review_document.rows([derived, up, parts, new])
 
     assert [
         ("\u2191", "oil (A)", "4.00", "5.00", "%", "+1.00 points", "+25 %", False),
@@ -71,7 +71,7 @@ def test_shares_are_sorted_and_small_ones_folded() -> None:
     changes = [change("amount", f"c{i} (A): 1 \u2192 2 %", f"w{i}") for i in range(4)]
     shares = {"amount:w0": "0.1", "amount:w1": "-0.5", "amount:w2": "0.00001", "amount:w3": "0.00003"}
 
-    moved = outline.moves(review((effect("1", "0.60004", shares),), *changes)).moved[0]
+    moved = review_document.moves(review((effect("1", "0.60004", shares),), *changes)).moved[0]
 
     assert ("1.0000", "0.6000", "\u22120.4000", -1) == (moved.before, moved.after, moved.difference, moved.sign)
     assert [
@@ -84,7 +84,7 @@ def test_printed_shares_add_up_to_the_printed_difference() -> None:
     changes = [change("amount", f"c{i} (A): 1 \u2192 2 %", f"w{i}") for i in range(3)]
     shares = {f"amount:w{i}": "2/30000" for i in range(3)}
 
-    moved = outline.moves(review((effect("1", "10002/10000", shares),), *changes)).moved[0]
+    moved = review_document.moves(review((effect("1", "10002/10000", shares),), *changes)).moved[0]
 
     assert ["+0.0001", "+0.0001", ""] == [part.value for part in moved.parts]
     assert Decimal(moved.difference) == sum(Decimal(part.value or 0) for part in moved.parts)
@@ -95,7 +95,7 @@ def test_all_by_one_of_several_changes_or_by_several_small_ones() -> None:
     small = {f"amount:w{i}": "1/30000" for i in range(3)}
 
     moved = [
-        outline.moves(review((one,), *changes)).moved[0]
+        review_document.moves(review((one,), *changes)).moved[0]
         for one in (effect("1", "2", {"amount:w1": "1"}), effect("1", "10001/10000", small))
     ]
 
@@ -108,21 +108,23 @@ def test_one_change_needs_no_shares_and_figures_in_the_same_parts_are_said_once(
     halves = {"amount:w0": "0.05", "amount:w1": "0.1"}
     both = (effect("1", "1.3", shares), effect("1", "1.15", halves, "cost_per_pack"))
 
-    one = outline.moves(review((effect("1", "1.1", {"amount:w0": "0.1"}),), two[0])).moved[0]
-    moved = outline.moves(review(both, *two)).moved
+    one = review_document.moves(review((effect("1", "1.1", {"amount:w0": "0.1"}),), two[0])).moved[0]
+    moved = review_document.moves(review(both, *two)).moved
 
     assert ((), ()) == (one.parts, one.notes)
     assert [(2, ()), (0, ("in the same parts as cost per kg",))] == [(len(m.parts), m.notes) for m in moved]
 
 
 def test_what_moves_by_less_than_is_shown_is_counted() -> None:
-    moves = outline.moves(review((effect("1", "1.00001", {}, "water"),), change("amount", "x (A): 1")))
+    moves = review_document.moves(review((effect("1", "1.00001", {}, "water"),), change("amount", "x (A): 1")))
 
     assert ((), ("water",)) == (moves.moved, moves.less)
 
 
 def test_a_total_is_shown_with_every_digit() -> None:
-    moved = outline.moves(review((effect("100", "100.0005", {}, "total"),), change("amount", "x (A): 1"))).moved[0]
+    moved = review_document.moves(
+        review((effect("100", "100.0005", {}, "total"),), change("amount", "x (A): 1"))
+    ).moved[0]
 
     assert ("100.0000", "100.0005", "+0.0005 points") == (moved.before, moved.after, moved.difference)
 
@@ -130,7 +132,7 @@ def test_a_total_is_shown_with_every_digit() -> None:
 def test_a_side_that_is_not_known_says_what_is_missing() -> None:
     lost = Effect("natural", Figure("natural", Fraction(98), "%"), Figure("natural", None, "%", ("gum: no index",)))
 
-    moves = outline.moves(review((lost,), change("amount", "x (A): 1")))
+    moves = review_document.moves(review((lost,), change("amount", "x (A): 1")))
 
     assert [("98.00 %", "not known", "")] == [(m.before, m.after, m.difference) for m in moves.moved]
     assert ("now: gum: no index",) == moves.missing
@@ -144,9 +146,15 @@ def test_verdicts(workspace: MakeWorkspace, minimal: dict[str, str]) -> None:
     bad = _comparison(workspace, {"cream.toml": minimal["cream.toml"].replace('"to 100"', "94.00")})
     good = _comparison(workspace, {"cream.toml": minimal["cream.toml"].replace("5.00", "6.00")})
 
-    assert (["total (cream)"], "blocked by total") == (outline.verdict(bad.reviews), outline.said(bad.reviews[0]))
-    assert ([], "nothing blocks") == (outline.verdict(good.reviews), outline.said(good.reviews[0]).partition(";")[0])
-    assert (1, 0) == (outline.blocking_news(bad), outline.blocking_news(good))
+    assert (["total (cream)"], "blocked by total") == (
+        review_document.verdict(bad.reviews),
+        review_document.said(bad.reviews[0]),
+    )
+    assert ([], "nothing blocks") == (
+        review_document.verdict(good.reviews),
+        review_document.said(good.reviews[0]).partition(";")[0],
+    )
+    assert (1, 0) == (review_document.blocking_news(bad), review_document.blocking_news(good))
 
 
 def test_files_that_came_at_large_are_counted() -> None:
@@ -157,5 +165,5 @@ def test_files_that_came_at_large_are_counted() -> None:
     one = Change("other", "lot/a", "lots/a.toml", None, "lots/a.toml: removed")
 
     assert [("+", "ingredients: 5 files added"), ("\u2212", "lots/a.toml: removed")] == [
-        (row.sign, row.text) for row in outline.beside([*many, one])
+        (row.sign, row.text) for row in review_document.beside([*many, one])
     ]

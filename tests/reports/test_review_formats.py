@@ -10,12 +10,12 @@ from importlib import import_module
 
 import pytest
 
-from formula_vcs.changes.compare import Comparison, compare
-from formula_vcs.changes.names import names_of
-from formula_vcs.changes.subset import picks
-from formula_vcs.commands.picks import named
+from formula_vcs.commands.change_args import named
 from formula_vcs.figures.figure import Terms
-from formula_vcs.snapshot import Files, Snapshot
+from formula_vcs.review.change_names import names_of
+from formula_vcs.review.compare import Comparison, compare
+from formula_vcs.review.subset import picks
+from formula_vcs.workspace.snapshot import Files, Snapshot
 from tests.helpers_demo import DAY, Edit, texts
 from tests.helpers_html import parsed
 from tests.helpers_page import MORE_PRESERVATIVE, SWAP, compared
@@ -100,7 +100,7 @@ def test_changes_that_count_only_together_are_said(format_: str, workspace: Make
 
 @pytest.mark.parametrize("format_", [*WORDS, "github", "junit"])
 def test_causes_and_cures_that_were_not_sought_are_said(format_: str, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("formula_vcs.changes.trials._WORK", 1)
+    monkeypatch.setattr("formula_vcs.diff.counterfactuals._WORK", 1)
     words = "which change is not known: more would have to be tried"
 
     assert words in written(compared(MORE_PRESERVATIVE), format_)
@@ -108,7 +108,7 @@ def test_causes_and_cures_that_were_not_sought_are_said(format_: str, monkeypatc
 
 @pytest.mark.parametrize("format_", WORDS)
 def test_cures_that_were_not_sought_are_said(format_: str, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("formula_vcs.changes.trials._WORK", 1)
+    monkeypatch.setattr("formula_vcs.diff.counterfactuals._WORK", 1)
     found = compare(workspace_of(SWAP), workspace_of(), Terms(DAY), ("face-polish",))
 
     assert "cured by (which change is not known" in written(found, format_)

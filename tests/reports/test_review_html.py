@@ -8,9 +8,9 @@ from itertools import pairwise
 
 import pytest
 
-from formula_vcs.changes.compare import Comparison
 from formula_vcs.reports.diff import html as diff_html
 from formula_vcs.reports.review import html as review_html
+from formula_vcs.review.compare import Comparison
 from tests.helpers_html import Element, parsed, strange
 from tests.helpers_page import MORE_PRESERVATIVE, SWAP, compared
 

@@ -9,16 +9,16 @@ from pathlib import Path
 
 import pytest
 
+from formula_vcs.batches.plan import lines
+from formula_vcs.batches.weigh_sheet import Sheet, sheet_of
 from formula_vcs.errors import UserError
-from formula_vcs.figures.plan import lines
-from formula_vcs.figures.sheet import Sheet, sheet_of
-from formula_vcs.figures.sums import Sums
+from formula_vcs.figures.breakdown import Sums
 from formula_vcs.figures.weighing import mass_text
-from formula_vcs.files.batch_edit import facts_in
-from formula_vcs.files.batch_text import batch_text
 from formula_vcs.model.batch import Batch
 from formula_vcs.reports.weigh_sheet.html import page
 from formula_vcs.reports.weigh_sheet.pdf import pdf
+from formula_vcs.toml.batch_edit import facts_in
+from formula_vcs.toml.batch_text import batch_text
 from tests.helpers_browser import Browser, session
 from tests.helpers_demo import demo
 

@@ -21,10 +21,10 @@ from typing import Any
 import pytest
 
 from formula_vcs.commands.check import everything
+from formula_vcs.git import repository
 from formula_vcs.model.content_hash import content_hash
 from formula_vcs.model.finding import Finding, worst_first
-from formula_vcs.repo import git
-from formula_vcs.snapshot import Files, Snapshot, WorkTree
+from formula_vcs.workspace.snapshot import Files, Snapshot, WorkTree
 
 CASES = Path(__file__).with_name("cases")
 DAY = datetime.date(2026, 6, 1)
@@ -75,7 +75,7 @@ def _with_history(case: dict[str, Any], minimal: dict[str, str], repo: Any) -> l
     repo.write(texts)
     for path in minimal.keys() - texts.keys():
         (repo.path / path).unlink()
-    found = git.open_repo(repo.path, inherit=False)
+    found = repository.open_repo(repo.path, inherit=False)
     with Snapshot(WorkTree(repo.path)) as snapshot:
         return sorted((snapshot.place(finding) for finding in everything(snapshot, DAY, found)), key=worst_first)
 

@@ -11,8 +11,8 @@ from typing import Any
 import jsonschema
 import pytest
 
-from formula_vcs.model import cause as model
-from formula_vcs.rules.causes import TABLE, causes, table
+from formula_vcs.trace import cause_row as model
+from formula_vcs.trace.cause_table import TABLE, causes, table
 
 ROOT = Path(__file__).resolve().parents[2]
 SCHEMA = json.loads(TABLE.with_name("causes.schema.json").read_text("utf-8"))

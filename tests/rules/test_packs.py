@@ -10,10 +10,10 @@ from typing import Any
 import jsonschema
 import pytest
 
+from formula_vcs.law import compile_packs
+from formula_vcs.law.packs_in_force import law_of, pack_names, product, product_names, shipped
 from formula_vcs.model.cas import cas_trouble
-from formula_vcs.model.law import DIMENSIONS
-from formula_vcs.rules import compile_packs
-from formula_vcs.rules.law import law_of, pack_names, product, product_names, shipped
+from formula_vcs.model.law_row import DIMENSIONS
 
 PACKS = compile_packs.PACKS
 SCHEMA = json.loads((PACKS / "schema.json").read_text("utf-8"))
@@ -23,7 +23,7 @@ ROWS = [pytest.param(row, id=row.id) for row in law_of((), pack_names()).all_row
 
 
 def test_the_compiled_packs_are_what_the_packs_say() -> None:
-    """Changed a pack?  ``python -m formula_vcs.rules.compile_packs``."""
+    """Changed a pack?  ``python -m formula_vcs.law.compile_packs``."""
     assert compile_packs.compiled() == compile_packs.TARGET.read_text("utf-8")
 
 

@@ -10,16 +10,16 @@ import pytest
 
 from formula_vcs.commands import check
 from formula_vcs.model.finding import SEVERITIES
-from formula_vcs.rules import table
+from formula_vcs.rules import registry
+from formula_vcs.rules.registry import RULES
 from formula_vcs.rules.rule import Rule
-from formula_vcs.rules.table import RULES
 
 CASES = Path(__file__).with_name("cases")
 EVERY = pytest.mark.parametrize("rule", RULES.values(), ids=RULES)
 
 
 def test_ids_are_unique() -> None:
-    assert len(table._ALL) == len(RULES)
+    assert len(registry._ALL) == len(RULES)
 
 
 def test_every_case_file_belongs_to_a_rule() -> None:

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import TextIO
 
-from formula_vcs.figures.batch_cost import BatchCost
+from formula_vcs.batches.batch_cost import BatchCost
 from formula_vcs.model.batch import Batch
-from formula_vcs.model.numbers import exact_text
 from formula_vcs.reports.check.json import dump
+from formula_vcs.words.numbers import exact_text
 
 
 def write(batch: Batch, found: BatchCost, *, out: TextIO) -> None:

@@ -6,11 +6,11 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Final, TextIO
 
-from formula_vcs.figures.batch_cost import NAMES, BatchCost
+from formula_vcs.batches.batch_cost import NAMES, BatchCost
 from formula_vcs.model.batch import Batch
-from formula_vcs.model.numbers import apportion, shown
-from formula_vcs.reports.harmless import terminal
-from formula_vcs.reports.ink import Ink, cut, left, right
+from formula_vcs.reports.terminal import Ink, cut, left, right
+from formula_vcs.words.escape import terminal
+from formula_vcs.words.numbers import apportion, shown
 
 _WHY: Final = {
     "quantity": "more or less was weighed than the target",

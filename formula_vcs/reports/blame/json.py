@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from typing import Any, TextIO
 
-from formula_vcs.changes.balance_blame import BalanceBlame
-from formula_vcs.changes.blame import NOT_YET
-from formula_vcs.changes.version import Version
-from formula_vcs.model.numbers import exact_text
+from formula_vcs.history.balance_blame import BalanceBlame
+from formula_vcs.history.blame import NOT_YET
+from formula_vcs.history.version_of_recipe import Version
 from formula_vcs.reports import commit_words
 from formula_vcs.reports.blame.sheet import BlameSheet, Line, Part
 from formula_vcs.reports.check.json import dump
+from formula_vcs.words.numbers import exact_text
 
 
 def write(sheet: BlameSheet, *, out: TextIO) -> None:

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from itertools import groupby
 from typing import TextIO
 
-from formula_vcs.repo.history import Commit
+from formula_vcs.git.commit_log import Commit
 from formula_vcs.reports import commit_words
 from formula_vcs.reports.blame import text as blame_text
 from formula_vcs.reports.blame.sheet import BlameSheet, Line

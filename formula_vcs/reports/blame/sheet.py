@@ -6,14 +6,14 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Final
 
-from formula_vcs.changes.balance_blame import BalanceBlame, balance_blame
-from formula_vcs.changes.blame import Blamed, blame, worded
-from formula_vcs.changes.facets import GRADE, PLACE, Facet
-from formula_vcs.changes.version import Version
+from formula_vcs.git.commit_log import Commit
+from formula_vcs.history.balance_blame import BalanceBlame, balance_blame
+from formula_vcs.history.blame import Blamed, blame, worded
+from formula_vcs.history.blame_parts import GRADE, PLACE, Facet
+from formula_vcs.history.version_of_recipe import Version
 from formula_vcs.model.facts import Path, spelled
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.recipe import STEP_ORDER, Charge, Recipe
-from formula_vcs.repo.history import Commit
 
 AMOUNT: Final = "amount"
 PHASE: Final = "phase"

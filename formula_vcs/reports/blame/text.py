@@ -7,13 +7,13 @@ from fractions import Fraction
 from itertools import groupby
 from typing import Final, TextIO
 
-from formula_vcs.changes.blame import NOT_YET
-from formula_vcs.model.numbers import shown, signed
-from formula_vcs.repo.history import Commit
+from formula_vcs.git.commit_log import Commit
+from formula_vcs.history.blame import NOT_YET
 from formula_vcs.reports import commit_words
 from formula_vcs.reports.blame.sheet import AMOUNT, BlameSheet, Line, Part
-from formula_vcs.reports.ink import Ink, left
 from formula_vcs.reports.short_words import brief
+from formula_vcs.reports.terminal import Ink, left
+from formula_vcs.words.numbers import shown, signed
 
 _LEAD: Final = 26  # two blanks, the id, the day
 

@@ -6,9 +6,9 @@ from collections.abc import Iterable
 from typing import Final, TextIO
 
 from formula_vcs.model.finding import Finding
-from formula_vcs.reports import remarks
-from formula_vcs.reports.harmless import terminal
-from formula_vcs.reports.remarks import Remark, path_text
+from formula_vcs.reports import host_annotations
+from formula_vcs.reports.host_annotations import Remark, path_text
+from formula_vcs.words.escape import terminal
 
 _COMMANDS: Final = {"block": "error", "warn": "warning", "note": "notice"}
 
@@ -16,7 +16,7 @@ _COMMANDS: Final = {"block": "error", "warn": "warning", "note": "notice"}
 def write(findings: list[Finding], *, blocked: bool, recipes: int, out: TextIO) -> None:
     """Write one command for each finding."""
     del blocked, recipes
-    commands(remarks.of_check(findings), out)
+    commands(host_annotations.of_check(findings), out)
 
 
 def commands(found: Iterable[Remark], out: TextIO) -> None:

@@ -6,9 +6,9 @@ from collections.abc import Iterable
 from typing import Any, Final, TextIO
 
 from formula_vcs.model.finding import Finding
-from formula_vcs.reports import remarks
+from formula_vcs.reports import host_annotations
 from formula_vcs.reports.check.json import dump
-from formula_vcs.reports.remarks import Remark, path_text
+from formula_vcs.reports.host_annotations import Remark, path_text
 
 # info, minor, major, critical and blocker are what the format knows
 _SEVERITIES: Final = {"block": "blocker", "warn": "major", "note": "info"}
@@ -17,7 +17,7 @@ _SEVERITIES: Final = {"block": "blocker", "warn": "major", "note": "info"}
 def write(findings: list[Finding], *, blocked: bool, recipes: int, out: TextIO) -> None:
     """Write all findings."""
     del blocked, recipes
-    dump(issues(remarks.of_check(findings)), out)
+    dump(issues(host_annotations.of_check(findings)), out)
 
 
 def issues(found: Iterable[Remark]) -> list[dict[str, Any]]:

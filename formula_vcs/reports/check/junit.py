@@ -8,9 +8,9 @@ from typing import Final, TextIO
 from xml.sax.saxutils import escape, quoteattr
 
 from formula_vcs.model.finding import Finding
-from formula_vcs.reports import remarks
-from formula_vcs.reports.harmless import terminal
-from formula_vcs.reports.remarks import Remark, path_text
+from formula_vcs.reports import host_annotations
+from formula_vcs.reports.host_annotations import Remark, path_text
+from formula_vcs.words.escape import terminal
 
 # all that XML 1.0 allows no document to hold, not even as a reference (W3C Recommendation, production 2 "Char")
 _ILLEGAL: Final = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
@@ -19,7 +19,7 @@ _ILLEGAL: Final = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U001
 def write(findings: list[Finding], *, blocked: bool, recipes: int, out: TextIO) -> None:
     """Write all findings."""
     del recipes
-    suite(remarks.of_check(findings), "check", blocked=blocked, out=out)
+    suite(host_annotations.of_check(findings), "check", blocked=blocked, out=out)
 
 
 def suite(found: Iterable[Remark], command: str, *, blocked: bool, out: TextIO) -> None:

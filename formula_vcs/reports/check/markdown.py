@@ -7,7 +7,7 @@ from typing import TextIO
 
 from formula_vcs.model.finding import SEVERITIES, Finding
 from formula_vcs.reports.check.text import CAUTION, RESTS, rests
-from formula_vcs.reports.outline import counted
+from formula_vcs.reports.review_document import counted
 from formula_vcs.reports.table_markdown import Page
 
 

@@ -10,10 +10,10 @@ from urllib.parse import quote
 
 from formula_vcs import __version__
 from formula_vcs.model.finding import Finding
-from formula_vcs.reports import remarks
+from formula_vcs.reports import host_annotations
 from formula_vcs.reports.check.json import dump
-from formula_vcs.reports.remarks import Remark
-from formula_vcs.rules.table import RULES
+from formula_vcs.reports.host_annotations import Remark
+from formula_vcs.rules.registry import RULES
 
 SCHEMA: Final = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/os/schemas/sarif-schema-2.1.0.json"
 _TOP: Final = "SRCROOT"
@@ -25,7 +25,7 @@ _BRACKET: Final = re.compile(r"[\[\]]")
 def write(findings: list[Finding], *, blocked: bool, recipes: int, out: TextIO) -> None:
     """Write all findings."""
     del blocked, recipes
-    dump(log(remarks.of_check(findings), "check"), out)
+    dump(log(host_annotations.of_check(findings), "check"), out)
 
 
 def log(found: Iterable[Remark], command: str) -> dict[str, Any]:

@@ -6,8 +6,8 @@ from collections import Counter
 from typing import TextIO
 
 from formula_vcs.model.finding import SEVERITIES, Finding
-from formula_vcs.reports.harmless import terminal
-from formula_vcs.reports.ink import Ink
+from formula_vcs.reports.terminal import Ink
+from formula_vcs.words.escape import terminal
 
 CAUTION = "A passing check is arithmetic: the safety assessor, the responsible person and local law decide."
 RESTS = "Findings that cite [memory], [commentary] or [data export] rest on rows not read in the text of the law."

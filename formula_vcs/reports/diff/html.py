@@ -4,19 +4,19 @@ from __future__ import annotations
 
 from typing import TextIO
 
-from formula_vcs.changes.compare import Comparison
-from formula_vcs.reports import outline
+from formula_vcs.reports import review_document
 from formula_vcs.reports.page import frame, parts, section, whole
 from formula_vcs.reports.page.budget import written
+from formula_vcs.review.compare import Comparison
 
 
 def write(comparison: Comparison, *, title: str, out: TextIO) -> None:
     """Write parts 1 and 2 with their pictures, and one line where something new blocks."""
-    reviews = outline.alike(comparison)[0]
-    news = outline.blocking_news(comparison)
+    reviews = review_document.alike(comparison)[0]
+    news = review_document.blocking_news(comparison)
     top = ""
     if news:
-        words = f"{outline.counted(news, 'new finding')} {'blocks' if news == 1 else 'block'}."
+        words = f"{review_document.counted(news, 'new finding')} {'blocks' if news == 1 else 'block'}."
         top = f'<div class="verdict bad">{parts.paragraph(words, "answer")}</div>'
 
     sections = written(

@@ -6,21 +6,21 @@ from collections.abc import Sequence
 from fractions import Fraction
 from typing import Any, TextIO
 
-from formula_vcs.changes.change import Change
-from formula_vcs.changes.compare import Comparison, NewFinding, Review, Taken
-from formula_vcs.changes.coverage import Coverage
-from formula_vcs.changes.duties import Duty
-from formula_vcs.changes.effects import Effect, Share
-from formula_vcs.changes.label_order import LabelMove
+from formula_vcs.diff.change import Change
+from formula_vcs.diff.effects import Effect, Share
+from formula_vcs.diff.label_order import LabelMove
+from formula_vcs.evidence.coverage import Coverage
+from formula_vcs.evidence.duties import Duty
 from formula_vcs.model.finding import Finding
-from formula_vcs.model.numbers import exact_text
-from formula_vcs.reports import outline
+from formula_vcs.reports import review_document
 from formula_vcs.reports.check.json import as_data, dump
+from formula_vcs.review.compare import Comparison, NewFinding, Review, Taken
+from formula_vcs.words.numbers import exact_text
 
 
 def write(comparison: Comparison, *, title: str, out: TextIO) -> None:
     """Write all of a comparison."""
-    dump(data(comparison, title, blocked=bool(outline.verdict(comparison.reviews))), out)
+    dump(data(comparison, title, blocked=bool(review_document.verdict(comparison.reviews))), out)
 
 
 def data(comparison: Comparison, title: str, *, blocked: bool) -> dict[str, Any]:
@@ -53,7 +53,7 @@ def _review(review: Review) -> dict[str, Any]:
         "label": [_label(move) for move in review.label],
         "findings": {
             "new": [_new(item) for item in review.new],
-            "gone": [_gone(finding, cure) for finding, cure in outline.cured(review)],
+            "gone": [_gone(finding, cure) for finding, cure in review_document.cured(review)],
             "still": [as_data(finding) for finding in review.still],
         },
         "duties": [_duty(duty) for duty in review.duties],

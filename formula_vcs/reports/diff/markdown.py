@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Final, TextIO
 
-from formula_vcs.changes.compare import Comparison, Review
-from formula_vcs.reports import label_words, outline
-from formula_vcs.reports.harmless import markdown
+from formula_vcs.reports import label_words, review_document
 from formula_vcs.reports.table_markdown import Page
+from formula_vcs.review.compare import Comparison, Review
+from formula_vcs.words.escape import markdown
 
 LONG: Final = 12  # shares that stand open; more are folded away
 
@@ -17,14 +17,14 @@ def write(comparison: Comparison, *, title: str, out: TextIO) -> None:
     """Write parts 1 and 2, and one line where something new blocks."""
     page = Page(out)
     page.heading(2, f"Recipe changes: {title}")
-    for review in outline.alike(comparison)[0]:
+    for review in review_document.alike(comparison)[0]:
         heading(page, review)
         changed(page, review)
         does(page, review)
     closing(page, comparison)
-    news = outline.blocking_news(comparison)
+    news = review_document.blocking_news(comparison)
     if news:
-        page.line(f"**{outline.counted(news, 'new finding')} {'blocks' if news == 1 else 'block'}.**")
+        page.line(f"**{review_document.counted(news, 'new finding')} {'blocks' if news == 1 else 'block'}.**")
 
 
 def heading(page: Page, review: Review, verdict: str = "") -> None:
@@ -39,14 +39,14 @@ def heading(page: Page, review: Review, verdict: str = "") -> None:
 def changed(page: Page, review: Review) -> None:
     """Write part 1."""
     page.heading(4, "What changed")
-    words = outline.whole(review)
+    words = review_document.whole(review)
     if words:
         page.paragraph(words)
         return
-    rows(page, outline.rows(review.changes))
+    rows(page, review_document.rows(review.changes))
 
 
-def rows(page: Page, found: Iterable[outline.Row]) -> None:
+def rows(page: Page, found: Iterable[review_document.Row]) -> None:
     """Write changes as a list, what follows from others in italics."""
     for row in found:
         text = page.text(row.text)
@@ -58,7 +58,7 @@ def does(page: Page, review: Review, *, folded: bool = False) -> None:
     """Write part 2: a table, and how much each change brought, folded away where it is asked for or long."""
     if review.status != "changed":
         return
-    moves = outline.moves(review)
+    moves = review_document.moves(review)
     page.heading(4, "What it does")
     if not moves.moved and not moves.less:
         page.paragraph("No figure moves.")
@@ -70,7 +70,7 @@ def does(page: Page, review: Review, *, folded: bool = False) -> None:
         )
     _shares(page, moves, folded=folded)
     if moves.less:
-        page.paragraph(f"{outline.folded(moves.less)}.")
+        page.paragraph(f"{review_document.folded(moves.less)}.")
     _label(page, review)
     if moves.missing:
         page.items(f"missing {fact}" for fact in moves.missing)
@@ -87,7 +87,7 @@ def _label(page: Page, review: Review) -> None:
     page.line()
 
 
-def _shares(page: Page, moves: outline.Moves, *, folded: bool) -> None:
+def _shares(page: Page, moves: review_document.Moves, *, folded: bool) -> None:
     found = [item for item in moves.moved if item.parts or item.notes]
     if not found:
         return
@@ -109,6 +109,6 @@ def closing(page: Page, comparison: Comparison) -> None:
     """Write what stands beside the recipes, and count what is not listed."""
     if comparison.beside:
         page.heading(3, "Beside the recipes")
-        rows(page, outline.beside(comparison.beside))
-    for line in outline.unchanged(comparison):
+        rows(page, review_document.beside(comparison.beside))
+    for line in review_document.unchanged(comparison):
         page.paragraph(line)

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from typing import Final, TextIO
 
-from formula_vcs.changes.change import Change
-from formula_vcs.changes.compare import Comparison, Review
-from formula_vcs.reports import label_words, outline
-from formula_vcs.reports.harmless import terminal
-from formula_vcs.reports.ink import WIDTH, Ink, at_point, columns, cut, left, right
+from formula_vcs.diff.change import Change
+from formula_vcs.reports import label_words, review_document
+from formula_vcs.reports.terminal import WIDTH, Ink, at_point, columns, cut, left, right
+from formula_vcs.review.compare import Comparison, Review
+from formula_vcs.words.escape import terminal
 
 _NAME: Final = 38  # columns of a name beside its numbers; a longer one gets a line of its own
 _FIGURE: Final = 30
@@ -18,15 +18,17 @@ def write(comparison: Comparison, *, title: str, out: TextIO) -> None:
     """Write parts 1 and 2, and one line where something new blocks."""
     ink = Ink(out)
     opening(ink, title)
-    for review in outline.alike(comparison)[0]:
+    for review in review_document.alike(comparison)[0]:
         heading(ink, review)
         changed(ink, review)
         does(ink, review)
     closing(ink, comparison)
-    news = outline.blocking_news(comparison)
+    news = review_document.blocking_news(comparison)
     if news:
         verb = "blocks" if news == 1 else "block"
-        ink.line(f"{ink.paint(outline.counted(news, 'new finding'), 'block')} {verb}: 'git formula review' says why")
+        ink.line(
+            f"{ink.paint(review_document.counted(news, 'new finding'), 'block')} {verb}: 'git formula review' says why"
+        )
 
 
 def opening(ink: Ink, title: str) -> None:
@@ -52,11 +54,11 @@ def part(ink: Ink, title: str) -> None:
 def changed(ink: Ink, review: Review) -> None:
     """Write part 1."""
     part(ink, "What changed")
-    words = outline.whole(review)
+    words = review_document.whole(review)
     if words:
         ink.wrapped(words, "    ")
     else:
-        _rows(ink, outline.rows(review.changes))
+        _rows(ink, review_document.rows(review.changes))
     ink.line()
 
 
@@ -64,7 +66,7 @@ def beside(ink: Ink, changes: tuple[Change, ...]) -> None:
     """Write the changes of files that stand under no recipe here."""
     if changes:
         ink.line(ink.paint("Beside the recipes", "strong"))
-        for row in outline.beside(changes):
+        for row in review_document.beside(changes):
             ink.wrapped(row.text, f"  {row.sign} ")
         ink.line()
 
@@ -72,11 +74,11 @@ def beside(ink: Ink, changes: tuple[Change, ...]) -> None:
 def closing(ink: Ink, comparison: Comparison) -> None:
     """Write what stands beside the recipes, and count what is not listed."""
     beside(ink, comparison.beside)
-    for line in outline.unchanged(comparison):
+    for line in review_document.unchanged(comparison):
         ink.wrapped(line)
 
 
-def _rows(ink: Ink, rows: list[outline.Row]) -> None:
+def _rows(ink: Ink, rows: list[review_document.Row]) -> None:
     numbers = [row for row in rows if row.name and not row.follows and columns(terminal(row.name)) <= _NAME]
     width = max((columns(terminal(row.name)) for row in numbers), default=0)
     olds, news = at_point([row.old for row in numbers]), at_point([row.new for row in numbers])
@@ -96,7 +98,7 @@ def _rows(ink: Ink, rows: list[outline.Row]) -> None:
         relative = f"  {relatives[i].rstrip()} %" if row.relative else ""
         unit = left(row.unit, units)
         ink.line(
-            f"    {ink.paint(row.sign, row.style)} {name}  {olds[i]} {outline.ARROW} {news[i]} {unit}  "
+            f"    {ink.paint(row.sign, row.style)} {name}  {olds[i]} {review_document.ARROW} {news[i]} {unit}  "
             f"{by}{relative}".rstrip()
         )
 
@@ -105,13 +107,13 @@ def does(ink: Ink, review: Review) -> None:
     """Write part 2; nothing where a recipe came or went as a whole."""
     if review.status != "changed":
         return
-    moves = outline.moves(review)
+    moves = review_document.moves(review)
     part(ink, "What it does")
     if not moves.moved and not moves.less:
         ink.line("    no figure moves")
     _figures(ink, moves.moved)
     if moves.less:
-        ink.wrapped(outline.folded(moves.less), "    ")
+        ink.wrapped(review_document.folded(moves.less), "    ")
     if review.label:
         ink.line(f"    {label_words.title(review)}")
     for words, why in label_words.lines(review):
@@ -123,7 +125,7 @@ def does(ink: Ink, review: Review) -> None:
     ink.line()
 
 
-def _figures(ink: Ink, moved: tuple[outline.Moved, ...]) -> None:
+def _figures(ink: Ink, moved: tuple[review_document.Moved, ...]) -> None:
     nows = [f"{item.after} {terminal(item.unit)}".rstrip() for item in moved]
     name, before, after, by = (
         max(map(columns, texts), default=0)
@@ -135,9 +137,7 @@ def _figures(ink: Ink, moved: tuple[outline.Moved, ...]) -> None:
         )
     )
     for item, now in zip(moved, nows, strict=True):
-        lead = (
-            f"    {left(item.name, name)}  {right(terminal(item.before), before)} {outline.ARROW} {left(now, after)}  "
-        )
+        lead = f"    {left(item.name, name)}  {right(terminal(item.before), before)} {review_document.ARROW} {left(now, after)}  "
         style = {1: "more", -1: "less"}.get(item.sign, "")
         if not item.by:
             ink.line(f"{lead}{ink.paint(item.difference, style)}".rstrip())
@@ -149,7 +149,7 @@ def _figures(ink: Ink, moved: tuple[outline.Moved, ...]) -> None:
         _parts(ink, item)
 
 
-def _parts(ink: Ink, item: outline.Moved) -> None:
+def _parts(ink: Ink, item: review_document.Moved) -> None:
     for share, value in zip(item.parts, at_point([share.value for share in item.parts]), strict=True):
         ink.wrapped(share.text, f"      {right(value, 9)}  ")
     for note in item.notes:

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from typing import TextIO
 
+from formula_vcs.law import duty_table
 from formula_vcs.reports import duty_words
 from formula_vcs.reports.evidence import sheet as evidence_sheet
 from formula_vcs.reports.evidence.sheet import EvidenceSheet
-from formula_vcs.reports.harmless import terminal
 from formula_vcs.reports.table_markdown import Page
-from formula_vcs.rules import duty_table
+from formula_vcs.words.escape import terminal
 
 
 def write(sheet: EvidenceSheet, *, out: TextIO) -> None:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-from formula_vcs.changes.coverage import COVERS, DECIDE, EXPIRED, REPEAT, UNKNOWN, Coverage, Evidence, ends_soon
+from formula_vcs.evidence.coverage import COVERS, DECIDE, EXPIRED, REPEAT, UNKNOWN, Coverage, Evidence, ends_soon
 from formula_vcs.model.content_hash import content_hash
 from formula_vcs.model.evidence import KINDS
 from formula_vcs.model.finding import Finding, worst_first
@@ -15,7 +15,7 @@ from formula_vcs.model.formula import Formula
 from formula_vcs.reports.sheets import RecipeSheet
 from formula_vcs.rules.judge import judge_record
 from formula_vcs.rules.rule import Pins, RecordCase
-from formula_vcs.snapshot import Snapshot
+from formula_vcs.workspace.snapshot import Snapshot
 
 STATES = {
     COVERS: "covers this version",

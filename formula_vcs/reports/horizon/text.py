@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from typing import TextIO
 
 from formula_vcs.model.finding import Finding
-from formula_vcs.reports.harmless import terminal
-from formula_vcs.reports.ink import Ink
+from formula_vcs.reports.terminal import Ink
+from formula_vcs.words.escape import terminal
 
 Ahead = tuple[datetime.date, Finding, datetime.date | None]
 RESTS = "Rows marked [memory] or [commentary] were not checked against the text of the law."

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import Any, TextIO
 
-from formula_vcs.model.numbers import exact_text
 from formula_vcs.model.recipe import Recipe
 from formula_vcs.reports.check.json import dump
 from formula_vcs.reports.sheets import Label, Moment
+from formula_vcs.words.numbers import exact_text
 
 
 def write(label: Label, recipe: Recipe, moment: Moment, *, out: TextIO) -> None:

@@ -5,10 +5,10 @@ from __future__ import annotations
 from typing import TextIO
 
 from formula_vcs.model.recipe import Recipe
-from formula_vcs.reports.harmless import terminal
-from formula_vcs.reports.ink import WIDTH, Ink, at_point, columns, cut
 from formula_vcs.reports.sheets import Label, Moment
 from formula_vcs.reports.show import words as show_words
+from formula_vcs.reports.terminal import WIDTH, Ink, at_point, columns, cut
+from formula_vcs.words.escape import terminal
 
 CAUTION = "Names, order and market rules follow the stated data: the responsible person decides what is printed."
 

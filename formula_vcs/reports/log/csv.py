@@ -12,11 +12,11 @@ from decimal import Context, Decimal
 from fractions import Fraction
 from typing import Final, TextIO
 
-from formula_vcs.model.numbers import exact_text
 from formula_vcs.reports import commit_words
-from formula_vcs.reports.harmless import CELL, spreadsheet, terminal
 from formula_vcs.reports.log import sheet as logs
 from formula_vcs.reports.log.sheet import LogSheet, Row
+from formula_vcs.words.escape import CELL, spreadsheet, terminal
+from formula_vcs.words.numbers import exact_text
 
 _DIGITS: Final = Context(prec=20)
 _ROOM: Final = 100  # for how many more there are

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime
 from typing import Final, TextIO
 
-from formula_vcs.changes.crossing import Crossing, day_of
+from formula_vcs.history.crossing import Crossing, day_of
 from formula_vcs.reports import commit_words
 from formula_vcs.reports.log import sheet as logs
 from formula_vcs.reports.log import text as log_text

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from typing import Any, TextIO
 
-from formula_vcs.changes.change import Change
-from formula_vcs.changes.crossing import Crossing
+from formula_vcs.diff.change import Change
 from formula_vcs.figures.figure import Figure
-from formula_vcs.model.numbers import exact_text
+from formula_vcs.history.crossing import Crossing
 from formula_vcs.reports import commit_words
 from formula_vcs.reports.check.json import dump
 from formula_vcs.reports.log import sheet as logs
 from formula_vcs.reports.log.sheet import LogSheet, Row, When
+from formula_vcs.words.numbers import exact_text
 
 
 def write(sheet: LogSheet, *, out: TextIO) -> None:

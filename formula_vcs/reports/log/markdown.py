@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from typing import TextIO
 
-from formula_vcs.changes.crossing import Crossing
+from formula_vcs.history.crossing import Crossing
 from formula_vcs.reports import commit_words
-from formula_vcs.reports.harmless import markdown
 from formula_vcs.reports.log import sheet as logs
 from formula_vcs.reports.log import text as log_text
 from formula_vcs.reports.log import when as when_words
 from formula_vcs.reports.log.sheet import LogSheet, Row
 from formula_vcs.reports.table_markdown import Page
+from formula_vcs.words.escape import markdown
 
 
 def write(sheet: LogSheet, *, out: TextIO) -> None:

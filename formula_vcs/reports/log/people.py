@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Final
 
-from formula_vcs.reports.harmless import terminal
+from formula_vcs.words.escape import terminal
 
 _WORD: Final = re.compile(r"[^\W_]")
 _LETTERS: Final = 3

@@ -8,14 +8,14 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
-from formula_vcs.changes.blame import Stop
-from formula_vcs.changes.change import Change
-from formula_vcs.changes.crossing import Crossing, Line, TermsAt
-from formula_vcs.changes.version import UNDER, Version
-from formula_vcs.changes.words import ARROW
+from formula_vcs.diff.change import Change
+from formula_vcs.diff.change_words import ARROW
+from formula_vcs.figures.breakdown import sums_of
 from formula_vcs.figures.figure import Figure
-from formula_vcs.figures.sums import sums_of
-from formula_vcs.figures.table import figures
+from formula_vcs.figures.figure_table import figures
+from formula_vcs.history.blame import Stop
+from formula_vcs.history.crossing import Crossing, Line, TermsAt
+from formula_vcs.history.version_of_recipe import UNDER, Version
 from formula_vcs.model.facts import Path
 from formula_vcs.model.formula import Formula
 from formula_vcs.reports import figure_words

@@ -9,17 +9,17 @@ import re
 from collections.abc import Sequence
 from typing import Final, TextIO
 
-from formula_vcs.changes.crossing import Crossing
 from formula_vcs.figures.figure import Figure
+from formula_vcs.history.crossing import Crossing
 from formula_vcs.reports import commit_words, figure_words
-from formula_vcs.reports.harmless import terminal
-from formula_vcs.reports.ink import Ink, at_point, columns, cut, folded, left, right, width_of
 from formula_vcs.reports.log import people
 from formula_vcs.reports.log import sheet as logs
 from formula_vcs.reports.log import when as when_words
 from formula_vcs.reports.log.sheet import LogSheet, Row
 from formula_vcs.reports.log.sparkline import levels_for, sparkline
 from formula_vcs.reports.short_words import counted
+from formula_vcs.reports.terminal import Ink, at_point, columns, cut, folded, left, right, width_of
+from formula_vcs.words.escape import terminal
 
 _LEAST: Final = 24  # columns that words get at least beside the figures; else they stand below them
 _ROOMY: Final = 56  # columns of words from which on authors are named in full

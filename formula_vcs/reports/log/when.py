@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from formula_vcs.changes.crossing import Crossing, Doer, Line
-from formula_vcs.changes.words import ARROW
+from formula_vcs.diff.change_words import ARROW
 from formula_vcs.figures.figure import Figure
-from formula_vcs.model.numbers import exact_text, signed
+from formula_vcs.history.crossing import Crossing, Doer, Line
 from formula_vcs.reports import figure_words
 from formula_vcs.reports.log.sheet import LogSheet, When
+from formula_vcs.words.numbers import exact_text, signed
 
 
 def line_words(line: Line, unit: str) -> str:

@@ -5,9 +5,9 @@ from __future__ import annotations
 import csv
 from typing import TextIO
 
-from formula_vcs.changes.trace.recall import Recall
-from formula_vcs.model.numbers import rounded
-from formula_vcs.reports.harmless import spreadsheet
+from formula_vcs.trace.recall import Recall
+from formula_vcs.words.escape import spreadsheet
+from formula_vcs.words.numbers import rounded
 
 
 def write(found: Recall, *, out: TextIO) -> None:

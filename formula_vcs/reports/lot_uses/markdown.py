@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import TextIO
 
-from formula_vcs.changes.trace.recall import Recall
 from formula_vcs.reports.lot_uses import words
 from formula_vcs.reports.table_markdown import Page
+from formula_vcs.trace.recall import Recall
 
 
 def write(found: Recall, *, out: TextIO) -> None:

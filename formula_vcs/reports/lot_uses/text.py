@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import TextIO
 
-from formula_vcs.changes.trace.recall import Recall
-from formula_vcs.reports.harmless import terminal
-from formula_vcs.reports.ink import Ink, columns, cut, left, right
 from formula_vcs.reports.lot_uses import words
+from formula_vcs.reports.terminal import Ink, columns, cut, left, right
+from formula_vcs.trace.recall import Recall
+from formula_vcs.words.escape import terminal
 
 
 def write(found: Recall, *, out: TextIO) -> None:

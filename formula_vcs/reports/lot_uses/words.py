@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from formula_vcs.changes.trace.recall import Recall, Taken
-from formula_vcs.model.numbers import shown
-from formula_vcs.reports.outline import ARROW
+from formula_vcs.reports.review_document import ARROW
+from formula_vcs.trace.recall import Recall, Taken
+from formula_vcs.words.numbers import shown
 
 
 def title(found: Recall) -> str:

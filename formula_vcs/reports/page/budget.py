@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import Final
 
-from formula_vcs.changes.compare import Review
 from formula_vcs.reports.page import parts, section
+from formula_vcs.review.compare import Review
 
 # Above these sizes, in bytes, recipes are written without pictures, and then with their verdict alone.
 PICTURES_UP_TO: Final = 2_500_000

@@ -6,12 +6,12 @@ from collections.abc import Mapping, Sequence
 from fractions import Fraction
 from typing import Final
 
-from formula_vcs.changes.compare import Sides
-from formula_vcs.figures.sums import sums_of
+from formula_vcs.figures.breakdown import sums_of
 from formula_vcs.model.formula import Formula
-from formula_vcs.model.numbers import signed
 from formula_vcs.reports import figure_words
 from formula_vcs.reports.page import parts, shapes
+from formula_vcs.review.compare import Sides
+from formula_vcs.words.numbers import signed
 
 MOST: Final = 9  # phases that are drawn each by itself; more go together
 MOST_ROWS: Final = 60  # phases in the table

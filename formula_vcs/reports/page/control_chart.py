@@ -10,11 +10,11 @@ from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from typing import Final
 
-from formula_vcs.changes.trace.series import Point, Series
-from formula_vcs.figures import robust
-from formula_vcs.model.numbers import shown
 from formula_vcs.reports.page.shapes import figure, line, percent, picture, text
 from formula_vcs.reports.page.shell import escape
+from formula_vcs.trace import robust
+from formula_vcs.trace.series import Point, Series
+from formula_vcs.words.numbers import shown
 
 _HEIGHT: Final = 250.0
 _TOP: Final = 34.0

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from typing import Final
 
-from formula_vcs.changes.compare import Review
-from formula_vcs.changes.duties import Duty
+from formula_vcs.evidence.duties import Duty
 from formula_vcs.reports import duty_words
 from formula_vcs.reports.page import parts
 from formula_vcs.reports.page.shell import escape
+from formula_vcs.review.compare import Review
 
 MOST: Final = 100
 

@@ -8,17 +8,17 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
-from formula_vcs.changes.compare import Sides
-from formula_vcs.figures.claims import Mark
+from formula_vcs.figures.breakdown import Sums, sums_of
+from formula_vcs.figures.claim_outcome import Mark
 from formula_vcs.figures.figure import Terms
-from formula_vcs.figures.sums import Sums, sums_of
-from formula_vcs.figures.table import FIGURES
+from formula_vcs.figures.figure_table import FIGURES
+from formula_vcs.law.claims.table import judge_claims
+from formula_vcs.law.compliance import Compliance
+from formula_vcs.law.limit_use import ON, Use, percent
 from formula_vcs.model.quantity import Range
 from formula_vcs.reports import figure_words
 from formula_vcs.reports.sheets import limits
-from formula_vcs.rules.claims.table import judge_claims
-from formula_vcs.rules.compliance import Compliance
-from formula_vcs.rules.usage import ON, Use, percent
+from formula_vcs.review.compare import Sides
 
 # figures that a spec gives a range for: its name there, and base units in one unit of the figure
 _SPECIFIED: Final = {"ph_estimate": ("pH", 1), "density": ("density", 1000)}

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from typing import Final
 
-from formula_vcs.changes.compare import Review, Sides
-from formula_vcs.changes.label_order import LabelMove
-from formula_vcs.figures.sums import sums_of
+from formula_vcs.diff.label_order import LabelMove
+from formula_vcs.figures.breakdown import sums_of
 from formula_vcs.model.ingredient import inci_key
 from formula_vcs.reports import label_words
 from formula_vcs.reports.page import parts
 from formula_vcs.reports.page.shell import escape
 from formula_vcs.reports.sheets import Label, default_market, label_of
+from formula_vcs.review.compare import Review, Sides
 
 MOST: Final = 150
 

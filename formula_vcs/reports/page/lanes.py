@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final, NamedTuple
 
-from formula_vcs.changes.change import Change
-from formula_vcs.changes.compare import Review, Sides
-from formula_vcs.figures.process import Process, Row, process
-from formula_vcs.figures.sums import sums_of
+from formula_vcs.diff.change import Change
+from formula_vcs.figures.breakdown import sums_of
+from formula_vcs.figures.process_run import Process, Row, process
 from formula_vcs.reports.page import parts, shapes
 from formula_vcs.reports.page.paths import LETTERS, Path, paths
 from formula_vcs.reports.page.shell import escape
 from formula_vcs.reports.process import words as process_words
+from formula_vcs.review.compare import Review, Sides
 
 MOST_LANES: Final = 6
 MOST_STEPS: Final = 60

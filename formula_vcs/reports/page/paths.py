@@ -6,10 +6,10 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Final
 
-from formula_vcs.changes.compare import Review, Sides
-from formula_vcs.figures.sums import sums_of
+from formula_vcs.figures.breakdown import sums_of
 from formula_vcs.model.finding import Finding
-from formula_vcs.rules.care import demands
+from formula_vcs.review.compare import Review, Sides
+from formula_vcs.rules.handling import demands
 
 # what is asked for, and how it is said
 _ASKED: Final = {

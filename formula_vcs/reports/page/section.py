@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Final
 
-from formula_vcs.changes.compare import Review, Sides
 from formula_vcs.model.finding import Finding
-from formula_vcs.reports import outline
+from formula_vcs.reports import review_document
 from formula_vcs.reports.page import parts
 from formula_vcs.reports.page.composition import composition
 from formula_vcs.reports.page.gauges import gauges
@@ -16,6 +15,7 @@ from formula_vcs.reports.page.lanes import lanes
 from formula_vcs.reports.page.limits import limits
 from formula_vcs.reports.page.shell import escape
 from formula_vcs.reports.page.waterfall import waterfall
+from formula_vcs.review.compare import Review, Sides
 
 MOST_ROWS: Final = 100  # changes, findings or duties that are written out in one list
 MOST_SHARES: Final = 20
@@ -47,16 +47,16 @@ def sheet(number: int, html: str) -> str:
 
 def changed(review: Review, names: Names = NO_NAMES) -> str:
     """Write part 1; ``names`` are those by which a change can be taken or left (`changes.names.names_of`)."""
-    whole = outline.whole(review)
+    whole = review_document.whole(review)
     if whole:
         body = parts.paragraph(f"{whole[:1].upper()}{whole[1:]}.")
     else:
-        body = rows(outline.rows(review.changes), names, review.recipe)
+        body = rows(review_document.rows(review.changes), names, review.recipe)
         body += parts.paragraph(TO_TYPE, "small muted") if any(name[0] == review.recipe for name in names) else ""
     return f"<h3>What changed</h3>{body}"
 
 
-def rows(found: Sequence[outline.Row], names: Names = NO_NAMES, recipe: str = "") -> str:
+def rows(found: Sequence[review_document.Row], names: Names = NO_NAMES, recipe: str = "") -> str:
     """Write changes as a list, what only follows from others behind them."""
     lines = []
     for row in found:
@@ -96,7 +96,7 @@ def _pictures(review: Review, sides: Sides) -> dict[str, str]:
 
 
 def _figures(review: Review) -> str:
-    moves = outline.moves(review)
+    moves = review_document.moves(review)
     if not moves.moved and not moves.less:
         return parts.paragraph("No figure moves.")
     pieces: list[str] = []
@@ -117,10 +117,10 @@ def _figures(review: Review) -> str:
 
 
 def _less(names: Sequence[str]) -> str:
-    return f"{outline.counted(len(names), 'figure')} moved by less than is shown: {', '.join(names)}."
+    return f"{review_document.counted(len(names), 'figure')} moved by less than is shown: {', '.join(names)}."
 
 
-def _shares(item: outline.Moved) -> str:
+def _shares(item: review_document.Moved) -> str:
     lines = [f'<span class="num">{escape(part.value)}</span> {escape(part.text)}'.strip() for part in item.parts]
     notes = [f'<span class="muted">{escape(note)}</span>' for note in item.notes]
     list_of = parts.items([*parts.cut(lines, MOST_SHARES, "changes"), *notes])
@@ -130,7 +130,7 @@ def _shares(item: outline.Moved) -> str:
 def breaks(review: Review) -> str:
     """Write part 3: findings new with their causes, gone, and still there."""
     fresh = [
-        finding(item.finding) + parts.because(outline.because(item.causes, review.changes))
+        finding(item.finding) + parts.because(review_document.because(item.causes, review.changes))
         for item in sorted(review.new, key=lambda item: parts.RANK[item.finding.severity])
     ]
     pieces = [parts.items(parts.cut(fresh, MOST_ROWS, "findings"), "findings") or parts.paragraph("Nothing new.")]
@@ -138,8 +138,8 @@ def breaks(review: Review) -> str:
         pieces.append(f"<h4>Still there</h4>{_listed(review.still)}")
     if review.gone:
         gone = [
-            finding(found) + parts.because(outline.because(cure, review.changes), "cured by")
-            for found, cure in outline.cured(review)
+            finding(found) + parts.because(review_document.because(cure, review.changes), "cured by")
+            for found, cure in review_document.cured(review)
         ]
         pieces.append(f"<h4>Gone</h4>{parts.items(parts.cut(gone, MOST_ROWS, 'findings'), 'findings')}")
     return f"<h3>What it breaks</h3>{''.join(pieces)}"

@@ -22,7 +22,7 @@ import html
 from pathlib import Path
 from typing import Final
 
-from formula_vcs.reports.harmless import terminal
+from formula_vcs.words.escape import terminal
 
 # Nothing is fetched, run or sent: the style stands in the file, pictures are inline SVG.
 POLICY: Final = "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'"

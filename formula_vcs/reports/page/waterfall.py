@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final, NamedTuple
 
-from formula_vcs.changes.compare import Review
-from formula_vcs.changes.effects import Effect
-from formula_vcs.reports import figure_words, outline
+from formula_vcs.diff.effects import Effect
+from formula_vcs.reports import figure_words, review_document
 from formula_vcs.reports.page import shapes
 from formula_vcs.reports.page.shell import escape
+from formula_vcs.review.compare import Review
 
 MOST: Final = 9
 _HEIGHT: Final = 22
@@ -30,8 +30,8 @@ def waterfall(review: Review, name: str) -> str:
     effect = next((effect for effect in review.effects if effect.figure == name), None)
     if effect is None or not effect.shares or effect.before.value is None or effect.after.value is None:
         return ""
-    found = outline.shared(effect, review, MOST)
-    before, after = (outline.at(effect, figure) for figure in (effect.before, effect.after))
+    found = review_document.shared(effect, review, MOST)
+    before, after = (review_document.at(effect, figure) for figure in (effect.before, effect.after))
     if not found or before is None or after is None or before == after:
         return ""
     unit = effect.after.unit
@@ -48,7 +48,7 @@ def waterfall(review: Review, name: str) -> str:
         "takes away; the axis does not begin at zero."
     )
     if effect.evened:
-        caption += f" {outline.EVENED[effect.evened][:1].upper()}{outline.EVENED[effect.evened][1:]}."
+        caption += f" {review_document.EVENED[effect.evened][:1].upper()}{review_document.EVENED[effect.evened][1:]}."
     return shapes.figure(caption, _drawn(rows, called, effect))
 
 

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final, NamedTuple
 
-from formula_vcs.changes.compare import Comparison, Review
-from formula_vcs.reports import outline
+from formula_vcs.reports import review_document
 from formula_vcs.reports.page import parts, section
 from formula_vcs.reports.page.shell import escape
+from formula_vcs.review.compare import Comparison, Review
 
 MOST_REASONS: Final = 4  # reasons that stand at the top: more do not fit a screen
 MOST_LETTERS: Final = 300
@@ -27,7 +27,7 @@ class Reason(NamedTuple):
 
 def css(review: Review) -> str:
     """Say how a recipe stands, in the words of the style."""
-    found = outline.worst(review)
+    found = review_document.worst(review)
     return "good" if not found or found[0].severity == "note" else parts.STYLES[found[0].severity]
 
 
@@ -40,7 +40,7 @@ def worst_first(reviews: Sequence[Review]) -> list[Review]:
 def verdict(reviews: Sequence[Review], *, blocked: bool, evidence: bool) -> str:
     """Give the answer: the findings that block first, then what else there is, and who decides."""
     reasons = _reasons(reviews)
-    findings = [finding for review in reviews for finding in outline.worst(review)]
+    findings = [finding for review in reviews for finding in review_document.worst(review)]
     counts = {name: sum(found.severity == name for found in findings) for name in parts.STYLES}
     lines: list[str] = []
     if counts["block"]:
@@ -48,8 +48,8 @@ def verdict(reviews: Sequence[Review], *, blocked: bool, evidence: bool) -> str:
         held = sum(css(review) == "bad" for review in reviews)
         verb = "blocks" if counts["block"] == 1 else "block"
         lines.append(
-            f"<p>{outline.counted(counts['block'], 'finding')} {verb}, in {held} of "
-            f"{outline.counted(len(reviews), 'changed recipe')}.</p>"
+            f"<p>{review_document.counted(counts['block'], 'finding')} {verb}, in {held} of "
+            f"{review_document.counted(len(reviews), 'changed recipe')}.</p>"
         )
         lines.append(_list(reasons))
     elif blocked:
@@ -85,7 +85,7 @@ def _list(reasons: Sequence[Reason]) -> str:
         if len(message) > MOST_LETTERS:
             message = f"{message[:MOST_LETTERS].rsplit(' ', 1)[0]} ..."
         more = f" (and {reason.more} more like it)" if reason.more else ""
-        because = outline.because(reason.causes, reason.review.changes)
+        because = review_document.because(reason.causes, reason.review.changes)
         causes = f'<br><span class="because">because {escape(" and ".join(because[:3]))}</span>' if because else ""
         where = f'<a href="#r{reason.number}">{escape(reason.review.title)}</a>'
         lines.append(f"{where}: {escape(message)}{more}{causes}")
@@ -98,7 +98,9 @@ def _list(reasons: Sequence[Reason]) -> str:
 def _besides(reviews: Sequence[Review], counts: dict[str, int], *, evidence: bool) -> str:
     """Count warnings, notes and duties in one line, and say who decides."""
     words = [
-        outline.counted(counts[name], words) for name, words in (("warn", "warning"), ("note", "note")) if counts[name]
+        review_document.counted(counts[name], words)
+        for name, words in (("warn", "warning"), ("note", "note"))
+        if counts[name]
     ]
     duties = [duty for review in reviews for duty in review.duties]
     if duties:
@@ -108,7 +110,7 @@ def _besides(reviews: Sequence[Review], counts: dict[str, int], *, evidence: boo
     elif not evidence:
         words.append("no evidence recorded")
     besides = f"Besides: {', '.join(words)}. " if words else ""
-    return parts.paragraph(f"{besides}{outline.CAUTION}", "small")
+    return parts.paragraph(f"{besides}{review_document.CAUTION}", "small")
 
 
 def contents(reviews: Sequence[Review], *, verdicts: bool = True) -> str:
@@ -132,17 +134,19 @@ def _short(review: Review) -> str:
 
 
 def _why(review: Review) -> str:
-    said = outline.said(review).removeprefix("nothing blocks").removeprefix("; ").removeprefix("blocked ")
+    said = review_document.said(review).removeprefix("nothing blocks").removeprefix("; ").removeprefix("blocked ")
     return "; ".join(filter(None, (_size(review), said)))
 
 
 def _size(review: Review) -> str:
-    return outline.whole(review) or outline.counted(sum(not change.derived for change in review.changes), "change")
+    return review_document.whole(review) or review_document.counted(
+        sum(not change.derived for change in review.changes), "change"
+    )
 
 
 def closing(comparison: Comparison, names: section.Names = section.NO_NAMES) -> str:
     """Write what stands beside the recipes, and count what is not listed."""
-    beside = section.rows(outline.beside(comparison.beside), names)
+    beside = section.rows(review_document.beside(comparison.beside), names)
     pieces = [f'<section class="sheet"><h2>Beside the recipes</h2>{beside}</section>'] if beside else []
-    pieces += [parts.paragraph(line, "muted") for line in outline.unchanged(comparison)]
+    pieces += [parts.paragraph(line, "muted") for line in review_document.unchanged(comparison)]
     return "".join(pieces)

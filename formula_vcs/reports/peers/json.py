@@ -5,11 +5,11 @@ from __future__ import annotations
 from math import isinf
 from typing import Any, TextIO
 
-from formula_vcs.changes.trace.peers import Among, PeerRow
-from formula_vcs.figures import robust
-from formula_vcs.model.numbers import exact_text
 from formula_vcs.reports.check.json import dump
 from formula_vcs.reports.trace.json import batch
+from formula_vcs.trace import robust
+from formula_vcs.trace.peers import Among, PeerRow
+from formula_vcs.words.numbers import exact_text
 
 
 def write(found: Among, *, out: TextIO) -> None:

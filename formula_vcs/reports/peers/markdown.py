@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import TextIO
 
-from formula_vcs.changes.trace.peers import Among
 from formula_vcs.reports.peers import words
 from formula_vcs.reports.table_markdown import Page
+from formula_vcs.trace.peers import Among
 
 
 def write(found: Among, *, out: TextIO) -> None:

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import TextIO
 
-from formula_vcs.changes.trace.peers import Among, PeerRow
-from formula_vcs.reports.ink import Ink
-from formula_vcs.reports.outline import counted
 from formula_vcs.reports.peers import words
+from formula_vcs.reports.review_document import counted
+from formula_vcs.reports.terminal import Ink
+from formula_vcs.trace.peers import Among, PeerRow
 
 
 def write(found: Among, *, out: TextIO) -> None:

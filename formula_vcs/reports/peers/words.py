@@ -7,11 +7,11 @@ from fractions import Fraction
 from math import isinf
 from typing import Final
 
-from formula_vcs.changes.trace.peers import Among, PeerRow
-from formula_vcs.figures import robust
-from formula_vcs.model.numbers import rounded
 from formula_vcs.reports.figure_words import sign
-from formula_vcs.reports.outline import ARROW
+from formula_vcs.reports.review_document import ARROW
+from formula_vcs.trace import robust
+from formula_vcs.trace.peers import Among, PeerRow
+from formula_vcs.words.numbers import rounded
 
 HOW: Final = (
     "How it is judged: the distance from the median of the peers, in 1.4826 times their median absolute deviation, "

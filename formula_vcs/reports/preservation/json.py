@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
+from formula_vcs.figures.free_acid import CAUTION, free_acids, spec_range
 from formula_vcs.figures.low_risk import low_risk
-from formula_vcs.figures.preservation import CAUTION, free_acids, spec_range
-from formula_vcs.model.numbers import exact_text
 from formula_vcs.reports.sheets import RecipeSheet
+from formula_vcs.words.numbers import exact_text
 
 
 def preservation(sheet: RecipeSheet) -> dict[str, Any]:

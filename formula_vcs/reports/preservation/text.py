@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from typing import TextIO
 
+from formula_vcs.figures.free_acid import CAUTION, free_acids, said
 from formula_vcs.figures.low_risk import low_risk, summary
-from formula_vcs.figures.preservation import CAUTION, free_acids, said
 from formula_vcs.figures.water_activity import water_activity
-from formula_vcs.reports.ink import Ink
 from formula_vcs.reports.sheets import RecipeSheet
+from formula_vcs.reports.terminal import Ink
 
 
 def write(sheet: RecipeSheet, *, out: TextIO) -> None:

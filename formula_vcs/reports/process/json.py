@@ -5,11 +5,11 @@ from __future__ import annotations
 from fractions import Fraction
 from typing import Any
 
-from formula_vcs.figures.process import Process, Row
-from formula_vcs.figures.sums import Sums
+from formula_vcs.figures.breakdown import Sums
+from formula_vcs.figures.process_run import Process, Row
 from formula_vcs.figures.vessels import shares
-from formula_vcs.figures.walk import Warmth
-from formula_vcs.model.numbers import exact_text
+from formula_vcs.process.simulate import Warmth
+from formula_vcs.words.numbers import exact_text
 
 _ZERO = Fraction("273.15")
 

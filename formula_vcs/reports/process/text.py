@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final, TextIO
 
-from formula_vcs.figures.process import Life, Process, Row
-from formula_vcs.figures.step_numbers import said
-from formula_vcs.reports.harmless import terminal
-from formula_vcs.reports.ink import WIDTH, Ink, cut, folded, left
+from formula_vcs.figures.process_run import Life, Process, Row
+from formula_vcs.process.step_numbers import said
 from formula_vcs.reports.process import words as process_words
+from formula_vcs.reports.terminal import WIDTH, Ink, cut, folded, left
+from formula_vcs.words.escape import terminal
 
 MOST_LANES: Final = 5
 _BETWEEN: Final = " \u2502 "

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from formula_vcs.figures.process import Process
-from formula_vcs.figures.walk import Warmth
-from formula_vcs.model.numbers import shown
+from formula_vcs.figures.process_run import Process
 from formula_vcs.model.recipe import Step
+from formula_vcs.process.simulate import Warmth
+from formula_vcs.words.numbers import shown
 
 _ZERO = Fraction("273.15")
 NOTES = (

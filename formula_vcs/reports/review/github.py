@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from typing import TextIO
 
-from formula_vcs.changes.compare import Comparison
-from formula_vcs.reports import remarks
+from formula_vcs.reports import host_annotations
 from formula_vcs.reports.check.github import commands
+from formula_vcs.review.compare import Comparison
 
 
 def write(comparison: Comparison, *, title: str, evidence: bool, blocked: bool, out: TextIO) -> None:
     """Write one command for each new finding, and for each that still blocks."""
     del title, evidence, blocked
-    commands(remarks.of_review(comparison), out)
+    commands(host_annotations.of_review(comparison), out)

@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from typing import TextIO
 
-from formula_vcs.changes.compare import Comparison, Review
-from formula_vcs.changes.names import names_of
-from formula_vcs.reports import outline
+from formula_vcs.reports import review_document
 from formula_vcs.reports.page import duties, frame, section, whole
 from formula_vcs.reports.page.budget import written
+from formula_vcs.review.change_names import names_of
+from formula_vcs.review.compare import Comparison, Review
 
 
 def write(comparison: Comparison, *, title: str, evidence: bool, blocked: bool, out: TextIO) -> None:
     """Write the page, the recipes that block first."""
-    reviews = whole.worst_first(outline.alike(comparison)[0])
+    reviews = whole.worst_first(review_document.alike(comparison)[0])
     top = whole.verdict(reviews, blocked=blocked, evidence=evidence) if reviews else ""
 
     names = names_of(comparison)
@@ -28,7 +28,7 @@ def write(comparison: Comparison, *, title: str, evidence: bool, blocked: bool, 
         )
 
     sections = written(
-        reviews, lambda n, review: section.heading(review, n, outline.said(review), whole.css(review)), words
+        reviews, lambda n, review: section.heading(review, n, review_document.said(review), whole.css(review)), words
     )
     content = f"{top}{whole.contents(reviews)}\n{sections}{whole.closing(comparison, names)}"
     out.write(frame.page("Recipe review", title, content))

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import TextIO
 
-from formula_vcs.changes.compare import Comparison
 from formula_vcs.reports.check.json import dump
 from formula_vcs.reports.diff.json import data
+from formula_vcs.review.compare import Comparison
 
 
 def write(comparison: Comparison, *, title: str, evidence: bool, blocked: bool, out: TextIO) -> None:

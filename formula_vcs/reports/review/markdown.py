@@ -6,13 +6,13 @@ import io
 from collections.abc import Callable, Iterable, Sequence
 from typing import Final, TextIO
 
-from formula_vcs.changes.change import Change
-from formula_vcs.changes.compare import Comparison, Review
-from formula_vcs.reports import duty_words, outline
+from formula_vcs.diff.change import Change
+from formula_vcs.reports import duty_words, review_document
 from formula_vcs.reports.diff import markdown as diff_markdown
-from formula_vcs.reports.harmless import markdown, shortened, summary
-from formula_vcs.reports.markdown_room import Section, fitted
+from formula_vcs.reports.fit_comment import Section, fitted
 from formula_vcs.reports.table_markdown import Page
+from formula_vcs.review.compare import Comparison, Review
+from formula_vcs.words.escape import markdown, shortened, summary
 
 # the first line: by it a job knows its own comment again
 MARKER: Final = "<!-- git-formula:review -->"
@@ -24,7 +24,7 @@ NAMED: Final = 10  # what the verdict names
 
 def write(comparison: Comparison, *, title: str, evidence: bool, blocked: bool, out: TextIO) -> None:
     """Write the verdict on all first, then the four parts for every recipe that differs, those that block first."""
-    differ = sorted(outline.alike(comparison)[0], key=lambda review: not review.blocked)
+    differ = sorted(review_document.alike(comparison)[0], key=lambda review: not review.blocked)
 
     def head(page: Page) -> None:
         page.line(MARKER)
@@ -36,7 +36,7 @@ def write(comparison: Comparison, *, title: str, evidence: bool, blocked: bool, 
     def tail(page: Page) -> None:
         diff_markdown.closing(page, comparison)
         if differ and not blocked:
-            page.paragraph(outline.CAUTION)
+            page.paragraph(review_document.CAUTION)
 
     folded = len(differ) > OPEN
     sections = [_section(review, folded=folded, evidence=evidence) for review in differ]
@@ -56,10 +56,10 @@ def _section(review: Review, *, folded: bool, evidence: bool) -> Section:
         if folded:
             name = shortened(f"{review.title} ({review.recipe})", MOST)
             page.line(f"<details{' open' if review.blocked else ''}>")
-            page.line(f"<summary><b>{summary(name)}</b>: {summary(outline.said(review))}</summary>")
+            page.line(f"<summary><b>{summary(name)}</b>: {summary(review_document.said(review))}</summary>")
             page.line()
         else:
-            diff_markdown.heading(page, review, outline.said(review))
+            diff_markdown.heading(page, review, review_document.said(review))
 
     parts: tuple[Callable[[Page], None], ...] = (
         lambda page: changed(page, review),
@@ -74,7 +74,7 @@ def _section(review: Review, *, folded: bool, evidence: bool) -> Section:
 
 def verdict(comparison: Comparison, *, blocked: bool) -> str:
     """Give the one line that says whether this may go in."""
-    found = outline.verdict(comparison.reviews)
+    found = review_document.verdict(comparison.reviews)
     if found:
         named = [markdown(shortened(name, 200)) for name in found[:NAMED]]
         more = f" and {len(found) - NAMED} more" if len(found) > NAMED else ""
@@ -84,13 +84,13 @@ def verdict(comparison: Comparison, *, blocked: bool) -> str:
 
 def changed(page: Page, review: Review) -> None:
     """Write part 1; of a long one the rest is folded."""
-    rows = [] if outline.whole(review) else outline.rows(review.changes)
+    rows = [] if review_document.whole(review) else review_document.rows(review.changes)
     if len(rows) <= LONG:
         diff_markdown.changed(page, review)
         return
     page.heading(4, "What changed")
     diff_markdown.rows(page, rows[:LONG])
-    with_rest = f"{outline.counted(len(rows) - LONG, 'change')} more"
+    with_rest = f"{review_document.counted(len(rows) - LONG, 'change')} more"
     _folded(page, with_rest, lambda: diff_markdown.rows(page, rows[LONG:]))
 
 
@@ -100,7 +100,7 @@ def breaks(page: Page, review: Review) -> None:
     for item in review.new:
         page.line(f"- new: {page.finding(item.finding)}")
         because(page, item.causes, review.changes)
-    for finding, cure in outline.cured(review):
+    for finding, cure in review_document.cured(review):
         page.line(f"- gone: {page.finding(finding)}")
         because(page, cure, review.changes, "cured by")
     if not (review.new or review.gone or review.still):
@@ -115,15 +115,15 @@ def breaks(page: Page, review: Review) -> None:
         page.line()
         return
     page.line()
-    _folded(page, f"{outline.counted(len(review.still), 'finding')} still there", still)
+    _folded(page, f"{review_document.counted(len(review.still), 'finding')} still there", still)
 
 
 def because(page: Page, causes: Sequence[str] | None, changes: Iterable[Change], word: str = "because") -> None:
     """Write the changes that bring something, below it."""
-    words = outline.because(causes, changes)
+    words = review_document.because(causes, changes)
     page.items((f"{word} {text}" for text in words[:LONG]), 1)
     if len(words) > LONG:
-        page.items([f"and {outline.counted(len(words) - LONG, 'change')} more"], 1)
+        page.items([f"and {review_document.counted(len(words) - LONG, 'change')} more"], 1)
 
 
 def _folded(page: Page, title: str, content: Callable[[], None]) -> None:

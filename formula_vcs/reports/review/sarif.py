@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from typing import TextIO
 
-from formula_vcs.changes.compare import Comparison
-from formula_vcs.reports import remarks
+from formula_vcs.reports import host_annotations
 from formula_vcs.reports.check.json import dump
 from formula_vcs.reports.check.sarif import log
+from formula_vcs.review.compare import Comparison
 
 
 def write(comparison: Comparison, *, title: str, evidence: bool, blocked: bool, out: TextIO) -> None:
     """Write the new findings, and those that still block."""
     del title, evidence, blocked
-    dump(log(remarks.of_review(comparison), "review"), out)
+    dump(log(host_annotations.of_review(comparison), "review"), out)

@@ -4,20 +4,20 @@ from __future__ import annotations
 
 from typing import TextIO
 
-from formula_vcs.changes.compare import Comparison, Review
-from formula_vcs.reports import duty_words, outline
+from formula_vcs.reports import duty_words, review_document
 from formula_vcs.reports.check.text import place
 from formula_vcs.reports.diff import text as diff_text
-from formula_vcs.reports.ink import WIDTH, Ink, columns
+from formula_vcs.reports.terminal import WIDTH, Ink, columns
+from formula_vcs.review.compare import Comparison, Review
 
 
 def write(comparison: Comparison, *, title: str, evidence: bool, blocked: bool, out: TextIO) -> None:
     """Write the four parts for every recipe that differs, then the verdict on all."""
     ink = Ink(out)
     diff_text.opening(ink, title)
-    differ, _ = outline.alike(comparison)
+    differ, _ = review_document.alike(comparison)
     for review in differ:
-        diff_text.heading(ink, review, outline.said(review))
+        diff_text.heading(ink, review, review_document.said(review))
         diff_text.changed(ink, review)
         diff_text.does(ink, review)
         breaks(ink, review)
@@ -34,13 +34,13 @@ def breaks(ink: Ink, review: Review) -> None:
         ink.line("    nothing new")
     for item in review.new:
         place(ink, item.finding, "    ")
-        for words in outline.because(item.causes, review.changes):
+        for words in review_document.because(item.causes, review.changes):
             ink.wrapped(words, "        because ", " " * 10)
     if review.gone:
         ink.line(f"    {ink.paint('gone:', 'strong')}")
-    for finding, cure in outline.cured(review):
+    for finding, cure in review_document.cured(review):
         place(ink, finding, "      ")
-        for words in outline.because(cure, review.changes):
+        for words in review_document.because(cure, review.changes):
             ink.wrapped(words, "          cured by ", " " * 12)
     if review.still:
         ink.line(f"    {ink.paint('still there:', 'strong')}")
@@ -70,11 +70,11 @@ def follows(ink: Ink, review: Review, *, evidence: bool) -> None:
 
 def verdict(ink: Ink, comparison: Comparison, *, blocked: bool) -> None:
     """Write the one line that says whether this may go in, and who decides besides."""
-    found = outline.verdict(comparison.reviews)
+    found = review_document.verdict(comparison.reviews)
     if found:
         ink.wrapped(f"blocked by {', '.join(found)}", style="block")
     elif blocked:
         ink.wrapped("nothing blocks by itself, but findings are as bad as --fail-on says", style="block")
     else:
         ink.line("nothing blocks")
-        ink.wrapped(outline.CAUTION)
+        ink.wrapped(review_document.CAUTION)

@@ -5,10 +5,10 @@ from __future__ import annotations
 from typing import Any, TextIO
 
 from formula_vcs.figures.scale_up import Moved, Scaled
-from formula_vcs.model.numbers import exact_text
 from formula_vcs.model.recipe import Recipe
 from formula_vcs.reports.check.json import dump
 from formula_vcs.reports.scale import words as scale_words
+from formula_vcs.words.numbers import exact_text
 
 
 def write(recipe: Recipe, found: Scaled, *, out: TextIO) -> None:

@@ -5,11 +5,11 @@ from __future__ import annotations
 from typing import TextIO
 
 from formula_vcs.figures.scale_up import Moved, Scaled
-from formula_vcs.model.numbers import shown
 from formula_vcs.model.recipe import Recipe
-from formula_vcs.reports.ink import Ink
 from formula_vcs.reports.process.words import mass
 from formula_vcs.reports.scale import words as scale_words
+from formula_vcs.reports.terminal import Ink
+from formula_vcs.words.numbers import shown
 
 
 def write(recipe: Recipe, found: Scaled, *, out: TextIO) -> None:

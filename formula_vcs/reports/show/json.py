@@ -5,14 +5,14 @@ from __future__ import annotations
 from fractions import Fraction
 from typing import Any, TextIO
 
+from formula_vcs.figures.breakdown import Sums
 from formula_vcs.figures.composition import Line
 from formula_vcs.figures.figure import Figure
-from formula_vcs.figures.sums import Sums
-from formula_vcs.model.numbers import exact_text
 from formula_vcs.reports.check.json import as_data, dump
 from formula_vcs.reports.label.json import lines
 from formula_vcs.reports.sheets import IngredientSheet, Moment, RecipeSheet, facts_of
 from formula_vcs.reports.uses.json import used
+from formula_vcs.words.numbers import exact_text
 
 
 def write(sheet: RecipeSheet | IngredientSheet, *, out: TextIO) -> None:

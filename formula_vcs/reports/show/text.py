@@ -6,12 +6,12 @@ from collections.abc import Iterable
 from typing import TextIO
 
 from formula_vcs.reports.check.text import place
-from formula_vcs.reports.harmless import terminal
-from formula_vcs.reports.ink import WIDTH, Ink, at_point, columns, cut, left, right
 from formula_vcs.reports.label import text as label_text
 from formula_vcs.reports.sheets import IngredientSheet, Moment, RecipeSheet
 from formula_vcs.reports.show import words as show_words
+from formula_vcs.reports.terminal import WIDTH, Ink, at_point, columns, cut, left, right
 from formula_vcs.reports.uses import text as uses_text
+from formula_vcs.words.escape import terminal
 
 
 def write(sheet: RecipeSheet | IngredientSheet, *, out: TextIO) -> None:

@@ -7,16 +7,16 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Final
 
-from formula_vcs.changes.words import plain
+from formula_vcs.diff.change_words import plain
 from formula_vcs.figures.composition import Line
 from formula_vcs.figures.cost import cost_per_kg
 from formula_vcs.figures.figure import Figure
-from formula_vcs.figures.table import matters
-from formula_vcs.model.numbers import shown
+from formula_vcs.figures.figure_table import matters
+from formula_vcs.law.limit_use import percent
 from formula_vcs.model.recipe import Charge, Recipe, Step
 from formula_vcs.reports import figure_words
 from formula_vcs.reports.sheets import IngredientSheet, Label, RecipeSheet, facts_of
-from formula_vcs.rules.usage import percent
+from formula_vcs.words.numbers import shown
 
 CAUTION: Final = "Figures are arithmetic on stated data: the safety assessor, the responsible person and law decide."
 NO_LABEL: Final = "none: a premix is labelled as part of the products that it goes into"

@@ -5,15 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import TextIO
 
-from formula_vcs.changes.trace.explain import Candidate, Explained
-from formula_vcs.changes.trace.lots_part import LotRow
-from formula_vcs.changes.trace.series import Series
-from formula_vcs.changes.trace.trace import Trace
-from formula_vcs.reports.outline import ARROW
 from formula_vcs.reports.page.control_chart import control_chart
 from formula_vcs.reports.page.shell import document, escape
+from formula_vcs.reports.review_document import ARROW
 from formula_vcs.reports.trace import parts, words
 from formula_vcs.reports.trace.values import Cell, name_of
+from formula_vcs.trace.explain import Candidate, Explained
+from formula_vcs.trace.lots_part import LotRow
+from formula_vcs.trace.series import Series
+from formula_vcs.trace.trace import Trace
 
 
 def write(trace: Trace, charts: Sequence[Series], *, out: TextIO) -> None:

@@ -6,23 +6,23 @@ from collections.abc import Iterable
 from fractions import Fraction
 from typing import Any, TextIO
 
-from formula_vcs.changes.trace.aim import is_aim
-from formula_vcs.changes.trace.difference import Difference
-from formula_vcs.changes.trace.explain import Candidate, Explained
-from formula_vcs.changes.trace.lots_part import CertificateRow, LotRow
-from formula_vcs.changes.trace.measure import Pair, Place
-from formula_vcs.changes.trace.mixture import Portion
-from formula_vcs.changes.trace.party import Party
-from formula_vcs.changes.trace.recipe_part import RecipePart
-from formula_vcs.changes.trace.results import ResultRow
-from formula_vcs.changes.trace.steps import StepValue
-from formula_vcs.changes.trace.trace import Making, Trace
-from formula_vcs.changes.trace.weighings import Weighing
-from formula_vcs.model.numbers import exact_text
+from formula_vcs.git.commit_log import Commit
 from formula_vcs.model.quantity import Range
-from formula_vcs.repo.history import Commit
 from formula_vcs.reports.check.json import dump
 from formula_vcs.reports.trace import words as trace_words
+from formula_vcs.trace.batch_context import Party
+from formula_vcs.trace.compare_measurements import Pair, Place
+from formula_vcs.trace.difference import Difference
+from formula_vcs.trace.explain import Candidate, Explained
+from formula_vcs.trace.lot_mixture import Portion
+from formula_vcs.trace.lots_part import CertificateRow, LotRow
+from formula_vcs.trace.recipe_part import RecipePart
+from formula_vcs.trace.result_rows import ResultRow
+from formula_vcs.trace.step_rows import StepValue
+from formula_vcs.trace.target_batch import is_aim
+from formula_vcs.trace.trace import Making, Trace
+from formula_vcs.trace.weighed_rows import Weighing
+from formula_vcs.words.numbers import exact_text
 
 
 def write(trace: Trace, *, out: TextIO) -> None:

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import TextIO
 
-from formula_vcs.changes.trace.explain import Candidate
-from formula_vcs.changes.trace.lots_part import LotRow
-from formula_vcs.changes.trace.trace import Trace
-from formula_vcs.reports.harmless import markdown
 from formula_vcs.reports.table_markdown import Page
 from formula_vcs.reports.trace import parts, words
 from formula_vcs.reports.trace.values import Cell, name_of
+from formula_vcs.trace.explain import Candidate
+from formula_vcs.trace.lots_part import LotRow
+from formula_vcs.trace.trace import Trace
+from formula_vcs.words.escape import markdown
 
 
 def write(trace: Trace, *, out: TextIO) -> None:

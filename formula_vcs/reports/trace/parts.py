@@ -6,15 +6,7 @@ from collections.abc import Iterable, Iterator
 from fractions import Fraction
 from typing import Final
 
-from formula_vcs.changes.trace.aim import is_aim
-from formula_vcs.changes.trace.lot_differences import lot_titles, mixture_words
-from formula_vcs.changes.trace.lots_part import CertificateRow, LotRow, near
-from formula_vcs.changes.trace.results import ResultRow
-from formula_vcs.changes.trace.steps import Lived, StepValue
-from formula_vcs.changes.trace.trace import Trace
-from formula_vcs.changes.trace.weighings import ChargeRow, Weighing
-from formula_vcs.model.numbers import shown
-from formula_vcs.reports.outline import ARROW, counted
+from formula_vcs.reports.review_document import ARROW, counted
 from formula_vcs.reports.trace.values import (
     WHATS,
     Cell,
@@ -25,6 +17,14 @@ from formula_vcs.reports.trace.values import (
     signed_text,
     value,
 )
+from formula_vcs.trace.lot_differences import lot_titles, mixture_words
+from formula_vcs.trace.lots_part import CertificateRow, LotRow, near
+from formula_vcs.trace.result_rows import ResultRow
+from formula_vcs.trace.step_rows import Lived, StepValue
+from formula_vcs.trace.target_batch import is_aim
+from formula_vcs.trace.trace import Trace
+from formula_vcs.trace.weighed_rows import ChargeRow, Weighing
+from formula_vcs.words.numbers import shown
 
 
 def result_cells(trace: Trace) -> list[Cell]:

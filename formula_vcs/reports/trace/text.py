@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import TextIO
 
-from formula_vcs.changes.trace.explain import Candidate, Explained
-from formula_vcs.changes.trace.lots_part import LotRow
-from formula_vcs.changes.trace.trace import Trace
-from formula_vcs.reports.harmless import terminal
-from formula_vcs.reports.ink import WIDTH, Ink, columns, cut, left
+from formula_vcs.reports.terminal import WIDTH, Ink, columns, cut, left
 from formula_vcs.reports.trace import parts, words
 from formula_vcs.reports.trace.values import Cell, name_of
+from formula_vcs.trace.explain import Candidate, Explained
+from formula_vcs.trace.lots_part import LotRow
+from formula_vcs.trace.trace import Trace
+from formula_vcs.words.escape import terminal
 
 _MOST: int = 6  # candidates that are told with all their evidence
 

@@ -7,12 +7,12 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Final
 
-from formula_vcs.changes.trace.aim import is_aim
-from formula_vcs.changes.trace.measure import Pair
-from formula_vcs.changes.trace.party import Party
-from formula_vcs.changes.trace.results import ResultRow
-from formula_vcs.model.numbers import rounded, signed
-from formula_vcs.repo.history import Commit
+from formula_vcs.git.commit_log import Commit
+from formula_vcs.trace.batch_context import Party
+from formula_vcs.trace.compare_measurements import Pair
+from formula_vcs.trace.result_rows import ResultRow
+from formula_vcs.trace.target_batch import is_aim
+from formula_vcs.words.numbers import rounded, signed
 
 WHATS: Final = {"temp": "temperature", "rest": "rest", "pause": "waiting time before it"}
 

@@ -6,11 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final
 
-from formula_vcs.changes.trace.difference import DRY, ITSELF, WIDTH, Difference
-from formula_vcs.changes.trace.explain import Candidate, Explained
-from formula_vcs.changes.trace.trace import Trace
-from formula_vcs.model.numbers import rounded
-from formula_vcs.reports.outline import ARROW, counted
+from formula_vcs.reports.review_document import ARROW, counted
 from formula_vcs.reports.trace.values import (
     WHATS,
     commit_words,
@@ -21,6 +17,10 @@ from formula_vcs.reports.trace.values import (
     value,
     widths_of,
 )
+from formula_vcs.trace.difference import DRY, ITSELF, WIDTH, Difference
+from formula_vcs.trace.explain import Candidate, Explained
+from formula_vcs.trace.trace import Trace
+from formula_vcs.words.numbers import rounded
 
 RANKING: Final = (
     "Order: first what is on record in both batches and large, then what is large and only asked for, then what is "

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import Any, TextIO
 
-from formula_vcs.model.numbers import exact_text
 from formula_vcs.reports.check.json import dump
 from formula_vcs.reports.sheets import Used, Whereabouts
+from formula_vcs.words.numbers import exact_text
 
 
 def write(found: Whereabouts, *, out: TextIO) -> None:

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TextIO
 
-from formula_vcs.model.numbers import shown
 from formula_vcs.reports.sheets import Used, Whereabouts
 from formula_vcs.reports.table_markdown import Page
 from formula_vcs.reports.uses import text as uses_text
+from formula_vcs.words.numbers import shown
 
 
 def write(found: Whereabouts, *, out: TextIO) -> None:

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TextIO
 
-from formula_vcs.figures.uses import Way
-from formula_vcs.model.numbers import shown
-from formula_vcs.reports.harmless import terminal
-from formula_vcs.reports.ink import Ink, at_point, columns, cut, left
-from formula_vcs.reports.outline import ARROW
+from formula_vcs.figures.where_used import Way
+from formula_vcs.reports.review_document import ARROW
 from formula_vcs.reports.sheets import Used, Whereabouts
+from formula_vcs.reports.terminal import Ink, at_point, columns, cut, left
+from formula_vcs.words.escape import terminal
+from formula_vcs.words.numbers import shown
 
 
 def write(found: Whereabouts, *, out: TextIO) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from itertools import groupby
 
-from formula_vcs.figures.sheet import CAUTION, Sheet, SheetLine, SheetStep
+from formula_vcs.batches.weigh_sheet import CAUTION, Sheet, SheetLine, SheetStep
 from formula_vcs.reports.page.shell import document, escape
 from formula_vcs.reports.weigh_sheet import words
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any, TextIO
 
-from formula_vcs.figures.sheet import CAUTION, Sheet
-from formula_vcs.model.numbers import exact_text
+from formula_vcs.batches.weigh_sheet import CAUTION, Sheet
 from formula_vcs.reports.check.json import dump
+from formula_vcs.words.numbers import exact_text
 
 
 def write(sheets: Sequence[Sheet], *, out: TextIO) -> None:

@@ -6,8 +6,8 @@ import logging
 from collections.abc import Callable, Sequence
 from typing import Final
 
+from formula_vcs.batches.weigh_sheet import Sheet
 from formula_vcs.errors import UserError
-from formula_vcs.figures.sheet import Sheet
 from formula_vcs.reports.weigh_sheet.html import page
 
 _EXTRA = "install it with: pip install 'formula-vcs[pdf]'"

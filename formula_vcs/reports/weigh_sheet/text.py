@@ -6,10 +6,10 @@ from collections.abc import Sequence
 from itertools import groupby
 from typing import TextIO
 
-from formula_vcs.figures.sheet import CAUTION, Sheet, SheetLine, SheetStep
-from formula_vcs.reports.harmless import terminal
-from formula_vcs.reports.ink import Ink, cut, left, right
+from formula_vcs.batches.weigh_sheet import CAUTION, Sheet, SheetLine, SheetStep
+from formula_vcs.reports.terminal import Ink, cut, left, right
 from formula_vcs.reports.weigh_sheet import words
+from formula_vcs.words.escape import terminal
 
 _ROOM = "_" * 12
 

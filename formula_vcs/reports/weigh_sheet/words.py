@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from formula_vcs.figures.fill import SOURCE, Fill
-from formula_vcs.figures.sheet import Sheet, SheetStep
-from formula_vcs.model.numbers import shown
+from formula_vcs.batches.pack_fill import SOURCE, Fill
+from formula_vcs.batches.weigh_sheet import Sheet, SheetStep
+from formula_vcs.words.numbers import shown
 
 NAMES = {"temp": "temperature", "mixer": "on", "rest": "rest", "shear": "shear", "speed": "speed", "time": "time"}
 WEAR = "Wear and mind (common practice; no source)"

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from formula_vcs.changes.compare import Review
 from formula_vcs.reports.page import budget
+from formula_vcs.review.compare import Review
 from tests.helpers_html import parsed
 from tests.helpers_page import review
 

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from formula_vcs.changes.compare import Sides
 from formula_vcs.reports.page.composition import MOST, composition
+from formula_vcs.review.compare import Sides
 from tests.helpers_html import Element, parsed
 from tests.helpers_page import sides
 

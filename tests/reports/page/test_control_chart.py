@@ -10,9 +10,9 @@ from pathlib import Path
 
 import pytest
 
-from formula_vcs.changes.trace.series import Point, Series
 from formula_vcs.reports.page.control_chart import control_chart, said
 from formula_vcs.reports.page.shell import document
+from formula_vcs.trace.series import Point, Series
 from tests.helpers_browser import Browser, session
 
 VALUES = ("22.4", "23.1", "22.8", "23.6", "22.9", "23.3", "23.0", "15.8")

@@ -5,8 +5,8 @@ from __future__ import annotations
 import datetime
 from dataclasses import replace
 
-from formula_vcs.changes.coverage import COVERS, REFUSED, Coverage
-from formula_vcs.changes.duties import Duty
+from formula_vcs.evidence.coverage import COVERS, REFUSED, Coverage
+from formula_vcs.evidence.duties import Duty
 from formula_vcs.model.evidence import Proof
 from formula_vcs.reports.page.duties import follows
 from tests.helpers_html import parsed

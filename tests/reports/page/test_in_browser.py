@@ -8,9 +8,9 @@ from pathlib import Path
 
 import pytest
 
-from formula_vcs.changes.compare import Review
-from formula_vcs.changes.duties import Duty
+from formula_vcs.evidence.duties import Duty
 from formula_vcs.reports.review import html as review_html
+from formula_vcs.review.compare import Review
 from tests.helpers_browser import Browser, Scheme, session
 from tests.helpers_page import MORE_PRESERVATIVE, SWAP, compared
 

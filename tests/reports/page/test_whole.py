@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from formula_vcs.changes.compare import NewFinding
 from formula_vcs.model.finding import Finding, Severity
 from formula_vcs.reports.page import whole
+from formula_vcs.review.compare import NewFinding
 from tests.helpers_html import parsed
 from tests.helpers_page import MORE_PRESERVATIVE, SWAP, review
 

@@ -1,0 +1,1 @@
+"""Making a batch: plan, weigh sheet, record, cost."""

@@ -1,0 +1,218 @@
+"""Where a command works: the workspace, the repository around it, and the moments that can be asked for."""
+
+from __future__ import annotations
+
+import argparse
+import datetime
+import os
+import sys
+from collections.abc import Iterable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+from formula_vcs.errors import UserError
+from formula_vcs.figures.figure import Terms
+from formula_vcs.git import repository
+from formula_vcs.model.quantity import Quantity
+from formula_vcs.workspace.snapshot import WORKSPACE_FILE, Committed, Snapshot, WorkTree, find_workspace, no_workspace
+
+HOSTS: Final = ("github", "gitlab", "sarif", "junit")
+"""Formats that a code host reads: their paths start at the top of the repository, wherever the command runs."""
+_BARE: Final = "this repository is bare: it has no files to read; name a revision (--rev HEAD)"
+
+
+@dataclass(frozen=True)
+class Place:
+    """A workspace: its folder on disk, the repository around it (None outside git), its folder in there."""
+
+    root: Path
+    repo: repository.Repo | None
+    folder: str
+
+    def work_tree(self) -> Snapshot:
+        """Read the files as they lie on disk."""
+        if self.repo is not None and self.repo.top is None:
+            raise UserError(_BARE)
+        return Snapshot(WorkTree(self.root, self.folder))
+
+    def index(self) -> Snapshot:
+        """Read what is staged for the next commit."""
+        return Snapshot(Committed(self._repo(), None, self.folder, "index"))
+
+    def revision(self, revision: str) -> Snapshot:
+        """Read a commit."""
+        repo = self._repo()
+        return Snapshot(Committed(repo, repository.resolve(repo, revision), self.folder, revision))
+
+    def _repo(self) -> repository.Repo:
+        if self.repo is None:
+            raise UserError(f"{self.root} is not in a git repository")
+        return self.repo
+
+    def in_workspace(self, path: str) -> str:
+        """Turn a path that a person typed into one of the workspace; files may be gone, so nothing is looked up."""
+        absolute = os.path.normpath(Path.cwd() / path)  # a file may be gone, or a link: nothing is resolved
+        try:
+            return Path(absolute).relative_to(self.root).as_posix()
+        except ValueError:
+            raise UserError(f"'{path}' lies outside the workspace {self.root}") from None
+
+    def shown(self, path: str) -> str:
+        """Write a workspace path as it is found from where the person stands."""
+        return os.path.relpath(self.root / path)
+
+
+def option(parser: argparse.ArgumentParser) -> None:
+    """Add the option that names the workspace."""
+    parser.add_argument(
+        "--workspace",
+        metavar="DIR",
+        help="the folder with workspace.toml, where it is not the one around or below",
+    )
+
+
+def places(chosen: str | None, revision: str | None = None, *, staged: bool = False) -> list[Place]:
+    """Find the workspaces that a command is about: the one named, the one around, or all below.
+
+    ``revision`` or ``staged`` look for them there as well, so that a commit can bring or remove one.
+    """
+    start = Path(os.path.normpath(Path.cwd() / (chosen or "")))
+    if chosen is not None and not start.is_dir():
+        raise UserError(f"'{chosen}' is no folder")
+    repo = _repository(start)
+    if chosen is not None:
+        return [_place(start, repo)]
+    around = find_workspace(start)
+    if around is not None:
+        return [_place(around, repo)]
+    base = _base(repo, start)
+    roots: list[Path] = _below(start) if repo is None or repo.top is not None else []
+    if repo is not None and (staged or revision is not None):
+        roots += [base / folder for folder in _recorded(repo, revision)]
+    found = []
+    for root in dict.fromkeys(roots):
+        if not _nested(root, start):
+            found.append(_place(root, repo))
+        elif not staged and revision is None:  # what the outer repository records says nothing about an inner one
+            found.append(_place(root, _repository(root, inherit=False)))
+    if not found:
+        if repo is not None and repo.top is None and not staged and revision is None:
+            raise UserError(_BARE)
+        raise no_workspace("this folder, above it or below it")
+    return found
+
+
+def place(chosen: str | None, revision: str | None = None) -> Place:
+    """Find the one workspace that a command is about."""
+    found = places(chosen, revision)
+    if len(found) > 1:
+        names = ", ".join(os.path.relpath(item.root) for item in found[:5])
+        names += f" and {len(found) - 5} more" if len(found) > 5 else ""
+        raise UserError(f"there are {len(found)} workspaces here ({names}); say which with --workspace")
+    return found[0]
+
+
+def _repository(start: Path, *, inherit: bool = True) -> repository.Repo | None:
+    try:
+        return repository.open_repo(start, inherit=inherit)
+    except UserError as error:
+        if "not a git repository" in str(error):
+            return None
+        raise
+
+
+def _nested(root: Path, start: Path) -> bool:
+    """Say whether a workspace below lies in a repository of its own: a submodule, or a clone in the clone."""
+    between = [folder for folder in (root, *root.parents) if folder != start and folder.is_relative_to(start)]
+    return any(os.path.lexists(folder / ".git") for folder in between)
+
+
+def _base(repo: repository.Repo | None, start: Path) -> Path:
+    if repo is None:
+        return start
+    return repo.top if repo.top is not None else repo.git_dir
+
+
+def _place(root: Path, repo: repository.Repo | None) -> Place:
+    if repo is None:
+        return Place(root, None, "")
+    base = _base(repo, root)
+    try:
+        folder = root.resolve().relative_to(base.resolve()).as_posix()
+    except ValueError:
+        return Place(root, None, "")
+    return Place(root, repo, "" if folder == "." else folder)
+
+
+def _below(start: Path) -> list[Path]:
+    found: list[Path] = []
+    for folder, folders, names in os.walk(start):
+        if WORKSPACE_FILE in names:
+            found.append(Path(folder))
+            folders.clear()
+        folders[:] = sorted(name for name in folders if not name.startswith(".") and name != "node_modules")
+    return found
+
+
+def _recorded(repo: repository.Repo, revision: str | None) -> Iterable[str]:
+    entries = (
+        repository.index_entries(repo)
+        if revision is None
+        else repository.tree_entries(repo, repository.resolve(repo, revision))
+    )
+    folders = [
+        entry.path[: -len(WORKSPACE_FILE)].rstrip("/")
+        for entry in entries
+        if entry.path == WORKSPACE_FILE or entry.path.endswith(f"/{WORKSPACE_FILE}")
+    ]
+    # a workspace inside another belongs to nobody else
+    return [
+        f for f in folders if not any(f != other and f.startswith(f"{other}/" if other else "") for other in folders)
+    ]
+
+
+def day(text: str) -> datetime.date:
+    """Read a date option."""
+    try:
+        return datetime.date.fromisoformat(text)
+    except ValueError:
+        raise UserError(f"'{text}' is no date; write it like 2027-01-31") from None
+
+
+def terms(as_of: str | None, batch: str | None = None, *, option: str = "--batch") -> Terms:
+    """Give what figures depend on besides the formula."""
+    on = day(as_of) if as_of else datetime.datetime.now(tz=datetime.UTC).astimezone().date()
+    if batch is None:
+        return Terms(on)
+    from formula_vcs.units.unit_reading import BadQuantity, read_quantity
+
+    try:
+        mass = read_quantity(batch, "mass")
+        if mass.base == 0:
+            raise BadQuantity(f"'{batch}' is nothing, and nothing cannot be made")
+        return Terms(on, mass)
+    except BadQuantity as bad:
+        raise UserError(f"{option}: {bad.message}") from None
+
+
+def say_arming(*places: Place) -> None:
+    """Say on stderr, loudly, where this clone is not armed as its .gitattributes expects."""
+    from formula_vcs.setup.armed import armed_line
+
+    lines = (armed_line(place.repo, place.root) for place in places if place.repo is not None)
+    for line in dict.fromkeys(line for line in lines if line is not None):
+        print(line, file=sys.stderr)
+
+
+def quantity(text: str, dimension: str, option: str) -> Quantity:
+    """Read a quantity that was typed after an option.
+
+    :raises UserError: it is none of that dimension.
+    """
+    from formula_vcs.units.unit_reading import BadQuantity, read_quantity
+
+    try:
+        return read_quantity(text, dimension)
+    except BadQuantity as bad:
+        raise UserError(f"{option}: {bad.message}") from None

@@ -1,0 +1,153 @@
+"""What charges live through now and did not before, with the numbers; and what a reorder of steps does to them."""
+
+from __future__ import annotations
+
+from typing import Final, NamedTuple
+
+from formula_vcs.diff.change import Change
+from formula_vcs.figures.breakdown import Sums
+from formula_vcs.model.facts import spelled
+from formula_vcs.model.quantity import Range
+from formula_vcs.model.recipe import STEP_ORDER, Charge
+from formula_vcs.process.simulate import Exposure
+from formula_vcs.process.step_numbers import CLASSES, UNKNOWN, said
+
+# what a charge must ask of the process for its exposure to be worth a line
+_CARED: Final = ("shear_at_most", "shear_at_least")
+_MOST_NAMES: Final = 6
+_NUMBERS: Final = ("shear", "speed", "time", "temp", "mixer", "rest")
+
+
+class Worst(NamedTuple):
+    """The roughest shear that a charge sees: the mode, and the steps of that mode."""
+
+    mode: str
+    steps: tuple[Exposure, ...]
+
+
+def exposures(before: Sums, after: Sums) -> list[Change]:
+    """Say what charges with shear limits live through now; a charge at the same place is the same charge."""
+    if (
+        before.formula.recipe.facts == after.formula.recipe.facts
+        and before.formula.equipment == after.formula.equipment
+    ):
+        return []
+    there = {charge.key: charge for charge in before.formula.recipe.charges}
+    here = {charge.key for charge in after.formula.recipe.charges}
+    changes: list[Change] = []
+    for charge in after.formula.recipe.charges:
+        if not _cares(after, charge):
+            continue
+        partner = there.get(charge.key) or next(
+            (c for c in there.values() if c.ingredient == charge.ingredient and c.key not in here), None
+        )
+        if partner is not None:
+            here.add(partner.key)  # of two that came for one that went, only the first was it
+        changes += _of(before, after, partner, charge)
+    return changes
+
+
+def _cares(sums: Sums, charge: Charge) -> bool:
+    """Say whether a charge's material states limits of shear."""
+    material = sums.formula.ingredients.get(charge.ingredient)
+    return material is not None and any(material.handling(name) for name in _CARED)
+
+
+def _of(before: Sums, after: Sums, partner: Charge | None, charge: Charge) -> list[Change]:
+    was = None if partner is None else _history(before, partner.key)
+    now = _history(after, charge.key)
+    if was == now:
+        return []
+    title = after.formula.title(charge.ingredient)
+    past = "was not there" if was is None or partner is None else f"was {_shortly(before, partner.key, now)}"
+    words = f"{charge.ingredient} ({charge.phase}), {title}: {past}, now {now}"
+    return [Change("exposure", spelled((partner or charge).path), was, now, words)]
+
+
+def worst(sums: Sums, key: str) -> Worst | None:
+    """Give the roughest shear that a charge sees, by the modes that its steps state or by their numbers."""
+    seen = [(exposure, _mode(sums, exposure)) for exposure in sums.walk.exposures.get(key, ())]
+    known = [(exposure, name) for exposure, name in seen if name not in ("none", UNKNOWN)]
+    if not known:
+        return None
+    top = max((name for _, name in known), key=CLASSES.index)
+    return Worst(top, tuple(exposure for exposure, name in known if name == top))
+
+
+def _mode(sums: Sums, exposure: Exposure) -> str:
+    """Give the mode that a step states, or a rougher one that even its lowest speed comes to."""
+    stated = exposure.step.shear
+    if exposure.step.mixer is None:
+        return stated or "none"
+    found = sums.numbers(exposure.step)
+    if stated is None:
+        return found.shear_class
+    least = "high" if found.classes[0] == "very high" else found.classes[0]
+    return stated if least == UNKNOWN else max(stated, least, key=CLASSES.index)
+
+
+def _history(sums: Sums, key: str) -> str:
+    """Say the roughest shear with its time, its numbers and its step: ``8 min at high shear (tip speed ...)``."""
+    top = worst(sums, key)
+    if top is None:
+        return "no shear"
+    return " and ".join(_said(sums, top.mode, exposure) for exposure in top.steps)
+
+
+def _said(sums: Sums, name: str, exposure: Exposure) -> str:
+    step = exposure.step
+    time = step.span("time")
+    numbers = said(sums.numbers(step))
+    speed = step.span("speed")
+    more = numbers or (str(speed) if speed is not None else "")
+    by = "" if step.shear in (None, name) else " by its numbers"
+    how = f"{name} shear{by}{f' ({more})' if more else ''}"
+    return f"{f'{time} at ' if time is not None else ''}{how} in step '{step.id}'"
+
+
+def _shortly(sums: Sums, key: str, now: str) -> str:
+    """Say what was: shortly where the class was a gentler one, else in full."""
+    top = worst(sums, key)
+    if top is None:
+        return "no shear"
+    if not any(f"{mode} shear" in now for mode in CLASSES[CLASSES.index(top.mode) + 1 :]):
+        return _history(sums, key)
+    return f"{top.mode} shear only"
+
+
+def reorder(before: Sums, after: Sums, *, breaks: bool) -> list[Change]:
+    """Say of steps that only changed places what that does to the charges: nothing, or whom it concerns.
+
+    ``breaks`` says that the new order breaks a rule of the process that the old one kept.
+    """
+    old, new = (sums.formula.recipe for sums in (before, after))
+    orders = [recipe.facts.get(STEP_ORDER, ()) for recipe in (old, new)]
+    common = [[name for name in order if name in set(orders[1 - i])] for i, order in enumerate(orders)]
+    if common[0] == common[1]:
+        return []
+    keys = [charge.key for charge in new.charges if charge.key in {c.key for c in old.charges}]
+    cared = {charge.key for charge in new.charges if _cares(after, charge)}
+    moved = sorted((key for key in keys if _seen(before, key) != _seen(after, key)), key=lambda key: key not in cared)
+    if not moved:
+        words = "the reorder of steps changes what no charge lives through"
+        words += ", but it breaks a rule" if breaks else " and breaks no rule"
+        return [Change("exposure", "step-order", None, "no exposure changed", words)]
+    names = ", ".join(key.split("/", 1)[1] for key in moved[:_MOST_NAMES])
+    if len(moved) > _MOST_NAMES:
+        names += f" and {len(moved) - _MOST_NAMES} more"
+    same = all(sorted(_seen(before, key)) == sorted(_seen(after, key)) for key in moved)
+    count = "1 charge goes" if len(moved) == 1 else f"{len(moved)} charges go"
+    words = f"the reorder of steps: {count} through the process {'in another order' if same else 'otherwise'}: {names}"
+    return [Change("exposure", "step-order", None, words, words)]
+
+
+def _seen(sums: Sums, key: str) -> list[tuple[str, ...]]:
+    """Give what a charge lives through, step by step, as far as it is shear, warmth or time."""
+    return [
+        (exposure.step.id, *(_text(exposure.step.facts.get(name)) for name in _NUMBERS))
+        for exposure in sums.walk.exposures.get(key, ())
+    ]
+
+
+def _text(value: object) -> str:
+    return str(value) if isinstance(value, str | Range) else ""

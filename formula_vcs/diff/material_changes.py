@@ -1,0 +1,130 @@
+"""Changes of ingredient data and of the workspace's defaults, under a recipe that was not touched."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Any, Final
+
+from formula_vcs.diff.change import GONE, Change, Put, Whole
+from formula_vcs.diff.change_words import ARROW, from_to, plain
+from formula_vcs.diff.free_data import describe
+from formula_vcs.model.amount import Price
+from formula_vcs.model.facts import Facts, Path, Unread, spelled
+from formula_vcs.model.ingredient import ORIGIN_INDICES, Ingredient
+from formula_vcs.model.workspace import Workspace
+
+_ROW: Final = ("rules", "", "rule")  # of a house rule among the workspace's facts: the file's name, and then its id
+
+
+def ingredient_changes(old: Ingredient, new: Ingredient) -> list[Change]:
+    """Give one change a fact; the price list is one fact."""
+    owner = f"ingredient:{old.id}"
+    if not (old.readable and new.readable) and old.readable != new.readable:
+        words = f"'{old.id}': its file {'does not parse any more' if old.readable else 'parses again'}"
+        return [Change("ingredient", f"ingredient/{old.id}", None, None, words, (Whole(owner, new),))]
+    return [_fact(owner, old.id, path, was, now) for path, was, now in differing(old.facts, new.facts)]
+
+
+def workspace_changes(old: Workspace, new: Workspace) -> list[Change]:
+    """Give one change a default that recipes rest on, or a fact of a house rule; a rule that came or went is one."""
+    found = differing(old.facts, new.facts)
+    rows = whole_rows(old.facts, new.facts, _ROW)
+    changes = [
+        _rule(path, was, now) if path[0] == "rules" else _fact("workspace", "workspace", path, was, now)
+        for path, was, now in found
+        if path[: len(_ROW) + 1] not in rows
+    ]
+    parts: dict[Path, dict[Path, tuple[Any, Any]]] = {row: {} for row in rows}
+    for path, was, now in found:
+        if path[: len(_ROW) + 1] in parts:
+            parts[path[: len(_ROW) + 1]][path] = (was, now)
+    return changes + [_whole_rule(row, parts[row], came=came) for row, came in rows.items()]
+
+
+def whole_rows(old: Facts, new: Facts, row: Path) -> dict[Path, bool]:
+    """Give the rows of house rules that stand on one side only, and whether they came; ``row`` is their path's form.
+
+    A part of a rule means nothing, so such a row is one change.
+    """
+    here, there = (
+        dict.fromkeys(
+            path[: len(row) + 1]
+            for path in facts
+            if len(path) > len(row) + 1 and all(part in ("", own) for part, own in zip(row, path, strict=False))
+        )
+        for facts in (old, new)
+    )
+    return {path: path in there for path in (*here, *there) if (path in here) != (path in there)}
+
+
+def rule_words(facts: Facts, row: Path, *, came: bool) -> str:
+    """Say a house rule that came or went, with what it states."""
+    stated = "; ".join(
+        f"{' '.join(path[len(row) :]).replace('_', ' ')} {plain(value)}"
+        for path, value in facts.items()
+        if path[: len(row)] == row and len(path) > len(row)
+    )
+    return f"house rule {row[-1]}: {'new' if came else 'removed'} ({stated})"
+
+
+def _whole_rule(row: Path, parts: Mapping[Path, tuple[Any, Any]], *, came: bool) -> Change:
+    """Give the change of a house rule that came or went as a whole."""
+    own = {path: now if came else was for path, (was, now) in parts.items()}
+    edits = tuple(Put("workspace", path, value if came else GONE) for path, value in own.items())
+    text = rule_words(own, row, came=came)
+    before, after = (None, row[-1]) if came else (row[-1], None)
+    return Change("other", f"rule/{spelled(row[1:])}", before, after, text, edits)
+
+
+def _rule(path: Path, was: Any, now: Any) -> Change:
+    """Give the change of one fact of a house rule; its place is the one in its own file."""
+    found = _fact("workspace", "workspace", path, was, now)
+    row = path[3] if len(path) > 3 else path[1]
+    words = " ".join(path[4:] or path[2:]).replace("_", " ")
+    old, new = (None if value is GONE else value for value in (was, now))
+    text = f"house rule {row}, {describe((words,), old, new)}"
+    return replace(found, kind="other", where=f"rule/{spelled(path[1:])}", text=text)
+
+
+def differing(old: Facts, new: Facts) -> list[tuple[Path, Any, Any]]:
+    """Give the facts that differ, GONE where one side has none."""
+    if old == new:
+        return []
+    return [
+        (path, old.get(path, GONE), new.get(path, GONE))
+        for path in dict.fromkeys((*old, *new))
+        if old.get(path, GONE) != new.get(path, GONE)
+    ]
+
+
+def _fact(owner: str, name: str, path: Path, was: Any, now: Any) -> Change:
+    old, new = (None if value is GONE else value for value in (was, now))
+    where = f"{owner.replace(':', '/')}/{spelled(path)}"
+    edits = (Put(owner, path, now),)
+    before, after = (None if value is None else plain(value) for value in (old, new))
+    kind = "header" if owner == "workspace" else "ingredient"
+    unread = isinstance(old, Unread) or isinstance(new, Unread)
+    if path == ("price",) and not unread:
+        return Change("price", where, before, after, f"{name}, price: {_prices(old or (), new or ())}", edits)
+    if unread or isinstance(old, dict | list):
+        return Change(kind, where, before, after, f"{name}, {describe(path, old, new)}", edits)
+    label = f"{path[-1]} index" if path[0] == "origin" and path[-1] in ORIGIN_INDICES else " ".join(path)
+    label = label.replace("_", " ")
+    return Change(kind, where, before, after, f"{name}, {label}: {from_to(old, new)}", edits)
+
+
+def _prices(old: tuple[Price, ...], new: tuple[Price, ...]) -> str:
+    """Say a price list by what differs: the same quantity and day at another price, new lines, lines that went."""
+    went = [price for price in old if price not in new]
+    came = [price for price in new if price not in old]
+    if len(went) == len(came) == 1:
+        return f"{went[0]} {ARROW} {came[0]}"
+    parts: list[str] = []
+    for price in [*came]:
+        before = next((other for other in went if (other.least, other.since) == (price.least, price.since)), None)
+        if before is not None:
+            parts.append(f"{before.cost} {ARROW} {price}")
+            went.remove(before)
+            came.remove(price)
+    return "; ".join(parts + [f"+ {price}" for price in came] + [f"\u2212 {price}" for price in went])

@@ -1,0 +1,104 @@
+"""Which commits edited a record after it was closed: one look through the history of a folder."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterator
+from typing import Final
+
+from formula_vcs.errors import UserError
+from formula_vcs.git import repository
+from formula_vcs.git.blobs import BlobReader, TooBig
+from formula_vcs.git.commit_log import NOTHING, Commit, Touch, commits
+from formula_vcs.model.facts import Facts
+from formula_vcs.rules.rule import Edit
+from formula_vcs.toml import syntax
+from formula_vcs.toml.readers import facts_of
+
+_CLOSED: Final = b"closed"
+_KEY: Final = ("closed",)
+Step = tuple[Commit, Touch]
+
+
+class RecordEdits:
+    """The edits of the records of one folder ("batches") of a workspace, up to a commit."""
+
+    def __init__(self, repo: repository.Repo, folder: str, blobs: BlobReader, tip: str) -> None:
+        """Take the repository, the folder relative to its top, an open reader of blobs, and the commit to look from."""
+        self._repo = repo
+        self._folder = folder
+        self._blobs = blobs
+        self._tip = tip
+        self._chains: dict[str, list[Step]] | None = None
+        self._facts: dict[str, Facts] = {}
+
+    def of(self, path: str, facts: Facts, *, oid: str) -> Iterator[Edit]:
+        """Give the edits of a file; ``path`` is relative to the top of the repository.
+
+        ``facts`` are what it says now and ``oid`` is the name of that content: what no commit holds yet is an edit too.
+        """
+        last = ""
+        seen: set[str] = set()
+        for commit, touch in self._chain(path):
+            last = touch.new
+            before = self._closed(touch.old)
+            side = self._of_a_side(commit, touch, seen)
+            seen.add(touch.new)
+            if before is not None and not side and self._read(touch.new) != self._read(touch.old):
+                yield Edit(commit.oid, before, _named(commit))
+        if last and last != oid:
+            before = self._closed(last)
+            if before is not None and self._read(last) != facts:
+                yield Edit("", before, "what lies here differs from the last commit")
+
+    def _of_a_side(self, commit: Commit, touch: Touch, seen: set[str]) -> bool:
+        """Say whether a merge only brings a closed record that an earlier commit wrote: that one edited it."""
+        return len(commit.parents) > 1 and touch.new in seen and self._closed(touch.new) is not None
+
+    def gone(self, here: frozenset[str]) -> Iterator[tuple[str, Edit]]:
+        """Give the files that were closed and are not ``here`` (paths as git has them), with what took them away."""
+        for path, steps in self._all().items():
+            if path in here or not path.endswith(".toml"):
+                continue
+            commit, touch = steps[-1]
+            deleted = set(touch.new) <= set(NOTHING)
+            before = self._closed(touch.old if deleted else touch.new)
+            if before is not None:
+                what = _named(commit) if deleted else "it is not here any more, and no commit says so"
+                yield path, Edit(commit.oid if deleted else "", before, what)
+
+    def _chain(self, path: str) -> list[Step]:
+        return self._all().get(path, [])
+
+    def _all(self) -> dict[str, list[Step]]:
+        if self._chains is None:
+            self._chains = {}
+            for commit in commits(self._repo, self._tip, (self._folder,)):
+                for touch in commit.touches:
+                    earlier = self._chains.pop(touch.old_path, []) if touch.status == "R" else []
+                    self._chains.setdefault(touch.path, []).extend([*earlier, (commit, touch)])
+        return self._chains
+
+    def _closed(self, oid: str) -> datetime.date | None:
+        """Give the day that a content was closed on; most contents are open and need no reading as TOML."""
+        if set(oid) <= set(NOTHING) or _CLOSED not in self._bytes(oid):
+            return None
+        day = self._read(oid).get(_KEY)
+        return day if isinstance(day, datetime.date) else None
+
+    def _bytes(self, oid: str) -> bytes:
+        try:
+            found = self._blobs.read(oid, syntax.LIMIT)
+        except UserError:  # a partial clone that does not hold it
+            return b""
+        return b"" if isinstance(found, TooBig) else found
+
+    def _read(self, oid: str) -> Facts:
+        if oid not in self._facts:
+            parsed = None if set(oid) <= set(NOTHING) else syntax.parse(self._bytes(oid))
+            self._facts[oid] = {} if parsed is None or parsed.errors else facts_of("batches", parsed.data)
+        return self._facts[oid]
+
+
+def _named(commit: Commit) -> str:
+    return f"commit {commit.oid[:12]} of {commit.day}, {commit.author}: {commit.subject}"

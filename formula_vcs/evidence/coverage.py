@@ -1,0 +1,150 @@
+"""Does a proof still cover a recipe?  Measured from the version that the proof is about, not from the last commit."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Final
+
+from formula_vcs.evidence.drift.drift import Conditions, Drift
+from formula_vcs.evidence.drift.measure import measure
+from formula_vcs.law.duty_table import lines
+from formula_vcs.model.days import after
+from formula_vcs.model.duty_rule import Line
+from formula_vcs.model.evidence import Proof, proofs
+from formula_vcs.model.formula import Formula
+from formula_vcs.rules.rule import PinnedVersion, Pins
+from formula_vcs.workspace.snapshot import Snapshot
+
+COVERS: Final = "covers"
+DECIDE: Final = "decide"
+REPEAT: Final = "repeat"
+EXPIRED: Final = "expired"
+REFUSED: Final = "refused"
+UNKNOWN: Final = "not known"
+# From the best to the worst; of several proofs of the same the best counts.
+STATES: Final = (COVERS, DECIDE, REPEAT, EXPIRED, UNKNOWN, REFUSED)
+SOON: Final = 90  # days
+_WHY: Final = {
+    "no-git": "there is no repository here to find its version in",
+    "shallow": "this clone is shallow and has not got its version",
+    "unknown": "its commit is not known here",
+    "no-recipe": "its commit has no such recipe",
+    "unreadable": "the recipe cannot be read in its commit",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Crossing:
+    """A drift beyond the line of a row."""
+
+    drift: Drift
+    line: Line
+
+    @property
+    def text(self) -> str:
+        """Say what moved, and beyond which line."""
+        return f"{self.drift.text} (beyond {self.line.said})" if self.line.said else self.drift.text
+
+
+@dataclass(frozen=True, slots=True)
+class Coverage:
+    """What a proof is worth for a recipe.
+
+    ``state``: it covers; somebody has to decide; it has to be made anew; it has expired; its version is not to be had
+    here (``why``); it is refused (``why``).  ``crossings`` are what it is outdated by, or what is to be decided about.
+    """
+
+    proof: Proof
+    state: str
+    crossings: tuple[Crossing, ...] = ()
+    why: str = ""
+    commit: str = ""
+
+
+def covered(proof: Proof, pinned: PinnedVersion, now: Formula, day: datetime.date) -> Coverage:
+    """Say whether a proof covers a formula on a day."""
+    old = pinned.formula
+    if old is None:
+        why = _WHY.get(pinned.state, "its version cannot be had")
+        return Coverage(proof, UNKNOWN if pinned.state in ("no-git", "shallow") else REFUSED, why=why)
+    if pinned.hash != proof.hash:
+        return Coverage(proof, REFUSED, why="its content hash is not that of its version", commit=pinned.commit)
+    if pinned.blocking(proof.passed):
+        return Coverage(proof, REFUSED, why="its version did not pass its check", commit=pinned.commit)
+    state, found = outdated(proof, measure(old, now, conditions(proof, day)))
+    if proof.ended(day):
+        return Coverage(proof, EXPIRED, found, f"it ended on {proof.until}", pinned.commit)
+    return Coverage(proof, state, found, commit=pinned.commit)
+
+
+def conditions(proof: Proof, day: datetime.date) -> Conditions:
+    """Give what a proof tested besides the recipe."""
+    return Conditions(day, proof.size, proof.pack, proof.market)
+
+
+def outdated(proof: Proof, drifts: Iterable[Drift]) -> tuple[str, tuple[Crossing, ...]]:
+    """Say what the table of duties makes of some drifts for a kind of evidence: the state, and what brings it."""
+    found: dict[str, list[Crossing]] = {REPEAT: [], DECIDE: []}
+    for drift in drifts:
+        verdict = crossed(drift, proof.kind)
+        if verdict is not None:
+            found[verdict[0]].append(Crossing(drift, verdict[1]))
+    state = next((state for state in (REPEAT, DECIDE) if found[state]), COVERS)
+    return state, tuple(found.get(state, ()))
+
+
+def crossed(drift: Drift, kind: str) -> tuple[str, Line] | None:
+    """Give the strictest row that a drift comes under for a kind of evidence, and what it asks for."""
+    best: tuple[str, Line] | None = None
+    for line in lines().get(drift.when, ()):
+        if drift.size <= line.above or (line.of and drift.functions.isdisjoint(line.of)):
+            continue
+        verdict = REPEAT if kind in line.repeat else DECIDE if kind in line.decide else ""
+        if verdict and (best is None or (verdict == REPEAT, line.above) > (best[0] == REPEAT, best[1].above)):
+            best = verdict, line
+    return best
+
+
+class Evidence:
+    """The proofs of a workspace, by recipe; each file is read when first asked for any."""
+
+    def __init__(self, snapshot: Snapshot, pins: Pins) -> None:
+        """Take the workspace whose files count, and what finds pinned versions."""
+        self.pins = pins
+        self._snapshot = snapshot
+        self._by_recipe: dict[str, list[Proof]] | None = None
+
+    def of(self, recipe: str, was: str = "") -> list[Proof]:
+        """Give the proofs of a recipe; where it is another now, ``was``, also those that did not follow it."""
+        if self._by_recipe is None:
+            self._by_recipe = {}
+            for name in self._snapshot.ids("evidence"):
+                record = self._snapshot.record("evidence", name)
+                for proof in () if record is None else proofs(record):
+                    self._by_recipe.setdefault(proof.recipe, []).append(proof)
+        left = self._by_recipe.get(was, []) if was != recipe and was not in self._snapshot.ids("recipe") else []
+        return [*self._by_recipe.get(recipe, []), *left]
+
+    def covered(self, proof: Proof, now: Formula, day: datetime.date) -> Coverage:
+        """Say whether a proof covers a formula on a day."""
+        return covered(proof, self.pins.at(proof.commit, proof.named), now, day)
+
+
+def best(group: Iterable[Coverage]) -> Coverage:
+    """Give the proof that counts of several of the same: the one that covers most, the newest of equals.
+
+    One that has ended and one that does not cover are equals: both mean that it has to be made anew.
+    """
+
+    def rank(one: Coverage) -> int:
+        return STATES.index(REPEAT if one.state == EXPIRED else one.state)
+
+    return min(group, key=lambda one: (rank(one), -one.proof.passed.toordinal(), one.proof.report))
+
+
+def ends_soon(coverage: Coverage, day: datetime.date) -> bool:
+    """Say whether a proof that holds will end within 90 days."""
+    until = coverage.proof.until
+    return coverage.state in (COVERS, DECIDE) and until is not None and day <= until <= after(day, SOON)

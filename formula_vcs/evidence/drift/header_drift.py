@@ -1,0 +1,85 @@
+"""What the product is and must be: pH and the rest of the spec, name, claims, markets, pack and batch."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from formula_vcs.diff.change_words import ARROW
+from formula_vcs.evidence.drift.drift import Drift, Sides, short
+from formula_vcs.law.compliance import markets
+from formula_vcs.model.formula import Formula
+from formula_vcs.model.quantity import Quantity, Range
+
+PH = "pH"
+
+
+def drifts(sides: Sides) -> Iterator[Drift]:
+    """Compare the header and the spec; a window inside the one that was tested is no drift."""
+    yield from _spec(sides)
+    old, new = sides.old.recipe, sides.new.recipe
+    if old.title != new.title:
+        yield Drift("name", "title", f"it is called '{new.title}' and was '{old.title}'", detail=new.title)
+    for name in ("product", "form"):
+        was, now = old.get(name), new.get(name)
+        if was != now:
+            words = f"{name} {was or 'not stated'} {ARROW} {now or 'not stated'}"
+            yield Drift("product", name, words, detail=str(now))
+    yield from _sets(sides)
+    yield from _pack(sides)
+    yield from _batch(sides)
+
+
+def _spec(sides: Sides) -> Iterator[Drift]:
+    was, now = (_windows(formula) for formula in (sides.old, sides.new))
+    for name in sorted(was):
+        before, after = was[name], now.get(name)
+        when = PH if name == PH else "spec"
+        if after is None:
+            yield Drift(when, name, f"{name}: {before} was tested, and no {name} is stated now")
+        elif not inside(after, before):
+            yield Drift(when, name, f"{name} {after} lies beyond {before}, which was tested", detail=str(after))
+
+
+def _windows(formula: Formula) -> dict[str, Range]:
+    """Give the spec; a pH that it does not state is the one that the steps set."""
+    found = dict(formula.recipe.spec)
+    for step in formula.recipe.steps:
+        accepts = step.span("accept")
+        if step.measure == PH and accepts is not None:
+            found.setdefault(PH, accepts)
+    return found
+
+
+def inside(window: Range, tested: Range) -> bool:
+    """Say whether a window lies within another, ends included; an open end is beyond every other."""
+    if window.dimension != tested.dimension:
+        return False
+    low = tested.low is None or (window.low is not None and window.low.base >= tested.low.base)
+    return low and (tested.high is None or (window.high is not None and window.high.base <= tested.high.base))
+
+
+def _sets(sides: Sides) -> Iterator[Drift]:
+    was, now = (set(formula.recipe.names["claims"]) for formula in (sides.old, sides.new))
+    for claim in sorted(was ^ now):
+        yield Drift("claims", claim, f"claim '{claim}' {'was not' if claim in now else 'is no longer'} stated")
+    if not sides.conditions.market:
+        for market in sorted(set(markets(sides.new)) - set(markets(sides.old))):
+            yield Drift("markets", market, f"it is sold in {market} too")
+
+
+def _pack(sides: Sides) -> Iterator[Drift]:
+    was, now = sides.conditions.pack or sides.old.recipe.pack, sides.new.recipe.pack
+    if was is not None and now is not None and was != now:
+        yield Drift("pack", "pack", f"pack {was} {ARROW} {now}", detail=str(now))
+
+
+def _batch(sides: Sides) -> Iterator[Drift]:
+    """Take the batch that was tested where a proof states it, else the one that the recipe was made for then."""
+    was, now = sides.conditions.size or _size(sides.old), _size(sides.new)
+    if was is not None and now is not None and was.comparable(now) and now.base > was.base > 0:
+        factor = now.base / was.base
+        yield Drift("batch", "batch", f"batch {was} {ARROW} {now}, {short(factor)} times", factor)
+
+
+def _size(formula: Formula) -> Quantity | None:
+    return formula.recipe.batch or formula.workspace.batch

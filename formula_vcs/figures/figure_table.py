@@ -1,0 +1,78 @@
+"""The figures there are, by name, in the order in which they are shown."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from functools import partial
+from typing import Final
+
+from formula_vcs.figures import (
+    actives,
+    cosmos,
+    cost,
+    density,
+    density_corrected,
+    hlb,
+    nop,
+    origin,
+    total,
+    water_activity,
+)
+from formula_vcs.figures import free_acid as preservation
+from formula_vcs.figures.breakdown import Sums
+from formula_vcs.figures.figure import Compute, Figure, Terms
+from formula_vcs.model.ingredient import ORIGIN_INDICES
+
+FIGURES: Final[dict[str, Compute]] = {
+    "total": total.total,
+    "cost_per_kg": cost.cost_per_kg,
+    "cost_per_pack": cost.cost_per_pack,
+    "density": density.density,
+    "water": origin.water,
+    "formulation_water": origin.formulation_water,
+    **{name: partial(origin.content, index=name) for name in ORIGIN_INDICES},
+    **{f"{name}_without_water": partial(origin.content_without_water, index=name) for name in ORIGIN_INDICES},
+    **{name: partial(cosmos.figure, name=name) for name in cosmos.NAMES},
+    "nop_organic": nop.nop_organic,
+    "nop_organic_label": nop.nop_organic_label,
+    "density_corrected": density_corrected.density_corrected,
+    "water_activity": water_activity.water_activity,
+    "free_acid": preservation.free_acid,
+    "ph_estimate": preservation.ph_estimate,
+    "fluoride_ppm": actives.fluoride_ppm,
+    "active_ppm": actives.active_ppm,
+    "active_matter": actives.active_matter,
+    "required_hlb": hlb.required_hlb,
+    "emulsifier_hlb": hlb.emulsifier_hlb,
+}
+# Figures of some kinds of product only: a sheet for people leaves them out where they are nothing or not known.
+SPECIAL: Final = frozenset(
+    {
+        "density_corrected", "water_activity", "free_acid", "ph_estimate", "fluoride_ppm", "active_ppm",
+        "active_matter", "required_hlb", "emulsifier_hlb", "nop_organic", "nop_organic_label", *cosmos.NAMES,
+    }
+)  # fmt: skip
+# Sums of quantity times property: the mean of the two one-at-a-time effects is then exactly Bennet's share.
+BILINEAR: Final = frozenset(
+    {
+        "cost_per_kg",
+        "water",
+        "formulation_water",
+        "total",
+        "fluoride_ppm",
+        "active_ppm",
+        "active_matter",
+        *ORIGIN_INDICES,
+        *(name for name in cosmos.NAMES if name != "cosmos_ppai_organic_share"),
+    }
+)
+
+
+def matters(figure: Figure) -> bool:
+    """Say whether a figure has something to say of its recipe to people; json gives them all."""
+    return figure.name not in SPECIAL or (bool(figure.value) and density_corrected.NOTHING not in figure.basis)
+
+
+def figures(sums: Sums, terms: Terms, names: Iterable[str] = FIGURES) -> dict[str, Figure]:
+    """Compute figures by name."""
+    return {name: FIGURES[name](sums, terms) for name in names}

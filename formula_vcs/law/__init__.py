@@ -1,0 +1,1 @@
+"""Law and standards as data, and one recipe before them."""

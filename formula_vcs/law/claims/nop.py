@@ -1,0 +1,69 @@
+"""USDA National Organic Program, 7 CFR 205.301 to 205.302, and NSF/ANSI 305 beside it.
+
+nop-organic: at least 95 % organic, the rest on the National List or agricultural and not to be had organic.
+nop-made-with: at least 70 %.  nsf-305, "contains organic ingredients": at least 70 % by the same calculation; the part
+that is not organic may besides be a plant-derived chemical.  Water and salt are left out; a labelled figure is rounded
+down, and so is the one that is compared (205.302(b)).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from decimal import Decimal
+from fractions import Fraction
+from math import floor
+from typing import Final
+
+from formula_vcs.figures.claim_outcome import Judged
+from formula_vcs.figures.interval import Between
+from formula_vcs.figures.nop import organic_share
+from formula_vcs.law.claims.lists import allowed, forbidden, materials
+from formula_vcs.law.claims.part import Part, at_least, verdict
+from formula_vcs.law.compliance import Compliance
+from formula_vcs.model.ingredient import Ingredient, inci_key
+
+PACK: Final = "nop"
+LEAST: Final = {"nop-organic": Fraction(95), "nop-made-with": Fraction(70), "nsf-305": Fraction(70)}
+
+
+def nop(found: Compliance, claim: str) -> Judged:
+    """Judge one of the tiers."""
+    share = organic_share(found.sums)
+    rounded = Between(Fraction(floor(share.low)), Fraction(floor(share.high)), share.missing)
+    gates = _nsf_gates(found) if claim == "nsf-305" else [*forbidden(found, PACK), *_unlisted(found)]
+    words = "organic share without water and salt, rounded down,"
+    return verdict(claim, [*gates, at_least(words, rounded, LEAST[claim])])
+
+
+def _unlisted(found: Compliance) -> Iterator[Part]:
+    """Ask about what is not organic and on no list known here."""
+    listed = allowed(PACK, "nop-605", "nop-605-memory", "nop-606")
+    refused = {
+        inci_key(part) for row_part in forbidden(found, PACK) for part in row_part.words.split(":")[0].split(", ")
+    }
+    for name, material in materials(found, _not_organic):
+        names = [
+            inci
+            for inci in material.substances
+            if inci_key(inci) not in listed and inci_key(inci) not in (*refused, "aqua", "sodium chloride")
+        ]
+        if names:
+            words = f"{', '.join(names)} in '{name}': whether it is on the National List, or not to be had organic"
+            yield Part(None, words, (f"{name}: a place on 7 CFR 205.605 or 205.606, or proof of non-availability",))
+
+
+def _nsf_gates(found: Compliance) -> Iterator[Part]:
+    for name, material in materials(found, _not_organic):
+        origin = material.index("natural_origin")
+        if origin is None:
+            words = f"'{name}': whether it is of natural origin"
+            yield Part(None, words, (f"{name}: no natural-origin index in [origin]",))
+        elif origin == 0:
+            listed = allowed(PACK, "nop-605", "nop-605-memory")
+            names = [inci for inci in material.substances if inci_key(inci) not in listed]
+            if names:
+                yield Part(False, f"{', '.join(names)}: neither on the National List nor plant-derived (NSF/ANSI 305)")
+
+
+def _not_organic(material: Ingredient) -> bool:
+    return (material.get("nop", "organic", kind=Decimal) or 0) == 0

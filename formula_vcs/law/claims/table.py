@@ -1,0 +1,52 @@
+"""The claims that can be judged, and the judging of all that a recipe states."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Callable
+from typing import Final
+
+from formula_vcs.figures.claim_outcome import Judged
+from formula_vcs.law.claims.content import CONTENT, content
+from formula_vcs.law.claims.cosmos import cosmos
+from formula_vcs.law.claims.national import austrian, french
+from formula_vcs.law.claims.nop import nop
+from formula_vcs.law.compliance import Compliance
+from formula_vcs.toml.takers import nearest
+
+Judge = Callable[[Compliance, str, datetime.date], Judged]
+SCHEMES: Final[dict[str, Judge]] = {
+    "cosmos-organic-4": cosmos,
+    "cosmos-natural-4": cosmos,
+    "nop-organic": lambda found, claim, _: nop(found, claim),
+    "nop-made-with": lambda found, claim, _: nop(found, claim),
+    "nsf-305": lambda found, claim, _: nop(found, claim),
+    "fr-natural": lambda found, claim, _: french(found, claim),
+    "fr-natural-origin": lambda found, claim, _: french(found, claim),
+    "at-organic": austrian,
+}
+# What a verdict rests on that was not read in the standard's own text; said where a verdict is shown.
+RESTS_ON: Final = {
+    "cosmos-organic-4": "COSMOS limits and lists from certifiers' guides and memory",
+    "cosmos-natural-4": "COSMOS limits and lists from certifiers' guides and memory",
+    "nop-organic": "National List partly from memory",
+    "nop-made-with": "National List partly from memory",
+    "nsf-305": "NSF/ANSI 305 from a certifier's pages",
+}
+
+
+def judge_claims(found: Compliance, day: datetime.date) -> tuple[Judged, ...]:
+    """Judge the claims that a recipe states, in their order."""
+    return tuple(judge_claim(found, claim, day) for claim in found.formula.recipe.names["claims"])
+
+
+def judge_claim(found: Compliance, claim: str, day: datetime.date) -> Judged:
+    """Judge one claim; one that nobody here knows needs information, never passes."""
+    match = CONTENT.fullmatch(claim)
+    if match is not None:
+        return content(found, claim, match)
+    scheme = SCHEMES.get(claim)
+    if scheme is not None:
+        return scheme(found, claim, day)
+    hint = nearest(claim, SCHEMES) or f"; known: 'natural-origin at least 95 %' and its like, {', '.join(SCHEMES)}"
+    return Judged(claim, "needs information", f"no claim is called '{claim}'{hint}")

@@ -1,0 +1,221 @@
+"""What the packs in force say about one recipe: its product type, its substances, the rows that speak of them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from fractions import Fraction
+from functools import cached_property
+
+from formula_vcs.figures.breakdown import Sums
+from formula_vcs.figures.composition import HUNDRED, Line
+from formula_vcs.law.pack_rows import rows
+from formula_vcs.law.packs_in_force import Law, law_of, names_by_cas, product
+from formula_vcs.model.formula import Formula
+from formula_vcs.model.ingredient import Held
+from formula_vcs.model.law_row import Product, Row
+from formula_vcs.model.workspace import Workspace
+from formula_vcs.rules.rule import Case
+
+RULES: str = "rules"
+
+
+@dataclass
+class Hit:
+    """A row, and the substances of the recipe (folded names) that it speaks of."""
+
+    row: Row
+    keys: list[str] = field(default_factory=list)
+
+
+class Compliance:
+    """One recipe before the packs in force, each part worked out when first asked for."""
+
+    def __init__(self, formula: Formula, sums: Sums, market: str = "") -> None:
+        """Take the formula and its sums; ``market`` looks at one market whatever the recipe names."""
+        self.formula = formula
+        self.sums = sums
+        self._market = market
+        self._contents: dict[str, dict[str, Held]] = {}
+
+    @cached_property
+    def markets(self) -> tuple[str, ...]:
+        """Name the recipe's markets, or the workspace's where it names none."""
+        return (self._market,) if self._market else markets(self.formula)
+
+    @cached_property
+    def law(self) -> Law:
+        """Give the packs in force: those of the markets, and those that the workspace names."""
+        return law_of(self.markets, self.formula.workspace.names["packs"])
+
+    @cached_property
+    def product(self) -> Product | None:
+        """Give what the product is, None where its type is missing or not known."""
+        return product(self.formula.recipe.product)
+
+    @property
+    def product_name(self) -> str:
+        """Name the product type as the recipe does, with where it stays."""
+        named = self.formula.recipe.product or "product"
+        contact = self.product.contact if self.product is not None else ""
+        return f"{named} ({contact})" if contact and contact not in named else named
+
+    @property
+    def a_product(self) -> str:
+        """Name the product type with its article."""
+        name = self.product_name
+        return f"{'an' if name[:1].casefold() in 'aeiou' else 'a'} {name}"
+
+    def content(self, ingredient: str) -> dict[str, Held]:
+        """Give all that is in a material in % of it, premixes seen through."""
+        if not self._contents:
+            # inner premixes first, so that none asks for one that is not known: however deep they are nested, and
+            # where one contains itself it counts as empty there
+            for name in self.formula.order:
+                self._contents[name] = {}
+                self._contents[name] = self._content(name)
+        if ingredient not in self._contents:
+            self._contents[ingredient] = self._content(ingredient)
+        return self._contents[ingredient]
+
+    def _content(self, ingredient: str) -> dict[str, Held]:
+        found = self.formula.ingredients.get(ingredient)
+        if found is None:
+            return {}
+        premix = self.formula.premix_of(ingredient) if ingredient in self.formula.order else None
+        if premix is None:
+            return found.holds
+        merged: dict[str, Held] = {}
+        for inner, pct in self.sums.premix(premix.id).by_ingredient().items():
+            _merge(merged, self.content(inner), pct / HUNDRED)
+        return merged
+
+    @cached_property
+    def totals(self) -> dict[str, Held]:
+        """Give all that is in the product in % w/w, from every source."""
+        for name in self.formula.order:  # inner premixes first: the walk stays flat
+            self.content(name)
+        merged: dict[str, Held] = {}
+        for line in self.sums.composition.lines:
+            _merge(merged, self.content(line.charge.ingredient), line.pct / HUNDRED)
+        return merged
+
+    @cached_property
+    def house(self) -> tuple[Row, ...]:
+        """Give the rows of the workspace's own packs."""
+        return house_rows(self.formula.workspace)
+
+    @cached_property
+    def hits(self) -> list[Hit]:
+        """Give the rows that speak of something in the product and of this kind of product, in no order of days."""
+        if self.product is None or not (self.law.packs or self.house):
+            return []
+        found: dict[tuple[str, str], Hit] = {}
+        for key, held in self.totals.items():
+            if held.pct <= 0:
+                continue
+            for row in self.law.about(key, held.cas):
+                _note(found, row, key)
+            for row in self.house:
+                if key in row.names or (held.cas in row.cas and not self.law.knows(key)):
+                    _note(found, row, key)
+        for row in (*self.law.general, *(row for row in self.house if not row.names and not row.cas)):
+            found[row.id, row.pack] = Hit(row)
+        return [hit for hit in found.values() if self._meant(hit)]
+
+    def _meant(self, hit: Hit) -> bool:
+        row = hit.row
+        if self.product is None or not self.product.under(row):
+            return False
+        if (
+            row.kind != "together"
+            and row.others
+            and not 0 < len(set(hit.keys).intersection(row.others)) < len(hit.keys)
+        ):
+            return False
+        if row.function and not any(self.used_as(key, row.function) for key in hit.keys):
+            return False
+        return not row.unless_function or not any(self.used_as(key, row.unless_function) for key in hit.keys)
+
+    def used_as(self, key: str, function: str) -> bool:
+        """Say whether a material brings a substance in some function, or says nothing of its functions."""
+        for name in self.sums.leaves:
+            found = self.formula.ingredients.get(name)
+            if found is not None and key in found.holds and (not found.functions or function in found.functions):
+                return True
+        return False
+
+    def spelled(self, key: str) -> str:
+        """Give a substance's name as the recipe's materials write it."""
+        held = self.totals.get(key)
+        return held.spelled if held is not None else key
+
+    def registered(self, key: str) -> str:
+        """Give the name that the packs know a substance by: its own, or that of its CAS number."""
+        if self.law.knows(key):
+            return key
+        held = self.totals.get(key)
+        return names_by_cas().get(held.cas, key) if held is not None and held.cas else key
+
+    def lines_with(self, keys: list[str]) -> Iterator[tuple[Line, Fraction]]:
+        """Give the charges that bring any of some substances, each with what it brings in % of the product."""
+        for line in self.sums.composition.lines:
+            content = self.content(line.charge.ingredient)
+            brought = sum((content[key].pct for key in keys if key in content), Fraction(0))
+            if brought:
+                yield line, line.pct * brought / HUNDRED
+
+    def main_charge(self, keys: list[str]) -> tuple[str, ...]:
+        """Give the path of the charge that brings most of some substances, the header's markets where none does."""
+        found = max(self.lines_with(keys), key=lambda pair: pair[1], default=None)
+        return found[0].charge.path if found is not None else ("product",)
+
+
+def _note(found: dict[tuple[str, str], Hit], row: Row, key: str) -> None:
+    found.setdefault((row.id, row.pack), Hit(row)).keys.append(key)
+
+
+def _merge(into: dict[str, Held], content: dict[str, Held], share: Fraction) -> None:
+    for key, held in content.items():
+        known = into.get(key)
+        amount = held.pct * share
+        if known is None:
+            into[key] = Held(amount, held.spelled, held.cas)
+        else:
+            into[key] = Held(known.pct + amount, known.spelled, known.cas or held.cas)
+
+
+def markets(formula: Formula) -> tuple[str, ...]:
+    """Name a recipe's markets, or the workspace's where it names none."""
+    return formula.recipe.names["markets"] or formula.workspace.names["markets"]
+
+
+def house_rows(workspace: Workspace) -> tuple[Row, ...]:
+    """Give the rows of a workspace's own packs, worked out once a workspace."""
+    if "house" not in workspace.memo:
+        by_file: dict[str, dict[tuple[str, ...], object]] = {}
+        for path, value in workspace.facts.items():
+            if path[0] == RULES and len(path) > 2:
+                by_file.setdefault(path[1], {})[path[2:]] = value
+        workspace.memo["house"] = tuple(
+            row for name, facts in by_file.items() for row in rows(facts, name, file=f"rules/{name}.toml", house=True)
+        )
+    found: tuple[Row, ...] = workspace.memo["house"]
+    return found
+
+
+def compliance(case: Case) -> Compliance:
+    """Give the compliance of a case, worked out once."""
+    known = case.__dict__.get("_compliance")
+    if known is None:
+        known = case.__dict__["_compliance"] = Compliance(case.formula, case.sums)
+    assert isinstance(known, Compliance)  # noqa: S101 - it was put there here
+    return known
+
+
+def judged(case: Case) -> Compliance | None:
+    """Give the compliance of a case that limits, labels and claims are for: a finished product, not a premix."""
+    if case.recipe.is_premix:
+        return None
+    found = compliance(case)
+    return found if found.product is not None and (found.law.packs or found.house) else None

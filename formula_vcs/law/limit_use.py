@@ -1,0 +1,146 @@
+"""How much of a limit a recipe uses: nominally, with every adjustment made, and at the worst weighing."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
+from typing import Final
+
+from formula_vcs.figures.composition import HUNDRED, Line
+from formula_vcs.law.compliance import Compliance, Hit
+from formula_vcs.law.packs_in_force import factor
+from formula_vcs.model.law_row import Row
+from formula_vcs.model.quantity import Quantity
+from formula_vcs.model.recipe import Charge
+from formula_vcs.model.workspace import Workspace
+from formula_vcs.words.numbers import shown
+
+AMOUNT_KINDS: Final = ("limit", "sum", "window")
+ON: Final = "on the limit"
+
+
+@dataclass(frozen=True, slots=True)
+class Amount:
+    """An amount of some substances in % w/w of the product, counted as a basis.
+
+    ``doubt`` is what the atomic weights leave open either way.  ``adjusted`` has the charges kept for adjusting at
+    the amounts that bring most, the balance giving way; ``worst`` and ``least`` are the far ends of the charges'
+    weighing tolerances.  ``unknown`` names substances whose share of the basis nobody can know here.
+    """
+
+    used: Fraction
+    doubt: Fraction
+    adjusted: Fraction
+    worst: Fraction
+    least: Fraction
+    unknown: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Use:
+    """A limit that a recipe is under, with what it uses of it."""
+
+    row: Row
+    keys: tuple[str, ...]
+    amount: Amount
+    allowed: Fraction
+
+    @property
+    def left(self) -> Fraction:
+        """Give how far the limit is away, negative above it."""
+        return self.allowed - self.amount.used
+
+    @property
+    def state(self) -> str:
+        """Say where the amount stands: over, on the limit, or inside."""
+        amount = self.amount
+        if amount.used - amount.doubt > self.allowed:
+            return "over"
+        if amount.doubt and amount.used + amount.doubt > self.allowed:
+            return ON
+        return "inside"
+
+
+def uses(found: Compliance, hits: list[Hit]) -> Iterator[Use]:
+    """Give every limit that the recipe is under: each substance by itself, or all of a row together."""
+    for hit in hits:
+        row = hit.row
+        if row.at_most is None or row.kind not in ("limit", "sum") or row.per_pack:
+            continue
+        for keys in [[key] for key in hit.keys] if row.kind == "limit" else [hit.keys]:
+            yield Use(row, tuple(keys), amount(found, keys, row.basis), row.at_most)
+
+
+def amount(found: Compliance, keys: list[str], basis: str) -> Amount:
+    """Add up some substances as a basis."""
+    factors = {key: factor(found.registered(key), basis) for key in keys}
+    unknown = tuple(found.spelled(key) for key, known in factors.items() if known is None)
+    used = doubt = Fraction(0)
+    for key, known in factors.items():
+        if known is not None:
+            used += found.totals[key].pct * known.value
+            doubt += found.totals[key].pct * known.doubt
+
+    def strength(ingredient: str) -> Fraction:
+        content = found.content(ingredient)
+        return (
+            sum(
+                (
+                    content[key].pct * known.value
+                    for key, known in factors.items()
+                    if known is not None and key in content
+                ),
+                Fraction(0),
+            )
+            / HUNDRED
+        )
+
+    lines = found.sums.composition.lines
+    balance = next((strength(line.charge.ingredient) for line in lines if line.charge.balance), Fraction(0))
+    extra = sum((_adjustable(line, strength, balance) for line in lines), Fraction(0))
+    swing = [
+        line.pct * tolerance(line.charge, found.formula.workspace) * (strength(line.charge.ingredient) - balance)
+        for line in lines
+        if not line.charge.balance
+    ]
+    more = sum((part for part in swing if part > 0), Fraction(0))
+    less = sum((part for part in swing if part < 0), Fraction(0))
+    return Amount(used, doubt, used + extra, used + more - less, used - more + less, unknown)
+
+
+def _adjustable(line: Line, strength: Callable[[str], Fraction], balance: Fraction) -> Fraction:
+    most = line.charge.more.get("at_most")
+    if "for" not in line.charge.more or not isinstance(most, Decimal):
+        return Fraction(0)
+    more = Fraction(most) - line.pct
+    return max(more * (strength(line.charge.ingredient) - balance), Fraction(0)) if more > 0 else Fraction(0)
+
+
+def tolerance(charge: Charge, workspace: Workspace) -> Fraction:
+    """Give a charge's weighing tolerance as a share: its own, else the workspace's for it or for all, else none."""
+    own = charge.more.get("tolerance")
+    if not isinstance(own, Quantity):
+        own = (
+            workspace.get("tolerance", charge.ingredient, kind=Quantity)
+            or workspace.get("tolerance", kind=Quantity)
+            or workspace.get("tolerance", "default", kind=Quantity)
+        )
+    return own.base if isinstance(own, Quantity) else Fraction(0)
+
+
+def percent(value: Fraction, against: Fraction | None = None) -> str:
+    """Write a share of the product so that it never reads as on the other side of what it is held against."""
+    places = 2
+    while places < 9:
+        text = shown(value, places, max(4, places))
+        rounded = Fraction(text)
+        small = value and abs(rounded - value) > abs(value) / 2000
+        crossed = against is not None and (
+            (rounded > against) != (value > against) or (rounded < against) != (value < against)
+        )
+        if not small and not crossed:
+            return f"{text} %"
+        places += 1
+    return f"{shown(value, 2, 9)} %"

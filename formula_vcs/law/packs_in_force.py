@@ -1,0 +1,204 @@
+"""The packs in force: which rows speak of a substance, what a product type is, what a substance counts as.
+
+The packs that ship come compiled (`compiled.json`, see `compile_packs.py`); a row becomes a value only when a
+substance of a recipe asks for it, so a check pays for what it uses.
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterable, Iterator
+from fractions import Fraction
+from functools import lru_cache
+from pathlib import Path
+from typing import Any, NamedTuple
+
+from formula_vcs.model.days import after
+from formula_vcs.model.law_row import MARKETS, ONE, Factor, Product, Row, Scope, Span
+
+
+@lru_cache(maxsize=1)
+def shipped() -> dict[str, Any]:
+    """Read the compiled packs, once."""
+    import json
+
+    data: dict[str, Any] = json.loads(Path(__file__).with_name("compiled.json").read_text(encoding="utf-8"))
+    return data
+
+
+def pack_names() -> tuple[str, ...]:
+    """Name the packs that ship."""
+    return tuple(shipped()["packs"])
+
+
+@lru_cache(maxsize=8)
+def law_of(markets: tuple[str, ...], extra: tuple[str, ...] = ()) -> Law:
+    """Give the packs of some markets, and others by name; what is not known is left out (a rule says so)."""
+    packs = shipped()["packs"]
+    names = [name for name, pack in packs.items() if pack["market"] in markets or name in extra]
+    return Law(tuple(names))
+
+
+class Law:
+    """Some packs, by substance."""
+
+    def __init__(self, names: tuple[str, ...]) -> None:
+        """Take the packs' names."""
+        self.packs = names
+        self._made: dict[tuple[str, int], Row] = {}
+        self._by_name: dict[str, list[tuple[str, int]]] = {}
+        self._by_cas: dict[str, list[tuple[str, int]]] = {}
+        self._general: list[tuple[str, int]] = []
+        packs = shipped()["packs"]
+        for name in names:
+            for position, row in enumerate(packs[name]["rows"]):
+                where = (name, position)
+                for key in row.get("names", ()):
+                    self._by_name.setdefault(key, []).append(where)
+                for number in row.get("cas", ()):
+                    self._by_cas.setdefault(number, []).append(where)
+                if "names" not in row and "cas" not in row:
+                    self._general.append(where)
+
+    def knows(self, key: str) -> bool:
+        """Say whether a folded name stands in a row."""
+        return key in self._by_name
+
+    def about(self, key: str, cas: str) -> list[Row]:
+        """Give the rows about a substance: by its name, or by its CAS number where no row has the name."""
+        found = self._by_name.get(key)
+        if found is None and cas:
+            found = self._by_cas.get(cas)
+        return [self._row(where) for where in found or ()]
+
+    @property
+    def general(self) -> list[Row]:
+        """Give the rows that are about the product as such."""
+        return [self._row(where) for where in self._general]
+
+    def all_rows(self) -> Iterator[Row]:
+        """Give every row."""
+        for name in self.packs:
+            for position in range(len(shipped()["packs"][name]["rows"])):
+                yield self._row((name, position))
+
+    def days(self) -> set[datetime.date]:
+        """Give the days on which a row begins to hold, or holds no longer."""
+        return {day for row in self.all_rows() for day in turning(row)}
+
+    def _row(self, where: tuple[str, int]) -> Row:
+        if where not in self._made:
+            name, position = where
+            self._made[where] = _row(name, shipped()["packs"][name]["rows"][position])
+        return self._made[where]
+
+
+def turning(row: Row) -> Iterator[datetime.date]:
+    """Give the days on which a row begins to hold for placing on the market, or holds no longer."""
+    if row.placed.first is not None:
+        yield row.placed.first
+    if row.placed.last is not None:
+        yield after(row.placed.last)
+
+
+def _row(pack: str, data: dict[str, Any]) -> Row:
+    fields = dict(data)
+    for key in ("names", "spelled", "cas", "like", "others"):
+        if key in fields:
+            fields[key] = tuple(fields[key])
+    if "at_most" in fields:
+        fields["at_most"] = Fraction(fields["at_most"])
+    if "windows" in fields:
+        fields["windows"] = tuple((Fraction(low), Fraction(high)) for low, high in fields["windows"])
+    if "above" in fields:
+        fields["above"] = tuple((name, Fraction(value)) for name, value in fields["above"])
+    if "ph" in fields:
+        low, high, strict = fields["ph"]
+        fields["ph"] = (_maybe(low), _maybe(high), strict)
+    for key in ("where", "unless"):
+        if key in fields:
+            fields[key] = Scope(*map(tuple, fields[key]))
+    for key in ("placed", "sold"):
+        if key in fields:
+            fields[key] = Span(*(None if day is None else datetime.date.fromisoformat(day) for day in fields[key]))
+    return Row(pack=pack, **fields)
+
+
+def _maybe(value: str | None) -> Fraction | None:
+    return None if value is None else Fraction(value)
+
+
+@lru_cache(maxsize=4096)
+def factor(key: str, basis: str) -> Factor | None:
+    """Give how much of a basis one part of a substance counts as; None where no formula is known for it."""
+    if not basis:
+        return ONE
+    found = shipped()["substances"].get(key)
+    if found is None or basis not in found[2]:
+        return None
+    value, doubt = found[2][basis]
+    return Factor(Fraction(value), Fraction(doubt))
+
+
+class Known(NamedTuple):
+    """A substance that the packs name: as they write it, with the CAS numbers that are its own alone."""
+
+    spelled: str
+    cas: tuple[str, ...]
+
+
+@lru_cache(maxsize=1)
+def known_names() -> dict[str, Known]:
+    """Give every folded name of the packs and the registry."""
+    found = {key: Known(spelled, tuple(cas)) for key, (spelled, cas, _) in shipped()["substances"].items()}
+    for pack in shipped()["packs"].values():
+        for row in pack["rows"]:
+            names = row.get("spelled", ())
+            for key, spelled in zip(row.get("names", ()), names, strict=True):
+                own = row.get("cas", ()) if len(names) == 1 else ()
+                known = found.get(key)
+                found[key] = Known(spelled, tuple(dict.fromkeys((*(known.cas if known else ()), *own))))
+    return found
+
+
+@lru_cache(maxsize=1)
+def names_by_cas() -> dict[str, str]:
+    """Give the folded name that a CAS number belongs to, where it is one name's alone."""
+    found: dict[str, str] = {}
+    for key, known in known_names().items():
+        for number in known.cas:
+            found[number] = "" if number in found else key
+    return {number: key for number, key in found.items() if key}
+
+
+@lru_cache(maxsize=1)
+def _types() -> dict[str, Product]:
+    made: dict[str, Product] = {}
+    for name, parents, contact, dimensions, also in shipped()["types"]:
+        above = [made[parent] for parent in parents]
+        product = Product(
+            name,
+            contact or next((parent.contact for parent in above if parent.contact), ""),
+            frozenset(dimensions.get("area", ())).union(*(parent.area for parent in above)),
+            frozenset((name,)).union(*(parent.types for parent in above)),
+            frozenset(dimensions.get("form", ())).union(*(parent.form for parent in above)),
+            frozenset(dimensions.get("age", ())).union(*(parent.age for parent in above)),
+        )
+        for word in (name, *also):
+            made[word] = product
+    return made
+
+
+def product(name: str | None) -> Product | None:
+    """Give what a product type is, None where it is not known."""
+    return _types().get(name.strip().casefold()) if name is not None else None
+
+
+def product_names() -> tuple[str, ...]:
+    """Give the product types that a recipe can name, other words for them included."""
+    return tuple(name for name, found in _types().items() if found.contact)
+
+
+def unknown_markets(markets: Iterable[str]) -> list[str]:
+    """Give the markets that no pack has facts for."""
+    return [market for market in markets if market not in MARKETS]

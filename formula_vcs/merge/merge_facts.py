@@ -1,0 +1,239 @@
+"""Merge the facts of a file: three versions in, those of the merge out, in each way its conflicts can be settled."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any, Final
+
+from formula_vcs.diff.change import GONE
+from formula_vcs.diff.match import Grade
+from formula_vcs.merge.identity import GRADE, PLACE, is_charge
+from formula_vcs.merge.merge_charges import Charges, read_charges
+from formula_vcs.merge.merge_rows import PRICE, Orders, is_row, keyed, numbered
+from formula_vcs.merge.merge_steps import by_identity, by_name, is_list, settle_list, settle_order
+from formula_vcs.merge.sequence import merged_order, woven
+from formula_vcs.merge.three_way import OURS, THEIRS, WAYS, Clash, Fields, Ways, settle, settle_entity
+from formula_vcs.model.facts import Facts, Path, Unread, spelled
+from formula_vcs.model.recipe import STEP_ORDER
+
+# How long the path is of something that is deleted or changed as one: a step, a row of the house's rules.
+_WHOLE: Final[Mapping[str, int]] = {"step": 2, "rule": 2, "accept": 3, "price": 2, "substances": 2}
+# A recipe has hundreds of facts; what has more is nobody's recipe, and comparing everything with everything takes long.
+_MOST: Final = 10_000
+# Refusals of names: with two steps of one id, nobody can say which is which.
+_NAMES: Final = frozenset({"bad-id"})
+
+
+class NotMergeable(ValueError):
+    """Facts that have no meaning to merge by."""
+
+
+@dataclass(frozen=True)
+class MergedFacts:
+    """The facts of the merge in each way; and what clashes, nothing where the three are one.
+
+    ``swapped`` says for which ingredient of the base a side took another grade: by the name of that.
+    """
+
+    facts: Ways[Facts]
+    clashes: tuple[Clash, ...]
+    swapped: Mapping[str, str]
+
+
+def merge_facts(kind: str, versions: Ways[Facts], grades: Ways[Grade]) -> MergedFacts:
+    """Merge the facts of a file of a kind; ``grades`` say what an ingredient mostly is, see `changes.match`.
+
+    :raises NotMergeable: a version has names that cannot be told apart, or is longer than any recipe.
+    """
+    for side in (versions.ours, versions.base, versions.theirs):
+        if any(isinstance(value, Unread) and value.rule in _NAMES for value in side.values()):
+            raise NotMergeable("a name stands twice")
+        if len(side) > _MOST:
+            raise NotMergeable("the file is too long")
+    if versions.ours == versions.theirs or versions.base in (versions.ours, versions.theirs):
+        facts = versions.theirs if versions.ours == versions.base else versions.ours
+        swapped = read_charges(versions, grades).swapped() if kind == "recipe" else {}
+        return MergedFacts(Ways(facts, facts, facts), (), swapped)
+    if kind == "recipe" and _two_measures(versions):
+        words = "the amounts became another measure on one side, and were changed on the other"
+        return MergedFacts(versions, (Clash("amounts", words),), {})
+    return _Merger(kind, versions, grades).merge()
+
+
+def _two_measures(versions: Ways[Facts]) -> bool:
+    """Say whether amounts of two measures, parts and percent, would come into one recipe."""
+    ways = [versions.way(way) for way in WAYS]
+    measures = Ways(*(side.get(("amounts",), GONE) for side in ways))
+    if measures.ours == measures.theirs:
+        return False
+    charges = Ways(*({path: value for path, value in side.items() if is_charge(path)} for side in ways))
+    touched = [way for way in (OURS, THEIRS) if charges.way(way) != charges.base]
+    merged = settle(measures)
+    return not merged.agreed or len(touched) > 1 or any(measures.way(way) != merged.ours for way in touched)
+
+
+class _Merger:
+    """One merge."""
+
+    def __init__(self, kind: str, versions: Ways[Facts], grades: Ways[Grade]) -> None:
+        self.versions = versions
+        self.kind = kind
+        self.clashes: list[Clash] = []
+        self.charges: Charges | None = None
+        sides = keyed(kind, versions)
+        if kind == "recipe":
+            self.charges = read_charges(versions, grades)
+            self.clashes += self.charges.clashes
+        self.facts = Ways(*(self._prepared(sides.way(way)[0], way) for way in WAYS))
+        self.orders = Ways(*(sides.way(way)[1] for way in WAYS))
+        self.merged: Ways[dict[Path, Any]] = Ways({}, {}, {})
+
+    def _prepared(self, facts: Facts, way: str) -> dict[Path, Any]:
+        if self.charges is None:
+            return dict(facts)
+        side: dict[Path, Any] = by_identity(facts, self.charges.sides.way(way))
+        return {path: value for path, value in side.items() if not is_charge(path)}
+
+    def merge(self) -> MergedFacts:
+        """Merge everything, then bring it into the form of a file."""
+        sides = Ways(*(_entities(self.kind, self.facts.way(way)) for way in WAYS))
+        kept: Ways[dict[Path, Fields]] = Ways({}, {}, {})
+        for name in dict.fromkeys((*sides.ours, *sides.theirs, *sides.base)):
+            self._entity(name, Ways(*(sides.way(way).get(name) for way in WAYS)), kept)
+        self._charges()
+        self._phases()
+        self._steps(kept)
+        orders = self._rows(kept)
+        facts = Ways(*(self._finished(way, orders.way(way)) for way in WAYS))
+        return MergedFacts(facts, tuple(self.clashes), {} if self.charges is None else self.charges.swapped())
+
+    def _entity(self, name: Path, versions: Ways[Fields | None], kept: Ways[dict[Path, Fields]]) -> None:
+        ways, clashing = settle_entity(versions, _settle_field)
+        if clashing:
+            self.clashes.append(Clash(spelled(name), _words(name, versions, clashing)))
+        for way in WAYS:
+            fields = ways.way(way)
+            if fields is None:
+                continue
+            kept.way(way)[name] = fields
+            for field, value in fields.items():
+                if field != _PRESENT:
+                    self.merged.way(way)[(*name, *field)] = value
+
+    def _charges(self) -> None:
+        if self.charges is None:
+            return
+        for way in WAYS:
+            for fields in self.charges.merged.way(way).values():
+                path = ("phase", fields[PLACE], "charge", fields[GRADE])
+                for field, value in fields.items():
+                    if field not in (PLACE, GRADE):
+                        self.merged.way(way)[(*path, *field)] = value
+
+    def _phases(self) -> None:
+        """Keep the title of a phase that one side took away and a conflict may bring back; mark the empty ones."""
+        there = Ways(*(_phases_of(self.versions.way(way)) for way in WAYS))
+        for way in WAYS:
+            merged = self.merged.way(way)
+            filled = {path[1] for path in merged if is_charge(path)}
+            titled = {path[1] for path in merged if path[0] == "phase" and len(path) > 1 and not is_charge(path)}
+            for phase in sorted(filled - titled):
+                gone = [side for side in (OURS, THEIRS) if phase not in there.way(side)]
+                if len(gone) == 1:
+                    other = self.facts.way(THEIRS if gone[0] == OURS else OURS)
+                    merged.update({p: v for p, v in other.items() if p[:2] == ("phase", phase) and len(p) > 2})
+            full = {path[:2] for path in merged if len(path) > 2}
+            for path in [path for path in merged if path[0] == "phase" and len(path) == 2 and path in full]:
+                del merged[path]
+
+    def _steps(self, kept: Ways[dict[Path, Fields]]) -> None:
+        present: Ways[Mapping[str, Fields]] = Ways(
+            *({name[1]: f for name, f in kept.way(way).items() if _is_step(name)} for way in WAYS)
+        )
+        orders = Ways(*(_order(self.versions.way(way)) for way in WAYS))
+        order, clash = settle_order(orders, present)
+        if clash is not None:
+            self.clashes.append(clash)
+        for way in WAYS:
+            merged = self.merged.way(way)
+            names = set(order.way(way))
+            for path in [path for path in merged if path[0] == "step" and len(path) > 2 and path[1] not in names]:
+                del merged[path]
+            if names:
+                merged[STEP_ORDER] = order.way(way)
+
+    def _rows(self, kept: Ways[dict[Path, Fields]]) -> Ways[Orders]:
+        """Merge the order of rows that a file numbers."""
+        found: Ways[Orders] = Ways({}, {}, {})
+        tables = dict.fromkeys(table for way in WAYS for table in self.orders.way(way))
+        for table in tables:
+            orders = Ways(*(self.orders.way(way).get(table, ()) for way in WAYS))
+            for way in WAYS:
+                names = {name[-1] for name in kept.way(way) if name[:-1] == table}
+                merged = merged_order(orders, names)
+                found.way(way)[table] = woven(orders.way(way), orders.theirs, names) if merged is None else merged
+        return found
+
+    def _finished(self, way: str, orders: Orders) -> Facts:
+        facts = self.merged.way(way)
+        if self.charges is not None:
+            facts = by_name(facts, self.charges, way)
+        return numbered(facts, orders, self.versions.ours)
+
+
+# Stands for a step that states nothing but its id, so that it is there.
+_PRESENT: Final[Path] = ("", "present")
+
+
+def _is_step(name: Path) -> bool:
+    return name[0] == "step" and len(name) == 2
+
+
+def _order(facts: Facts) -> tuple[str, ...]:
+    found = facts.get(STEP_ORDER, ())
+    return found if isinstance(found, tuple) else ()
+
+
+def _phases_of(facts: Facts) -> set[str]:
+    return {path[1] for path in facts if path[0] == "phase" and len(path) > 1}
+
+
+def _entities(kind: str, facts: Facts) -> dict[Path, dict[Path, Any]]:
+    """Sort facts into what is one thing: a step, a row, or a fact that stands by itself."""
+    found: dict[Path, dict[Path, Any]] = {}
+    for step in _order(facts):
+        found["step", step] = {_PRESENT: True}
+    for path, value in facts.items():
+        if path != STEP_ORDER:
+            length = is_row(kind, path) or (_WHOLE.get(path[0], 0) if len(path) > 1 else 0) or len(path)
+            if path[0] == "phase" and not is_row(kind, path) and len(path) > 4 and path[2] == "charge":
+                length = 4  # a charge of a batch
+            found.setdefault(path[:length], {})[path[length:]] = value
+    return found
+
+
+def _settle_field(name: Path, field: Ways[Any]) -> Ways[Any]:
+    return settle_list(field) if name and is_list(name, field) else settle(field)
+
+
+def _words(name: Path, versions: Ways[Fields | None], clashing: list[Path]) -> str:
+    # the price says its day and quantity itself, and its name is made for sorting
+    name = name[:1] if name[0] == PRICE else name
+    shown = " ".join(name)
+    ours, base, theirs = versions.ours, versions.base, versions.theirs
+    if base is None and clashing == [()] and (ours or {}).keys() != {()}:
+        alone = [str(*side.values()) for side in (ours, theirs) if side is not None and len(side) == 1]
+        how = f"as {alone[0]} and as {alone[1]}" if len(alone) > 1 else "and not the same"
+        return f"'{shown}': added on both sides, {how}"
+    if ours is None or theirs is None:
+        return f"'{shown}': removed on one side, changed on the other"
+    parts = []
+    for field in clashing:
+        values = " and ".join(str(side.get(field, "nothing")) for side in (ours, theirs))
+        said = dict.fromkeys((*name, *field))  # a price has nothing but its price
+        parts.append(f"{' '.join(said)} became {values}")
+    return "; ".join(parts)
+
+
+__all__ = ["MergedFacts", "NotMergeable", "merge_facts"]

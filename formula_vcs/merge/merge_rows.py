@@ -1,0 +1,162 @@
+"""Facts of rows that a file only numbers, called by what they are: a price by day and quantity, a proof by its kind.
+
+``keyed`` takes the three versions of a file's facts to such names, ``numbered`` brings merged facts back.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Any, Final
+
+from formula_vcs.merge.three_way import Ways
+from formula_vcs.model.amount import Accepted, Price
+from formula_vcs.model.facts import Facts, Path
+from formula_vcs.toml.ingredient_file import price_rank
+
+# The tables of rows of each kind of file ("*" is any name), and what tells their rows apart: the first that does.
+_TABLES: Final[Mapping[str, Mapping[Path, tuple[tuple[str, ...], ...]]]] = {
+    "ingredients": {("certificate",): (("scheme", "number"), ("scheme", "number", "valid_from", "valid_to"))},
+    "evidence": {
+        ("proof",): (("kind", "report"), ("kind", "report", "market", "scheme"), ("kind", "report", "commit", "passed"))
+    },
+    "batches": {
+        ("deviation",): (("about", "date"), ("about", "date", "why")),
+        ("phase", "*", "charge", "*", "lots"): (("step", "lot"), ("step", "lot", "at")),
+    },
+}
+PRICE: Final = "price"
+ACCEPT: Final = "accept"
+_DEEPEST: Final = max(len(table) for tables in _TABLES.values() for table in tables)
+
+Orders = dict[Path, tuple[str, ...]]
+Keyed = tuple[dict[Path, Any], Orders]
+
+
+def keyed(kind: str, versions: Ways[Facts]) -> Ways[Keyed]:
+    """Give each version's facts with its rows called by what they are, and the order of the rows of each table."""
+    sides = [dict(side) for side in (versions.ours, versions.base, versions.theirs)]
+    orders: list[Orders] = [{}, {}, {}]
+    for table in dict.fromkeys(table for side in sides for table in _tables(kind, side)):
+        rows = [_rows(side, table) for side in sides]
+        names = _names(rows, _known(kind, table) or ())
+        for number, side in enumerate(sides):
+            sides[number] = _renamed(side, table, names[number])
+            orders[number][table] = tuple(names[number].values())
+    ours, base, theirs = ((_opened(side), order) for side, order in zip(sides, orders, strict=True))
+    return Ways(ours, base, theirs)
+
+
+def numbered(facts: Facts, orders: Orders, like: Facts) -> dict[Path, Any]:
+    """Give merged facts as a file has them; ``like`` are the facts of ours, whose order they take."""
+    found: dict[Path, Any] = {}
+    for path, value in facts.items():
+        table = next((path[:length] for length in range(1, _DEEPEST + 1) if path[:length] in orders), None)
+        if table is not None and len(path) > len(table):
+            place = orders[table].index(path[len(table)]) + 1
+            found[*table, str(place), *path[len(table) + 1 :]] = value
+        else:
+            found[path] = value
+    return _ordered(_closed(found), like)
+
+
+def is_row(kind: str, path: Path) -> int:
+    """Say how long the path of the row is that a fact stands in, 0 for none."""
+    for length in range(1, min(len(path), _DEEPEST + 1)):
+        if _known(kind, path[:length]) is not None:
+            return length + 1
+    return 0
+
+
+def _tables(kind: str, facts: Facts) -> Iterator[Path]:
+    for path in facts:
+        length = is_row(kind, path)
+        if length:
+            yield path[: length - 1]
+
+
+def _known(kind: str, table: Path) -> tuple[tuple[str, ...], ...] | None:
+    for pattern, keys in _TABLES.get(kind, {}).items():
+        if len(pattern) == len(table) and all(part in ("*", name) for part, name in zip(pattern, table, strict=True)):
+            return keys
+    return None
+
+
+def _rows(facts: Facts, table: Path) -> dict[str, dict[Path, Any]]:
+    rows: dict[str, dict[Path, Any]] = {}
+    for path, value in facts.items():
+        if path[: len(table)] == table and len(path) > len(table):
+            rows.setdefault(path[len(table)], {})[path[len(table) + 1 :]] = value
+    return rows
+
+
+def _names(sides: list[dict[str, dict[Path, Any]]], keys: tuple[tuple[str, ...], ...]) -> list[dict[str, str]]:
+    """Name the rows of the three versions by the first set of keys that tells them apart in each of them."""
+    found: list[dict[str, str]] = []
+    for chosen in keys:
+        found = [{number: _name(row, chosen) for number, row in rows.items()} for rows in sides]
+        if all(len(set(names.values())) == len(names) for names in found):
+            return found
+    for names in found:
+        seen: dict[str, int] = {}
+        for number, name in names.items():
+            seen[name] = seen.get(name, 0) + 1
+            names[number] = name if seen[name] == 1 else f"{name} #{seen[name]}"
+    return found
+
+
+def _name(row: Mapping[Path, Any], keys: tuple[str, ...]) -> str:
+    return " ".join(str(row.get((key,), "-")) for key in keys)
+
+
+def _renamed(facts: Facts, table: Path, names: Mapping[str, str]) -> dict[Path, Any]:
+    length = len(table)
+    return {
+        (*table, names[path[length]], *path[length + 1 :]) if path[:length] == table and len(path) > length else path: v
+        for path, v in facts.items()
+    }
+
+
+def _opened(facts: Facts) -> dict[Path, Any]:
+    """Take prices and accepted findings apart into fields."""
+    found: dict[Path, Any] = {}
+    for path, value in facts.items():
+        if path == (PRICE,) and isinstance(value, tuple):
+            for price in value:
+                name = (PRICE, "|".join(map(str, price_rank(price))))
+                found[*name, "price"] = price
+            if not value:  # none of the rows can be read
+                found[PRICE, ""] = True
+        elif isinstance(value, Accepted):
+            found[*path, "why"] = value.why
+            if value.until is not None:
+                found[*path, "until"] = value.until
+        else:
+            found[path] = value
+    return found
+
+
+def _closed(facts: Facts) -> dict[Path, Any]:
+    found: dict[Path, Any] = {}
+    prices: list[Price] = []
+    accepted: dict[Path, dict[str, Any]] = {}
+    for path, value in facts.items():
+        if path[0] == PRICE and isinstance(value, Price):
+            prices.append(value)
+        elif path[0] == ACCEPT and len(path) == 4:
+            accepted.setdefault(path[:3], {})[path[3]] = value
+        else:
+            found[path] = value
+    for path, row in accepted.items():
+        found[path] = Accepted(row.get("why", ""), row.get("until"))
+    none = found.pop((PRICE, ""), False)
+    if prices or none:
+        found[PRICE,] = tuple(sorted(prices, key=price_rank))
+    return found
+
+
+def _ordered(facts: Facts, like: Facts) -> dict[Path, Any]:
+    """Give facts in the order of ours, each new one behind the last that shares most of its path."""
+    order: dict[Path, Any] = {path: facts[path] for path in like if path in facts}
+    for path in facts:
+        order.setdefault(path, facts[path])
+    return order

@@ -1,0 +1,351 @@
+"""A comparison laid out for people, whatever the format: rows of words and of rounded numbers, nothing escaped yet."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
+from typing import Final
+
+from formula_vcs.diff import shapley
+from formula_vcs.diff.change import Change
+from formula_vcs.diff.effects import Effect
+from formula_vcs.figures.figure import Figure
+from formula_vcs.model.finding import SEVERITIES, Finding
+from formula_vcs.reports import figure_words, short_words
+from formula_vcs.review.compare import Comparison, Review
+from formula_vcs.words.numbers import rounded
+
+ARROW: Final = "\u2192"
+brief: Final = short_words.brief
+counted: Final = short_words.counted
+MANY: Final = 4  # files of one folder that are listed one by one
+CAUTION: Final = (
+    "A review is arithmetic: the safety assessor, the responsible person, the certifier and local law decide."
+)
+# how shares were got where they are not the mean over all orders, or why there are none
+EVENED: Final = {
+    shapley.MANY: "more changes than can be tried in every order: the smaller ones share what they bring together",
+    shapley.TOGETHER: "changes that count only together share evenly",
+    shapley.UNTRIED: "how much each change brought is not worked out: there are too many changes, or too many lines",
+    "": "how much each change brought is not known: a figure in between lacks data",
+}
+NOT_SOUGHT: Final = "(which change is not known: more would have to be tried than is done for one recipe)"
+_SIGNS: Final = {
+    "added": "+", "removed": "\u2212", "step-added": "+", "step-removed": "\u2212",
+    "moved": "\u00bb", "step-moved": "\u00bb", "grade-swap": "\u21c4",
+}  # fmt: skip
+_STYLES: Final = {"+": "more", "\u2191": "more", "\u2212": "less", "\u2193": "less"}
+# as changes/words.py writes an amount or a shift; what does not fit is shown as it was said
+_NUMBERS: Final = re.compile(
+    r"(?P<name>.+): (?P<old>[\d.]+) \u2192 (?P<new>[\d.]+) (?P<unit>%|parts), "
+    r"(?P<by>\S+) (?P<points>points|parts)(?: \((?P<relative>\S+) % of it\))?"
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One change, by its id.  Where it is one of a number, its parts stand apart to be aligned.
+
+    ``follows`` marks derived ones.
+    """
+
+    sign: str
+    text: str
+    name: str = ""
+    old: str = ""
+    new: str = ""
+    unit: str = ""
+    by: str = ""
+    relative: str = ""
+    follows: bool = False
+    id: str = ""
+
+    @property
+    def style(self) -> str:
+        """Name the colour of the sign."""
+        return _STYLES.get(self.sign, "")
+
+
+def rows(changes: Iterable[Change]) -> list[Row]:
+    """Give the changes in their order, what only follows from others last."""
+    found = [_row(change) for change in changes]
+    return [row for row in found if not row.follows] + [row for row in found if row.follows]
+
+
+def _row(change: Change) -> Row:
+    text = change.text
+    match = _NUMBERS.fullmatch(text)
+    if match is None or change.kind == "exposure":
+        return Row(_SIGNS.get(change.kind, "~"), text, follows=change.derived, id=change.id)
+    by = match["by"]
+    relative = f"{match['relative']} %" if match["relative"] else ""
+    return Row(
+        "\u2191" if by.startswith("+") else "\u2193" if by.startswith(figure_words.MINUS) else "~",
+        text, match["name"], match["old"], match["new"], match["unit"], f"{by} {match['points']}", relative,
+        follows=change.derived, id=change.id,
+    )  # fmt: skip
+
+
+def beside(changes: Sequence[Change]) -> list[Row]:
+    """Give the changes beside the recipes; of a folder that came or went at large only how many files."""
+    files: dict[tuple[str, str], list[Change]] = {}
+    for change in changes:
+        if change.where.count("/") <= 1 and (change.old is None) != (change.new is None):
+            folder = (change.new or change.old or "").rpartition("/")[0]
+            files.setdefault((folder, "added" if change.old is None else "removed"), []).append(change)
+    many = {key: group for key, group in files.items() if len(group) > MANY}
+    folded = {change.id for group in many.values() for change in group}
+    found = [
+        Row(_SIGNS[verb], f"{folder or 'top folder'}: {counted(len(group), 'file')} {verb}")
+        for (folder, verb), group in many.items()
+    ]
+    return found + [_file(change) for change in changes if change.id not in folded]
+
+
+def _file(change: Change) -> Row:
+    verb = change.text.rpartition(": ")[2]
+    return Row(_SIGNS.get(verb, "~"), change.text, id=change.id)
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """What one change, or several small ones together, brought of a difference; no ``value`` where it is not seen."""
+
+    text: str
+    value: str
+    amount: Decimal = Decimal(0)
+
+
+@dataclass(frozen=True, slots=True)
+class Moved:
+    """One figure that moved; ``by`` names the one change that brought all of it, where several were made."""
+
+    name: str
+    before: str
+    after: str
+    unit: str
+    difference: str
+    sign: int
+    by: str = ""
+    parts: tuple[Part, ...] = ()
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Moves:
+    """The figures that moved, the names of those that moved by less than is shown, and what is missing to know more."""
+
+    moved: tuple[Moved, ...]
+    less: tuple[str, ...]
+    missing: tuple[str, ...]
+
+
+def moves(review: Review) -> Moves:
+    """Lay out what the changes of a recipe do to its figures."""
+    changes = {change.id: change for change in review.changes}
+    real = [change for change in review.changes if not change.derived]
+    found: list[Moved] = []
+    less: list[str] = []
+    missing: list[str] = []
+    for effect in review.effects:
+        missing += [f"before: {fact}" for fact in effect.before.missing]
+        missing += [f"now: {fact}" for fact in effect.after.missing]
+        before, after = (at(effect, figure) for figure in (effect.before, effect.after))
+        if before is None or after is None or effect.before.unit != effect.after.unit:
+            found.append(_unknown(effect))
+        elif before == after:
+            less.append(figure_words.called(effect.figure))
+        else:
+            found.append(_known(effect, (before, after), changes, _like(effect, review.effects), one=len(real) == 1))
+    return Moves(tuple(found), tuple(less), tuple(dict.fromkeys(missing)))
+
+
+def folded(less: Sequence[str]) -> str:
+    """Say the figures that moved by less than is shown, in one line with their count."""
+    return f"{counted(len(less), 'figure')} moved by less than is shown: {', '.join(less)}"
+
+
+def at(effect: Effect, figure: Figure) -> Decimal | None:
+    """Give a side of an effect as it is shown, rounded; None where it is not known."""
+    return None if figure.value is None else rounded(figure.value, _places(effect))
+
+
+def _places(effect: Effect) -> int:
+    """Give the decimals that both sides are shown to: of a total no more than it has."""
+    most = figure_words.places(effect.figure)
+    if effect.figure != "total" or effect.before.value is None or effect.after.value is None:
+        return most
+    return next(
+        (n for n in range(2, most) if all(v == rounded(v, n) for v in (effect.before.value, effect.after.value))), most
+    )
+
+
+def _unknown(effect: Effect) -> Moved:
+    sides: list[str] = []
+    for figure in (effect.before, effect.after):
+        if figure.value is None:
+            sides.append("not known")
+        else:
+            sides.append(f"{figure_words.alone(effect.figure, figure.value)} {figure.unit}".rstrip())
+    return Moved(figure_words.called(effect.figure), sides[0], sides[1], "", "", 0)
+
+
+def _known(
+    effect: Effect, sides: tuple[Decimal, Decimal], changes: dict[str, Change], like: str, *, one: bool
+) -> Moved:
+    before, after = sides
+    difference = after - before
+    unit = effect.after.unit
+    points = " points" if unit == "%" else ""
+    notes: list[str] = []
+    if effect.shares and like and not one:
+        notes.append(f"in the same parts as {like}")
+    if effect.evened or not effect.shares:
+        notes.append(EVENED[effect.evened])
+    parts = () if one or like else tuple(_parts(effect, difference, changes))
+    seen = [part for part in parts if part.value]
+    by = ", ".join(part.text for part in parts) if len(seen) == 1 else ""
+    return Moved(
+        figure_words.called(effect.figure) + (" (estimate)" if effect.after.estimate else ""),
+        f"{before:f}", f"{after:f}", unit, f"{figure_words.sign(difference)}{points}", _sign(difference),
+        by, () if by else parts, tuple(notes),
+    )  # fmt: skip
+
+
+def _like(effect: Effect, others: Sequence[Effect]) -> str:
+    """Name an earlier figure whose difference is shared in exactly the same parts, where several changes share it."""
+    if len(effect.shares) < 2:
+        return ""
+    for other in others:
+        if other is effect:
+            return ""
+        if _in_parts(other) == _in_parts(effect):
+            return figure_words.called(other.figure)
+    return ""
+
+
+def _in_parts(effect: Effect) -> dict[str, Fraction]:
+    whole = effect.difference
+    return {share.change: share.value / whole for share in effect.shares} if whole else {}
+
+
+def _sign(value: Decimal) -> int:
+    return (value > 0) - (value < 0)
+
+
+def shared(effect: Effect, review: Review, most: int) -> list[Part]:
+    """Give what each change brought, the largest first, no more than ``most`` by themselves; they add up as shown."""
+    before, after = at(effect, effect.before), at(effect, effect.after)
+    if before is None or after is None or not effect.shares:
+        return []
+    changes = {change.id: change for change in review.changes}
+    return list(_parts(effect, after - before, changes, most))
+
+
+def _parts(effect: Effect, difference: Decimal, changes: dict[str, Change], most: int | None = None) -> Iterable[Part]:
+    """Give the shares, the largest first; those too small to be seen together in one."""
+    decimals = _places(effect)
+    shares = sorted(effect.shares, key=lambda share: -abs(share.value))
+    values = figure_words.parts([share.value for share in shares], decimals, difference)
+    small: list[Decimal] = []
+    for position, (share, value) in enumerate(zip(shares, values, strict=True)):
+        if value and rounded(share.value, decimals) and (most is None or position < most):
+            yield Part(brief(changes[share.change]), figure_words.sign(value), value)
+        else:
+            small.append(value)
+    if small:
+        together = sum(small, Decimal(0))
+        text = f"{counted(len(small), 'smaller change')}{' together' if len(small) > 1 else ''}"
+        yield Part(text, figure_words.sign(together), together) if together else Part(f"and {text}", "")
+
+
+def cured(review: Review) -> list[tuple[Finding, tuple[str, ...] | None]]:
+    """Give the findings that are gone, each with the ids of the changes that cured it; None where not all was tried."""
+    return list(zip(review.gone, review.cures or ((),) * len(review.gone), strict=True))
+
+
+def because(causes: Sequence[str] | None, changes: Iterable[Change]) -> list[str]:
+    """Give the words of the changes that bring a finding, or say why none is named."""
+    if causes is None:
+        return [NOT_SOUGHT]
+    if not causes:
+        return []
+    wanted = set(causes)
+    known = {change.id: change for change in changes if change.id in wanted}
+    return [known[cause].text for cause in causes if cause in known]
+
+
+def whole(review: Review) -> str:
+    """Say a recipe that came, went or cannot be read, with what it holds."""
+    charges = sum(change.kind in ("added", "removed") for change in review.changes if not change.derived)
+    if review.status == "added":
+        return f"new recipe, {counted(charges, 'charge')}"
+    if review.status == "removed":
+        return f"recipe removed, it had {counted(charges, 'charge')}"
+    return "its file cannot be read, so it is not compared" if review.status == "unread" else ""
+
+
+def verdict(reviews: Iterable[Review]) -> list[str]:
+    """Name what blocks: ``total (hand-cream)``, each once."""
+    found: dict[str, None] = {}
+    for review in reviews:
+        for finding in worst(review):
+            if finding.severity == "block":
+                found[f"{finding.rule} ({review.recipe})"] = None
+    return list(found)
+
+
+def worst(review: Review) -> list[Finding]:
+    """Give the findings of the new side, the worst first."""
+    both = [*(item.finding for item in review.new), *review.still]
+    return sorted(both, key=lambda finding: SEVERITIES.index(finding.severity))
+
+
+def said(review: Review) -> str:
+    """Give the verdict on one recipe in a line."""
+    found = worst(review)
+    blocking = list(dict.fromkeys(finding.rule for finding in found if finding.severity == "block"))
+    if blocking:
+        return f"blocked by {', '.join(blocking)}"
+    counts = [
+        f"{sum(finding.severity == severity for finding in found)} {severity}"
+        for severity in SEVERITIES
+        if any(finding.severity == severity for finding in found)
+    ]
+    return f"nothing blocks; {', '.join(counts)}" if counts else "nothing blocks"
+
+
+def blocking_news(comparison: Comparison) -> int:
+    """Count the new findings that block."""
+    return sum(item.finding.severity == "block" for review in comparison.reviews for item in review.new)
+
+
+def alike(comparison: Comparison) -> tuple[list[Review], list[str]]:
+    """Part the recipes that differ in meaning from those whose layout alone does."""
+    differ = [review for review in comparison.reviews if review.status != "same"]
+    return differ, [review.recipe for review in comparison.reviews if review.status == "same"]
+
+
+def unchanged(comparison: Comparison) -> list[str]:
+    """Say in a line or two what is not listed."""
+    differ, same = alike(comparison)
+    lines: list[str] = []
+    if same:
+        lines.append(f"No change in meaning, in layout or comments only: {', '.join(same)}.")
+    if not differ and not comparison.beside and not same:
+        only = " Some files differ in layout or comments only." if comparison.touched else ""
+        return [f"No change in meaning.{only}" if only else "No difference."]
+    if comparison.same:
+        verb = "is" if comparison.same == 1 else "are"
+        lines.append(f"{counted(comparison.same, 'recipe')} {verb} unchanged.")
+    return lines
+
+
+def no_duties(*, evidence: bool) -> str:
+    """Say why nothing has to follow, as far as is known."""
+    if evidence:
+        return "no evidence that is recorded of it is outdated"
+    return "no evidence is recorded here, so none is known to be outdated"

@@ -1,0 +1,427 @@
+"""Compare two snapshots: per recipe what changed, what it does, what it breaks; and the files beside."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import Any, Final
+
+from formula_vcs.diff.change import GONE, Change, Put
+from formula_vcs.diff.counterfactuals import TooMuchError, Trials
+from formula_vcs.diff.diff import diff
+from formula_vcs.diff.effects import Effect, effects
+from formula_vcs.diff.finding_causes import all_findings, causes, cures
+from formula_vcs.diff.free_data import describe
+from formula_vcs.diff.house_rule_changes import touching
+from formula_vcs.diff.label_order import LabelMove, label_moves
+from formula_vcs.diff.material_changes import differing, ingredient_changes, rule_words, whole_rows
+from formula_vcs.evidence.coverage import Coverage, Evidence
+from formula_vcs.evidence.duties import Duty, Reviewed, follow, without
+from formula_vcs.figures.figure import Terms
+from formula_vcs.model.facts import Facts, spelled
+from formula_vcs.model.facts import Path as FactPath
+from formula_vcs.model.finding import SEVERITIES, Finding
+from formula_vcs.model.formula import Formula
+from formula_vcs.model.ingredient import Ingredient
+from formula_vcs.model.recipe import Recipe
+from formula_vcs.rules.rule import Pins
+from formula_vcs.workspace.snapshot import WORKSPACE_FILE, Snapshot, id_of, kind_of
+
+
+@dataclass(frozen=True, slots=True)
+class NewFinding:
+    """A finding that was not there before, with the ids of the changes that bring it together.
+
+    ``causes`` is None where more would have had to be tried than is done for one recipe.
+    """
+
+    finding: Finding
+    causes: tuple[str, ...] | None
+
+
+@dataclass(frozen=True, slots=True)
+class Sides:
+    """Both versions of a recipe with what each rests on, and what their figures were asked for: pictures need them."""
+
+    past: Formula
+    present: Formula
+    terms: Terms
+
+
+@dataclass(frozen=True, slots=True)
+class Review:
+    """One recipe between two versions.  ``status`` is changed, added, removed, or unread (a side does not parse).
+
+    ``cures`` are, for each finding that is gone, the ids of the changes that cured it together; None where not all
+    was tried that would have to be.
+    """
+
+    recipe: str
+    title: str
+    status: str
+    file: str
+    changes: tuple[Change, ...]
+    effects: tuple[Effect, ...]
+    new: tuple[NewFinding, ...]
+    gone: tuple[Finding, ...]
+    still: tuple[Finding, ...]
+    duties: tuple[Duty, ...] = ()
+    proofs: tuple[Coverage, ...] = ()
+    unrecorded: tuple[str, ...] = ()
+    cures: tuple[tuple[str, ...] | None, ...] = ()
+    label: tuple[LabelMove, ...] = ()
+    sides: Sides | None = field(default=None, compare=False, repr=False)
+
+    @property
+    def blocked(self) -> bool:
+        """Say whether the new version is one that must not be used."""
+        findings = (*(item.finding for item in self.new), *self.still)
+        return any(finding.severity == "block" for finding in findings)
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """Which changes of a comparison are taken and which are left: the recipe (empty beside them) and the id of each."""
+
+    taken: tuple[tuple[str, str], ...]
+    left: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """All of two snapshots: the recipes that differ, the files that no recipe shows, and how many are the same.
+
+    ``part`` says what is taken, where the new side is the old one with some changes only.
+    """
+
+    old: str
+    new: str
+    reviews: tuple[Review, ...]
+    beside: tuple[Change, ...]
+    touched: tuple[str, ...]
+    same: int
+    part: Taken | None = None
+
+
+def compare(
+    old: Snapshot,
+    new: Snapshot,
+    terms: Terms,
+    only: Sequence[str] = (),
+    progress: Callable[[int, int], None] = lambda _done, _all: None,
+    *,
+    findings: bool = True,
+    why: bool = True,
+    pins: Pins | None = None,
+    measure: bool = True,
+) -> Comparison:
+    """Compare two snapshots of a workspace; ``only`` names recipes, all of them where it is empty.
+
+    ``findings`` says whether both versions are judged, ``why`` whether the causes of new findings are looked for
+    and findings that are gone are wanted where no finding is left.  ``pins`` finds the versions that evidence names;
+    without it, nothing is said about duties.  ``measure`` says whether figures and the label are worked out.
+    """
+    touched = _touched(old, new)
+    renames = _renamed(old, new)
+    pairs = list(_pairs(old, new, touched, only, renames))
+    reviews: list[Review] = []
+    evidence = None if pins is None or not findings else Evidence(new, pins)
+    for done, (name, before, after) in enumerate(pairs):
+        progress(done, len(pairs))
+        review = _review(
+            name, (old, before), (new, after), terms,
+            findings=findings, why=why, measure=measure, was_called=renames.get(name),
+        )  # fmt: skip
+        if review is not None:
+            reviews.append(review if evidence is None else _with_duties(review, evidence, renames.get(name, "")))
+    beside = () if only else tuple(_beside(old, new, touched, reviews))
+    total = len({*old.ids("recipe"), *new.ids("recipe")} - set(renames.values()))
+    return Comparison(old.label, new.label, tuple(reviews), beside, tuple(sorted(touched)), total - len(reviews))
+
+
+def file_changes(old: Snapshot, new: Snapshot, old_path: str, new_path: str) -> tuple[Change, ...] | None:
+    """Give the changes inside one file, which a rename may have moved; None where a side does not parse."""
+    kind = kind_of(new_path)
+    names = id_of(old_path), id_of(new_path)
+    sides = [
+        snapshot.read(path) if path in snapshot.listing else None
+        for snapshot, path in ((old, old_path), (new, new_path))
+    ]
+    if any(side is not None and not side.whole for side in sides):
+        return None
+    facts = [side.facts if side is not None else {} for side in sides]
+    if kind == "recipe":
+        formulas = [
+            snapshot.formula(Recipe(names[1], own, new_path)) for snapshot, own in zip((old, new), facts, strict=True)
+        ]
+        return tuple(change for change in diff(*formulas) if not change.where.startswith(OF_OTHERS))
+    if kind == "ingredients":
+        return tuple(ingredient_changes(*(Ingredient(names[1], own, new_path) for own in facts)))
+    prefix = f"{kind.removesuffix('s')}/{names[1]}" if kind != "workspace" else "workspace"
+    return tuple(_free(prefix, "", new_path, *facts))
+
+
+# where the changes are that one file makes under every recipe that rests on it
+OF_OTHERS: Final = ("rule/", "ingredient/", "premix/", "equipment/", "workspace/")
+
+
+def _free(prefix: str, lead: str, path: str, old: Facts, new: Facts) -> Iterable[Change]:
+    rows = whole_rows(old, new, ("rule",)) if kind_of(path) == "rules" else {}
+    own: dict[FactPath, dict[FactPath, Any]] = {row: {} for row in rows}
+    for side, is_new in ((old, False), (new, True)):
+        for fact, value in side.items():
+            if rows.get(fact[:2]) is is_new:
+                own[fact[:2]][fact] = value
+    for row, came in rows.items():
+        facts = own[row]
+        edits = tuple(Put(f"file:{path}", fact, value if came else GONE) for fact, value in facts.items())
+        before, after = (None, row[-1]) if came else (row[-1], None)
+        words = f"{lead}{rule_words(facts, row, came=came)}"
+        yield Change("other", f"{prefix}/{spelled(row)}", before, after, words, edits)
+    for fact, was, now in differing(old, new):
+        if fact[:2] in rows:
+            continue
+        sides = [None if value is GONE else value for value in (was, now)]
+        before, after = (None if value is None else str(value) for value in sides)
+        edits = (Put(f"file:{path}", fact, now),)
+        yield Change("other", "/".join((prefix, *fact)), before, after, f"{lead}{describe(fact, *sides)}", edits)
+
+
+def _touched(old: Snapshot, new: Snapshot) -> set[str]:
+    """Name the files whose content differs."""
+    return {path for path in {*old.listing, *new.listing} if old.content_name(path) != new.content_name(path)}
+
+
+def _pairs(
+    old: Snapshot, new: Snapshot, touched: set[str], only: Sequence[str], renames: Mapping[str, str]
+) -> Iterable[tuple[str, Recipe | None, Recipe | None]]:
+    before, after = old.ids("recipe"), new.ids("recipe")
+    materials = {id_of(path) for path in touched if kind_of(path) == "ingredients"}
+    premixes = {id_of(path) for path in touched if kind_of(path) == "recipe"}
+    machines = any(kind_of(path) == "equipment" for path in touched)
+    deep = bool(materials) or machines or _for_all(touched) or _made_by(new, premixes)
+    for name in dict.fromkeys([*sorted({*before, *after})]):
+        if (only and name not in only) or name in renames.values():
+            continue
+        if name in renames:
+            was = old.recipe(renames[name])
+            yield name, None if was is None else replace(was, id=name), new.recipe(name)
+            continue
+        own = before.get(name) in touched or after.get(name) in touched or before.get(name) != after.get(name)
+        if own or deep:
+            yield name, old.recipe(name), new.recipe(name)
+
+
+def _renamed(old: Snapshot, new: Snapshot) -> dict[str, str]:
+    """Give recipes whose file got another name, and so the recipe another id: ``{new id: old id}``.
+
+    As git does it, by likeness: most facts of the one that came are those of the one that went.
+    """
+    went = [name for name in old.ids("recipe") if name not in new.ids("recipe")]
+    came = [name for name in new.ids("recipe") if name not in old.ids("recipe")]
+    if not went or not came or len(went) * len(came) > _MOST_PAIRS:
+        return {}
+    ranked: list[tuple[float, str, str]] = []
+    for before in went:
+        was = old.recipe(before)
+        for after in came:
+            now = new.recipe(after)
+            if was is not None and now is not None:
+                alike = sum(now.facts.get(path) == value for path, value in was.facts.items())
+                ranked.append((alike / max(len(was.facts), len(now.facts), 1), after, before))
+    found: dict[str, str] = {}
+    for likeness, after, before in sorted(ranked, reverse=True):
+        if likeness >= _ALIKE and after not in found and before not in found.values():
+            found[after] = before
+    return found
+
+
+_ALIKE: Final = 0.6
+_MOST_PAIRS: Final = 400
+
+
+def _for_all(touched: set[str]) -> bool:
+    """Say whether something moved that every recipe rests on: the workspace's defaults, or a rule of the house."""
+    return WORKSPACE_FILE in touched or any(kind_of(path) == "rules" for path in touched)
+
+
+def _made_by(snapshot: Snapshot, premixes: set[str]) -> bool:
+    """Say whether a touched recipe is an ingredient of others."""
+    if not premixes:
+        return False
+    return any(
+        ingredient is not None and ingredient.recipe in premixes
+        for ingredient in map(snapshot.ingredient, snapshot.ids("ingredients"))
+    )
+
+
+def _review(
+    name: str,
+    before: tuple[Snapshot, Recipe | None],
+    after: tuple[Snapshot, Recipe | None],
+    terms: Terms,
+    *,
+    findings: bool,
+    why: bool,
+    measure: bool = True,
+    was_called: str | None = None,
+) -> Review | None:
+    (old, was), (new, now) = before, after
+    status = "changed"
+    if was is None or now is None:
+        status = _status(name, old, new, was, now)
+    title = (now or was or Recipe(name, {})).title
+    file = (now.file if now is not None else None) or new.ids("recipe").get(name) or old.ids("recipe").get(name, "")
+    past = old.formula(was or Recipe(name, {}, file))
+    present = new.formula(now or Recipe(name, {}, file))
+    if status != "changed":
+        # a side that is not there has no workspace of its own to differ in
+        past = replace(past, workspace=present.workspace) if was is None else past
+        present = replace(present, workspace=past.workspace) if now is None else present
+    changes = touching(past, present, diff(past, present))
+    if was_called is not None:
+        changes = (Change("header", "id", was_called, name, f"renamed, was '{was_called}'"), *changes)
+    if not changes and status == "changed":
+        if old.ids("recipe").get(name) == new.ids("recipe").get(name) and old.content_name(file) == new.content_name(
+            file
+        ):
+            return None
+        return Review(name, title, "same", file, (), (), (), (), ())
+    trials = Trials(past, changes, present)
+    measured = measure and status == "changed"
+    review = Review(
+        name, title, status, file, changes,
+        tuple(effects(past, present, changes, terms, trials=trials)) if measured else (), (), (), (),
+        label=label_moves(past, present, trials, terms.day) if measured else (),
+        sides=Sides(past, present, terms),
+    )  # fmt: skip
+    if not findings:
+        return review
+    after_all = _findings(new, now, present, terms.day)
+    # where only new findings count and there are none, the old version need not be judged
+    sides = _findings(old, was, past, terms.day) if why or after_all else [], after_all
+    if status in ("removed", "unread") and now is None:
+        sides = sides[0], [finding for finding in sides[1] if finding.line]
+    fresh, gone, still = _sorted_out(*sides)
+    tried = trials if why and status == "changed" else None
+    return replace(
+        review,
+        new=tuple(NewFinding(new.place(finding), _causes(tried, finding, terms.day)) for finding in fresh),
+        gone=tuple(old.place(finding) for finding in gone),
+        still=tuple(new.place(finding) for finding in still),
+        cures=tuple(_cures(tried, finding, terms.day) for finding in gone),
+    )
+
+
+def _with_duties(review: Review, evidence: Evidence, was_called: str) -> Review:
+    """Say what has to follow; of a recipe that is gone or cannot be read, what its evidence is worth."""
+    if review.sides is None:
+        return review
+    past, present, day = review.sides.past, review.sides.present, review.sides.terms.day
+    if present.recipe.facts:
+        old = past if review.status == "changed" else None
+        found = follow(evidence, Reviewed(old, present, review.changes, day, was_called))
+    else:
+        found = without(evidence, review.recipe, removed=review.status == "removed")
+    return replace(review, duties=found.duties, proofs=found.proofs, unrecorded=found.unrecorded)
+
+
+def _status(name: str, old: Snapshot, new: Snapshot, was: Recipe | None, now: Recipe | None) -> str:
+    here, there = name in old.ids("recipe"), name in new.ids("recipe")
+    if (here and was is None) or (there and now is None):
+        return "unread"
+    return "removed" if not there else "added"
+
+
+def _findings(snapshot: Snapshot, recipe: Recipe | None, formula: Formula, day: datetime.date) -> list[Finding]:
+    if recipe is None:
+        path = snapshot.ids("recipe").get(formula.recipe.id)
+        return [] if path is None else [replace(f, recipe=formula.recipe.id) for f in snapshot.read(path).findings]
+    found = all_findings(formula, day)
+    if recipe.file in snapshot.stopped:
+        found.append(replace(snapshot.stopped[recipe.file], recipe=recipe.id))
+    for ingredient in formula.ingredients.values():
+        if not ingredient.readable:
+            found.extend(snapshot.read(ingredient.file).findings)
+    return found
+
+
+def _sorted_out(before: list[Finding], after: list[Finding]) -> tuple[list[Finding], list[Finding], list[Finding]]:
+    """Sort findings into new, gone and still there.
+
+    One that got worse is new.  One that is less bad now, or was accepted, is gone as it was and still there as it is.
+    """
+    was, now = _worst(before), _worst(after)
+    fresh = [finding for finding in after if _rank(finding) < was.get(finding.fingerprint, _NEVER)]
+    still = [finding for finding in after if _rank(finding) >= was.get(finding.fingerprint, _NEVER)]
+    gone = [finding for finding in before if _rank(finding) < now.get(finding.fingerprint, _NEVER)]
+    return fresh, gone, still
+
+
+_NEVER: Final = len(SEVERITIES)
+
+
+def _rank(finding: Finding) -> int:
+    return SEVERITIES.index(finding.severity)
+
+
+def _worst(findings: list[Finding]) -> dict[str, int]:
+    """Give the worst severity of each finding."""
+    found: dict[str, int] = {}
+    for finding in findings:
+        found[finding.fingerprint] = min(_rank(finding), found.get(finding.fingerprint, _NEVER))
+    return found
+
+
+def _causes(trials: Trials | None, finding: Finding, day: datetime.date) -> tuple[str, ...] | None:
+    if trials is None or finding.rule in ("syntax", "unreadable", "merge-stopped"):
+        return ()
+    try:
+        return causes(trials.formula(frozenset()), trials.changes, finding, day, trials)
+    except TooMuchError:
+        return None
+
+
+def _cures(trials: Trials | None, finding: Finding, day: datetime.date) -> tuple[str, ...] | None:
+    if trials is None:
+        return ()
+    try:
+        return cures(trials, finding, day)
+    except TooMuchError:
+        return None
+
+
+def _beside(old: Snapshot, new: Snapshot, touched: set[str], reviews: Sequence[Review]) -> Iterable[Change]:
+    """Give the changes in files that stand under no recipe here: equipment, lots, unused ingredients, titles."""
+    recipes = {review.recipe for review in reviews}
+    recipes |= {change.old for review in reviews for change in review.changes if change.where == "id" and change.old}
+    shown = {change.where for review in reviews for change in review.changes}
+    for path in sorted(touched):
+        if kind_of(path) == "recipe" and id_of(path) in recipes:
+            continue
+        for change in _of_file(old, new, path):
+            if change.where not in shown:
+                yield change
+
+
+def _of_file(old: Snapshot, new: Snapshot, path: str) -> Iterable[Change]:
+    kind = kind_of(path)
+    before = old.read(path) if path in old.listing else None
+    after = new.read(path) if path in new.listing else None
+    prefix = f"{kind.removesuffix('s')}/{id_of(path)}" if kind != "workspace" else "workspace"
+    one = before or after
+    if (before is None or after is None) and one is not None and kind == "rules" and one.whole and one.facts:
+        # rule by rule, as recipes show those that are about them
+        yield from _free(prefix, f"{path}: ", path, *({} if side is None else side.facts for side in (before, after)))
+    elif before is None or after is None:
+        verb = "added" if before is None else "removed"
+        was, now = (None, path) if before is None else (path, None)
+        yield Change("other", prefix, was, now, f"{path}: {verb}")
+    elif not (before.whole and after.whole):
+        words = "does not parse any more" if before.whole else "parses again" if after.whole else "does not parse"
+        yield Change("other", prefix, None, None, f"{path}: {words}")
+    elif kind == "ingredients":
+        yield from ingredient_changes(*(Ingredient(id_of(path), read.facts, path) for read in (before, after)))
+    else:
+        yield from _free(prefix, f"{path}: ", path, before.facts, after.facts)

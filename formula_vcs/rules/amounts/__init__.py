@@ -1,0 +1,1 @@
+"""Rules about amounts: totals, the balance, the recipe's own bounds."""

@@ -1,0 +1,1 @@
+"""Rules about files: what could not be read, names that lead nowhere."""

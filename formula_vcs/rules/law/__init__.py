@@ -1,0 +1,1 @@
+"""Rules that speak for law, standards and claims."""

@@ -1,0 +1,129 @@
+"""What a recipe claims is so."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Final
+
+from formula_vcs.figures.claim_outcome import Judged, Verdict
+from formula_vcs.law.claims.content import CONTENT
+from formula_vcs.law.claims.table import RESTS_ON, judge_claims
+from formula_vcs.law.compliance import compliance
+from formula_vcs.model.finding import Finding
+from formula_vcs.rules.law.certificate import place_of
+from formula_vcs.rules.rule import Case, Rule
+
+STANDARDS: Final = {
+    "cosmos-organic-4": "COSMOS-standard, edition 4",
+    "cosmos-natural-4": "COSMOS-standard, edition 4",
+    "nop-organic": "7 CFR 205.301(b), 205.302",
+    "nop-made-with": "7 CFR 205.301(c), 205.302",
+    "nsf-305": "NSF/ANSI 305",
+    "fr-natural": "ARPP, Produits cosmetiques, version 8",
+    "fr-natural-origin": "ARPP, Produits cosmetiques, version 8",
+    "at-organic": "Codex Alimentarius Austriacus, 6.3.2, 6.4.1, 6.4.2",
+}
+
+
+class _Claims(Rule):
+    """What both rules about claims have in common."""
+
+    verdict: Verdict
+    acceptable = True
+
+    def check(self, case: Case) -> Iterator[Finding]:
+        """Judge every claim, and word those of this rule's verdict."""
+        if not case.recipe.names["claims"] or case.recipe.is_premix:
+            return
+        judged: tuple[Judged, ...] | None = case.__dict__.get("_claims")
+        if judged is None:
+            judged = case.__dict__["_claims"] = judge_claims(compliance(case), case.day)
+        for claim in judged:
+            if claim.verdict == self.verdict:
+                rests = f" [{RESTS_ON[claim.claim]}]" if claim.claim in RESTS_ON else ""
+                yield self._claimed(
+                    case, claim, f"claim '{claim.claim}' {self.verb}: {claim.because}{_list(claim)}{rests}"
+                )
+
+    verb = ""
+
+    def _claimed(self, case: Case, claim: Judged, words: str) -> Finding:
+        found = self.say(case, words, ("claims", claim.claim), subject=claim.claim)
+        standard = "ISO 16128-2:2017" if CONTENT.fullmatch(claim.claim) else STANDARDS.get(claim.claim, self.source)
+        return Finding(
+            found.rule, found.severity, found.message, found.file, at=found.at, recipe=found.recipe,
+            source=standard, subject=found.subject,
+        )  # fmt: skip
+
+
+def _list(claim: Judged) -> str:
+    if not claim.missing:
+        return ""
+    first = "; ".join(claim.missing[:6])
+    more = len(claim.missing) - 6
+    return f". Missing: {first}{f' and {more} more' if more > 0 else ''}"
+
+
+class ClaimFails(_Claims):
+    """A claim that a recipe states holds by its standard.
+
+    Why: one conventional oil in place of an organic one, bought because the other was out of stock, and a certificate
+    is gone.  Gates come before percentages: what a standard forbids no percentage heals.
+
+    So:
+        claims = ["natural-origin at least 95 %", "cosmos-organic-4"]
+    """
+
+    id = "claim-fails"
+    verdict = "fails"
+    verb = "fails"
+    source = "the standard that the claim names"
+
+
+class ClaimInformation(_Claims):
+    """What is needed to judge a claim is there.
+
+    Why: a missing share never passes and never counts as nothing.  Where the missing facts cannot change the verdict,
+    the verdict is given; where they can, this says which facts they are, and of which material.
+    """
+
+    id = "claim-information"
+    severity = "warn"
+    verdict = "needs information"
+    verb = "needs information"
+    source = "the standard that the claim names"
+
+
+class ExtractData(Rule):
+    """An extract in a recipe with a claim states its indices or shares, or its making.
+
+    Why: the natural and organic share of an extract hangs on plant, solvent and water; nothing in its INCI name says
+    them.
+
+    So:
+        [made]
+        part      = "leaf"
+        dry_plant = "5 kg"
+        water     = "110 kg"
+        extract   = "100 kg"
+        organic   = true
+    """
+
+    id = "extract-data"
+    severity = "warn"
+    source = "ISO 16128-2:2017, Annex B"
+    acceptable = True
+
+    def check(self, case: Case) -> Iterator[Finding]:
+        """Look for extracts about which nothing is known."""
+        if not case.recipe.names["claims"] or case.recipe.is_premix:
+            return
+        for name, share in case.sums.leaves.items():
+            material = case.formula.ingredients.get(name)
+            if material is None or not share or not any("extract" in key for key in material.inci):
+                continue
+            tables = {path[0] for path in material.facts}
+            if tables.isdisjoint({"origin", "cosmos", "made", "nop"}):
+                at = place_of(case, material)
+                words = f"'{name}' is an extract and states neither its indices and shares nor its making ([made])"
+                yield self.say(case, words, at, subject=name)

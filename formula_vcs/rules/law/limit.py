@@ -1,0 +1,151 @@
+"""A substance stays inside its limit in the product."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from fractions import Fraction
+
+from formula_vcs.figures.density import density, for_packs
+from formula_vcs.figures.figure import Terms
+from formula_vcs.law.compliance import Compliance, Hit, judged
+from formula_vcs.law.limit_use import ON, Use, amount, percent, uses
+from formula_vcs.model.finding import Finding
+from formula_vcs.model.law_row import Row
+from formula_vcs.rules.law.pack_rule import PackRule, in_force
+from formula_vcs.rules.rule import Case
+from formula_vcs.words.numbers import shown
+
+
+class Limit(PackRule):
+    """A substance does not exceed what the law of the recipe's markets, or a rule of the house, allows it.
+
+    Why: limits hold for the product ready for use, from every source together, and many are counted as something
+    else: benzoates as benzoic acid, fluorides as fluorine.  The factors follow from molar masses.  Where the atomic
+    weights themselves decide on which side an amount lies, the finding says "on the limit" and picks none.  Charges
+    kept for adjusting count at their `at_most` too, the balance giving way.
+
+    Not so:
+        sodium-benzoate = 0.60          # in a leave-on: 0.5085 % as benzoic acid, 0.5 % allowed
+
+    So:
+        sodium-benzoate = 0.58          # 0.4915 %
+    """
+
+    id = "limit"
+
+    def check(self, case: Case) -> Iterator[Finding]:
+        """Compare every amount with its limit."""
+        found = judged(case)
+        if found is None:
+            return
+        hits = in_force(found, case.day)
+        for use in uses(found, hits):
+            yield from self._of(case, found, use)
+        for hit in hits:
+            if hit.row.kind == "window":
+                yield from self._window(case, found, hit)
+            elif hit.row.per_pack:
+                yield from self._pack(case, found, hit)
+
+    def _of(self, case: Case, found: Compliance, use: Use) -> Iterator[Finding]:
+        at, row, amounts = found.main_charge(list(use.keys)), use.row, use.amount
+        if amounts.unknown:
+            names = ", ".join(f"'{name}'" for name in amounts.unknown)
+            words = f"{names}: nobody here knows how much {row.basis} it is; limit {percent(use.allowed)}"
+            yield self.of_row(case, row, f"{words}, {row.citation}", at, names, severity="warn")
+        what = described(found, list(use.keys), amounts.used, row, use.allowed)
+        if use.state == "over":
+            words = f"{what}; {allowed(use.allowed, found, row)}"
+            yield self.of_row(case, row, words, at, "/".join(use.keys))
+        elif use.state == ON:
+            words = (
+                f"{what}, which is on the limit of {percent(use.allowed)}: the molar masses do not say on which side"
+            )
+            yield self.of_row(case, row, f"{words} ({row.citation})", at, "/".join(use.keys), severity="warn")
+        elif amounts.adjusted > use.allowed:
+            most = percent(amounts.adjusted, use.allowed)
+            words = f"{what}, and {most} with every adjustment at its 'at_most'; {allowed(use.allowed, found, row)}"
+            yield self.of_row(case, row, words, at, "/".join(use.keys))
+
+    def _window(self, case: Case, found: Compliance, hit: Hit) -> Iterator[Finding]:
+        row = hit.row
+        amounts = amount(found, hit.keys, row.basis)
+        if any(low <= amounts.used <= high for low, high in row.windows):
+            return
+        choices = " or ".join(_range(low, high) for low, high in row.windows)
+        edges = [edge for window in row.windows for edge in window]
+        nearest = min(edges, key=lambda edge: abs(edge - amounts.used))
+        what = described(found, hit.keys, amounts.used, row, nearest)
+        words = f"{what}; {choices} is what {found.a_product} may hold in {row.citation}"
+        yield self.of_row(case, row, words, found.main_charge(hit.keys), "/".join(hit.keys))
+
+    def _pack(self, case: Case, found: Compliance, hit: Hit) -> Iterator[Finding]:
+        row, pack = hit.row, case.recipe.pack
+        amounts = amount(found, hit.keys, row.basis)
+        mass = pack.base if pack is not None else None
+        if pack is not None and pack.dimension == "volume":
+            terms = Terms(case.day)
+            known = for_packs(case.sums, density(case.sums, terms)).value
+            mass = None if known is None else pack.base * known * 1000
+        names = ", ".join(found.spelled(key) for key in hit.keys)
+        if mass is None or row.at_most is None:
+            words = f"{names}: how much is in one pack is not known (pack size, density); limit by {row.citation}"
+            yield self.of_row(case, row, words, ("pack",), "pack", severity="warn")
+            return
+        held = amounts.used / 100 * mass
+        if held > row.at_most:
+            as_what = f" as {row.basis}" if row.basis else ""
+            words = (
+                f"{names}: a pack of {pack} holds {shown(held * 1_000_000, 1, 1)} mg{as_what}; "
+                f"{shown(row.at_most * 1_000_000, 0, 1)} mg is what {row.citation} allows"
+            )
+            yield self.of_row(case, row, words, ("pack",), "pack")
+
+
+class LimitMargin(PackRule):
+    """A limit that the nominal amounts meet is still met at the worst weighing inside their tolerances.
+
+    Why: a balance is right within something.  A charge states `tolerance = "2 %"`, or the workspace one for all;
+    where the limit holds for the nominal amount alone, every other batch breaks it.
+    """
+
+    id = "limit-margin"
+    severity = "warn"
+
+    def check(self, case: Case) -> Iterator[Finding]:
+        """Compare the worst weighing of every limited substance with its limit."""
+        found = judged(case)
+        if found is None:
+            return
+        for use in uses(found, in_force(found, case.day)):
+            amounts = use.amount
+            if use.state != "inside" or amounts.adjusted > use.allowed or amounts.unknown:
+                continue
+            at = found.main_charge(list(use.keys))
+            what = described(found, list(use.keys), amounts.used, use.row, use.allowed)
+            limit = f"the limit of {percent(use.allowed)} ({use.row.citation})"
+            if amounts.worst > use.allowed:
+                worst = percent(amounts.worst, use.allowed)
+                words = f"{what}: only the nominal amount meets {limit}; the worst weighing comes to {worst}"
+                yield self.of_row(case, use.row, words, at, "/".join(use.keys))
+            elif amounts.used == use.allowed:
+                yield self.of_row(
+                    case, use.row, f"{what}: exactly on the limit, {limit}", at, "/".join(use.keys), severity="note"
+                )
+
+
+def described(found: Compliance, keys: list[str], used: Fraction, row: Row, against: Fraction) -> str:
+    """Write the amount of some substances, and what it counts as."""
+    whole = sum((found.totals[key].pct for key in keys), Fraction(0))
+    names = " + ".join(found.spelled(key) for key in keys)
+    counted = f", {percent(used, against)} as {row.basis}" if row.basis and used != whole else ""
+    return f"{names}: {percent(whole, None if counted else against)}{counted}"
+
+
+def allowed(limit: Fraction, found: Compliance, row: Row) -> str:
+    """Write what is allowed, in which product, and by what."""
+    return f"{percent(limit)} is allowed in {found.a_product} ({row.citation})"
+
+
+def _range(low: Fraction, high: Fraction) -> str:
+    return percent(low) if low == high else f"{percent(low).removesuffix(' %')} to {percent(high)}"

@@ -1,0 +1,48 @@
+"""What rules have in common that speak for the rows of packs."""
+
+from __future__ import annotations
+
+import datetime
+
+from formula_vcs.law.compliance import Compliance, Hit
+from formula_vcs.model.facts import Path
+from formula_vcs.model.finding import Finding, Severity
+from formula_vcs.model.law_row import Row
+from formula_vcs.rules.rule import Case, Rule
+
+PACKS = "the row of the pack that the finding names"
+
+
+def in_force(found: Compliance, day: datetime.date) -> list[Hit]:
+    """Give the rows that a product placed on the market on a day must meet."""
+    return [hit for hit in found.hits if hit.row.placed.covers(day)]
+
+
+class PackRule(Rule):
+    """A rule that is many rows of data; each finding carries its row's citation and can be accepted by its id."""
+
+    source = PACKS
+    acceptable = True
+
+    def of_row(
+        self,
+        case: Case,
+        row: Row,
+        message: str,
+        at: Path,
+        subject: str,
+        *,
+        severity: Severity | None = None,
+    ) -> Finding:
+        """Word a finding of a row: its subject is the row and the substances, its source the row's citation."""
+        level = severity or (row.severity if self.severity == "block" else self.severity)
+        return Finding(
+            self.id,
+            level,
+            message,
+            case.recipe.file,
+            at=at,
+            recipe=case.recipe.id,
+            source=row.source,
+            subject=f"{row.id}/{subject}",
+        )

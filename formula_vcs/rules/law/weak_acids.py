@@ -1,0 +1,92 @@
+"""Weak-acid preservatives work at the recipe's pH, and stay dissolved in it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from functools import lru_cache
+
+from formula_vcs.figures.breakdown import Sums
+from formula_vcs.figures.free_acid import Free, free_acids, names, said
+from formula_vcs.model.finding import Finding, Severity
+from formula_vcs.model.ingredient import inci_key
+from formula_vcs.rules.rule import COMMON_PRACTICE, Case, Rule
+
+_PUBLISHED = "Henderson, Hasselbalch; pKa in figures/data/acids.toml"
+
+
+@lru_cache(maxsize=1)
+def _names() -> frozenset[str]:
+    return frozenset(map(inci_key, names()))
+
+
+def _of(case: Case) -> list[Free]:
+    """Give the free acids of a recipe that has a pH range and a weak-acid preservative; each worked out once."""
+    sums = case.sums
+    if "pH" not in case.recipe.spec or case.recipe.is_premix or sums.composition.is_open:
+        return []
+    if not any(material.inci & _names() for material in case.formula.ingredients.values()):
+        return []
+    return _kept(sums)
+
+
+@lru_cache(maxsize=4)
+def _kept(sums: Sums) -> list[Free]:
+    return free_acids(sums)
+
+
+class PreservativeWindow(Rule):
+    """A weak-acid preservative is inside the pH window in which it is usually said to work.
+
+    Why: only the undissociated acid goes through a cell wall.  Near its pKa, 0.3 of a pH unit halves it: a benzoate
+    that protects a cream at pH 4.8 hardly does at 5.8, and nothing in the percentages shows it.  The finding gives
+    the free acid in the water phase at both ends of the spec's pH.  Windows are common practice, and free acid is an
+    estimate that replaces no challenge test: a warning.  Exactly on a limit is a note.
+    """
+
+    id = "preservative-window"
+    severity = "warn"
+    source = COMMON_PRACTICE
+    acceptable = True
+
+    def check(self, case: Case) -> Iterator[Finding]:
+        """Compare the upper end of the spec's pH with every preservative's window."""
+        for free in _of(case):
+            window = free.acid.row.get("window")
+            if window is None or free.pH[1] < window["high"]:
+                continue
+            edge = free.pH[1] == window["high"]
+            where = "on the limit of" if edge else "above"
+            words = (
+                f"the spec's pH goes to {free.pH[1]:g}, {where} what {free.acid.title} works to, {window['high']:g} "
+                f"({window['source']}): {said(free)}"
+            )
+            severity: Severity = "note" if edge else "warn"
+            at = ("spec", "pH")
+            yield self.say(case, words, at, subject=free.acid.name, severity=severity, on_value=True)
+
+
+class FreeAcid(Rule):
+    """The free acid of a preservative stays below its solubility at the lowest pH of the spec.
+
+    Why: below it, the salt that dissolved so well falls out as crystals of the acid, weeks later, in the pack.  At a
+    pH the free acid is all that counts: sorbic acid dissolves to 0.15 % in water at 20 degC, whatever the salt.  What
+    oils and glycols take up is not counted, so the true margin is wider: a warning.
+    """
+
+    id = "free-acid"
+    severity = "warn"
+    source = _PUBLISHED
+    acceptable = True
+
+    def check(self, case: Case) -> Iterator[Finding]:
+        """Compare the free acid at the lowest pH with the solubility."""
+        for free in _of(case):
+            limit = free.acid.row.get("solubility")
+            if limit is None or free.in_water[0] <= limit["pct"]:
+                continue
+            memory = "" if limit["verified"] == "seen" else ", from memory"
+            words = (
+                f"at pH {free.pH[0]:g} {free.in_water[0]:.3f} % of the water phase would be free {free.acid.title}, "
+                f"and water dissolves {limit['pct']:g} % at {limit['at']} ({limit['source']}{memory})"
+            )
+            yield self.say(case, words, ("spec", "pH"), subject=free.acid.name, on_value=True)

@@ -1,0 +1,1 @@
+"""Rules about how a recipe is made."""

@@ -1,0 +1,1 @@
+"""Rules about batches, lots and evidence."""

@@ -1,0 +1,158 @@
+"""What the rules about batches have in common: the batch, the version that it pins, and how bad a deviation is."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from fractions import Fraction
+from functools import cached_property
+from typing import Final
+
+from formula_vcs.figures.breakdown import sums_of
+from formula_vcs.model.batch import Batch
+from formula_vcs.model.equipment import Equipment
+from formula_vcs.model.facts import Path
+from formula_vcs.model.finding import Finding, Severity
+from formula_vcs.model.formula import Formula
+from formula_vcs.model.quantity import Quantity
+from formula_vcs.model.recipe import Charge, Step
+from formula_vcs.rules.rule import PinnedVersion, RecordCase, RecordRule
+
+_KEPT: Final = "_batch"
+
+
+class BatchView:
+    """A batch on a day, with the recipe that it pins, looked up once for all rules."""
+
+    def __init__(self, case: RecordCase) -> None:
+        """Take the case of a record of the folder "batches"."""
+        self.case = case
+        self.batch = Batch(case.record.id, case.record.facts, case.record.file)
+
+    @cached_property
+    def pinned(self) -> PinnedVersion | None:
+        """Give the version that it names; None where it names none that can be read."""
+        batch = self.batch
+        return None if batch.commit is None or batch.recipe is None else self.case.pins.at(batch.commit, batch.recipe)
+
+    @property
+    def formula(self) -> Formula | None:
+        """Give the recipe as it was, where it is to be had."""
+        return None if self.pinned is None else self.pinned.formula
+
+    @cached_property
+    def charges(self) -> dict[str, Charge]:
+        """Give the recipe's charges by key; empty where the recipe is not to be had."""
+        return {} if self.formula is None else {charge.key: charge for charge in self.formula.recipe.charges}
+
+    @cached_property
+    def steps(self) -> dict[str, Step]:
+        """Give the recipe's steps by id; empty where the recipe is not to be had."""
+        return {} if self.formula is None else {step.id: step for step in self.formula.recipe.steps}
+
+    @cached_property
+    def kept(self) -> frozenset[str]:
+        """Name the charges that are kept for adjusting: what goes in is measured, not planned."""
+        return frozenset(key for step in self.steps.values() for key in step.adjust)
+
+    @cached_property
+    def shares(self) -> dict[str, Fraction]:
+        """Give the % w/w of each charge of the recipe."""
+        if self.formula is None:
+            return {}
+        return {line.charge.key: line.pct for line in sums_of(self.formula).composition.lines}
+
+    @cached_property
+    def going_in(self) -> Fraction | None:
+        """Give all that was weighed in kg; None while a charge is not, or was written in the wrong unit."""
+        charges = self.batch.charges
+        masses = [charge.weighed for charge in charges]
+        if not masses or any(mass is None for mass in masses) or set(self.charges) - {one.key for one in charges}:
+            return None
+        if any(wrong_unit(one.weighed or 0, one.target.base) for one in charges if one.target is not None):
+            return None
+        return sum((mass for mass in masses if mass is not None), Fraction(0))
+
+    def equipment(self, name: str) -> Equipment | None:
+        """Give a piece of equipment as it was, else as it is."""
+        before = self.pinned.snapshot if self.pinned is not None else None
+        found = before.equipment(name) if before is not None else None
+        return found or self.case.snapshot.equipment(name)
+
+    def division(self, balance: str | None) -> Fraction | None:
+        """Give the division of a balance in kg, where its file states it."""
+        machine = None if balance is None else self.equipment(balance)
+        value = None if machine is None else machine.get("readability", Quantity)
+        return value.base if isinstance(value, Quantity) else None
+
+    def severity(self, names: Iterable[str]) -> Severity:
+        """Say how bad something is that did not go as planned.
+
+        An open batch is warned of: it is being made.  A closed one blocks, unless a [[deviation]] is about it: then
+        somebody has decided, and it is a note.
+        """
+        if self.batch.closed is None:
+            return "warn"
+        return "note" if self.decided(names) else "block"
+
+    def decided(self, names: Iterable[str]) -> bool:
+        """Say whether a [[deviation]] is about one of some names."""
+        wanted = {name.casefold() for name in names}
+        return any(row.about.strip().casefold() in wanted for row in self.batch.deviations)
+
+
+def view(case: RecordCase) -> BatchView:
+    """Give the view of a case, the same for all rules."""
+    found = case.__dict__.get(_KEPT)
+    if isinstance(found, BatchView):
+        return found
+    made: BatchView = case.__dict__.setdefault(_KEPT, BatchView(case))
+    return made
+
+
+class BatchRule(RecordRule):
+    """A rule about a batch."""
+
+    judges = "batches"
+
+    def check_record(self, case: RecordCase) -> Iterator[Finding]:
+        """Judge a batch whose header can be read at all."""
+        if case.record.facts:
+            yield from self.check_batch(view(case))
+
+    def check_batch(self, seen: BatchView) -> Iterator[Finding]:
+        """Judge the batch."""
+        raise NotImplementedError
+
+    def deviates(self, seen: BatchView, message: str, at: Path, names: Iterable[str]) -> Finding:
+        """Word something that did not go as planned; in a closed batch, say how it may stand."""
+        known = tuple(names)
+        severity = seen.severity(known)
+        if severity == "block":
+            message += f'; the batch is closed: mend it, or say in [[deviation]] about = "{known[0]}" why it may stand'
+        elif severity == "note":
+            message += " (decided: see [[deviation]])"
+        return self.say_about(seen.case, message, at, severity=severity)
+
+    def missing(self, seen: BatchView, message: str, at: Path, names: Iterable[str]) -> Iterator[Finding]:
+        """Word what a closed batch lacks; an open one is still being filled in, so nothing is said of it."""
+        if seen.batch.closed is not None:
+            yield self.deviates(seen, message, at, names)
+
+
+_THOUSAND: Final = 1000
+_NEAR: Final = Fraction(1, 5)
+
+
+def wrong_unit(weighed: Fraction | int, target: Fraction) -> str:
+    """Say that a mass was written in the wrong unit where it is a thousand times its target, or a thousandth of it."""
+    if not weighed or not target:
+        return ""
+    for factor, words in ((_THOUSAND, "about 1,000 times"), (Fraction(1, _THOUSAND), "about a thousandth of")):
+        if abs(weighed / (target * factor) - 1) <= _NEAR:
+            return f"{words} its target; was it written in the wrong unit (g and kg, mg and g)?"
+    return ""
+
+
+def charge_names(key: str, *more: str) -> tuple[str, ...]:
+    """Give the names by which a deviation may mean a charge."""
+    return (key, key.partition("/")[2], *more)

@@ -1,0 +1,133 @@
+"""What a batch measured, and how much of it came out."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from fractions import Fraction
+from typing import Final
+
+from formula_vcs.figures.breakdown import sums_of
+from formula_vcs.figures.density import density, for_packs
+from formula_vcs.figures.figure import Terms
+from formula_vcs.figures.weighing import mass_text
+from formula_vcs.model.finding import Finding
+from formula_vcs.model.quantity import Quantity
+from formula_vcs.rules.records.batch_case import BatchRule, BatchView
+from formula_vcs.rules.rule import COMMON_PRACTICE
+from formula_vcs.words.numbers import shown
+
+# A balance and a drum that is weighed in a hurry: more than this over what went in is no weighing error any more.
+_CLOSE: Final = Fraction(1, 200)
+_LEAST: Final = Fraction(9, 10)
+_UNDER: Final = Fraction(2, 100)
+
+
+class BatchResults(BatchRule):
+    """The results of a batch lie inside the spec of the version that was made.
+
+    Why: the spec may have been widened since; what counts is the one that was agreed when the batch was made. A result
+    outside it stays on record as it was measured, with a [[deviation]] that says who let the batch go, or did not.
+
+    So:
+        [result]
+        pH        = "5.0"
+        viscosity = "21.4 Pa*s"
+    """
+
+    id = "batch-results"
+    source = COMMON_PRACTICE
+
+    def check_batch(self, seen: BatchView) -> Iterator[Finding]:
+        """Compare the results with the spec."""
+        if seen.formula is None:
+            return
+        spec = seen.formula.recipe.spec
+        for name, value in seen.batch.results.items():
+            span = spec.get(name)
+            at = ("result", name)
+            if span is None:
+                near = f"; its spec has {', '.join(spec)}" if spec else ""
+                words = f"'{name}' was measured, and the recipe's spec does not ask for it{near}"
+                yield self.say_about(seen.case, words, at, severity="note")
+            elif span.dimension != value.dimension:
+                words = f"'{name}' is {value}, and the spec {span} measures something else"
+                yield self.say_about(seen.case, words, at, on_value=True)
+            elif not span.contains(value):
+                words = f"'{name}' is {value}, outside the spec {span} of the version that was made"
+                yield self.deviates(seen, words, at, (name,))
+        for name, span in spec.items():
+            if name not in seen.batch.results and ("result", name) not in seen.batch.facts:
+                words = f"no result of '{name}' is recorded (spec {span})"
+                yield from self.missing(seen, words, ("result",), (name,))
+
+
+class BatchYield(BatchRule):
+    """What came out of a batch fits what went in, and the packs fit what came out.
+
+    Why: more out than in is a weighing that was never written down, or a wrong unit. Much less than planned is product
+    that stuck, boiled off or went to waste, and somebody should know where. Expected is `yield`, else 90 % or more:
+    common practice. Up to 0.5 % over what went in is what a balance and a wet drum make of it.
+
+    So:
+        made  = "24.6 kg"
+        packs = 326
+    """
+
+    id = "batch-yield"
+
+    def check_batch(self, seen: BatchView) -> Iterator[Finding]:
+        """Compare what went in, what came out and what was filled."""
+        batch = seen.batch
+        if batch.made is None:
+            if ("made",) not in batch.facts:
+                words = "what came out of the batch ('made') is not recorded"
+                yield from self.missing(seen, words, (), ("made", "yield"))
+        else:
+            yield from self._out(seen, batch.made)
+        if batch.packs is not None:
+            yield from self._packs(seen, batch.packs)
+
+    def _out(self, seen: BatchView, made: Quantity) -> Iterator[Finding]:
+        going_in = seen.going_in
+        if going_in is None:
+            return
+        if made.base > going_in * (1 + _CLOSE):
+            words = f"{made} came out, and only {mass_text(going_in)} went in"
+            yield self.say_about(seen.case, words, ("made",), on_value=True)
+            return
+        stated = seen.batch.get("yield", Quantity)
+        expected = _LEAST if stated is None else stated.base - _UNDER
+        if going_in and made.base < going_in * expected:
+            share = shown(made.base / going_in * 100, 1, 1)
+            source = "common practice" if stated is None else f"planned {stated}"
+            words = (
+                f"{made} of {mass_text(going_in)} came out, {share} %; expected {shown(expected * 100, 0, 1)} % or more"
+            )
+            yield self.deviates(seen, f"{words} ({source})", ("made",), ("yield", "made"))
+
+    def _packs(self, seen: BatchView, packs: int) -> Iterator[Finding]:
+        pack = seen.batch.pack or (seen.formula.recipe.pack if seen.formula is not None else None)
+        there = seen.batch.made.base if seen.batch.made is not None else seen.going_in
+        if pack is None or there is None or not packs:
+            return
+        mass = pack.base if pack.dimension == "mass" else self._of_volume(seen, pack)
+        if mass is None:
+            return
+        words = f"{packs:,} packs of {pack} are {shown(packs * mass, 1, 2)} kg"
+        if packs * mass > there * (1 + _CLOSE):
+            words = f"{words}, more than the {mass_text(there)} there was to fill"
+            yield self.deviates(seen, words, ("packs",), ("packs", "yield"))
+        elif packs * mass < there * (_LEAST - _UNDER):
+            words = f"{words}, {shown(packs * mass / there * 100, 1, 1)} % of the {mass_text(there)} there was to fill"
+            yield self.deviates(seen, words, ("packs",), ("packs", "yield"))
+
+    def _of_volume(self, seen: BatchView, pack: Quantity) -> Fraction | None:
+        """Weigh a pack's volume: by the density that the batch measured, else by the recipe's."""
+        measured = seen.batch.results.get("density")
+        if measured is not None and measured.dimension == "density":
+            return pack.base * measured.base
+        if seen.formula is None or seen.batch.date is None:
+            return None
+        sums = sums_of(seen.formula)
+        known = for_packs(sums, density(sums, Terms(seen.batch.date)))
+        return None if known.value is None else pack.base * known.value * 1000

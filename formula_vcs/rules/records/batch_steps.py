@@ -1,0 +1,130 @@
+"""The steps of a batch as they were done."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from fractions import Fraction
+from typing import Final
+
+from formula_vcs.model.batch import BatchStep
+from formula_vcs.model.facts import readable
+from formula_vcs.model.finding import Finding
+from formula_vcs.model.quantity import Quantity, Range
+from formula_vcs.model.recipe import SHEAR_MODES
+from formula_vcs.rules.records.batch_case import BatchRule, BatchView
+from formula_vcs.rules.rule import COMMON_PRACTICE
+
+_VALUES: Final = ("shear", "mixer", "speed", "time", "temp", "rest")
+
+
+class BatchSteps(BatchRule):
+    """Every step of the recipe was done, in its order, inside its set points.
+
+    Why: a gum that was hydrated for 5 minutes in place of 8 is the reason that the batch is thin, and nobody finds it
+    in a drawer of paper. What was done is held against the step's `target` (the sheet's, scaled to the equipment), else
+    against the recipe. A set point that is one value is met within 5 %, a time within 10 %, a temperature within 2 K, a
+    rest by any longer one: common practice. A step done again stands again, and its last measurement counts.
+
+    So:
+        [[step]]
+        id     = "hydrate-gum"
+        target = { speed = "6000 rpm", time = "8 min", temp = "20 to 25 degC" }
+        speed  = "5900 rpm"
+        time   = "8 min"
+        temp   = "22 degC"
+    """
+
+    id = "batch-steps"
+    source = COMMON_PRACTICE
+
+    def check_batch(self, seen: BatchView) -> Iterator[Finding]:
+        """Compare the steps with the recipe's."""
+        steps = seen.batch.steps
+        for step in steps:
+            yield from self._values(seen, step)
+        if seen.formula is None:
+            return
+        known = list(seen.steps)
+        for step in steps:
+            if step.id not in seen.steps:
+                words = f"the recipe that it was made from has no step '{step.id}'"
+                yield self.deviates(seen, words, step.path, (step.id,))
+        done = [step.id for step in steps if step.id in seen.steps and step.again == 1]
+        for name in known:
+            if name not in done:
+                words = f"step '{name}' of the recipe is missing"
+                yield from self.missing(seen, words, ("step", steps[0].name) if steps else (), (name,))
+        yield from self._order(seen, done, known)
+
+    def _order(self, seen: BatchView, done: Sequence[str], known: Sequence[str]) -> Iterator[Finding]:
+        wanted = [name for name in known if name in done]
+        if list(done) == wanted:
+            return
+        first = next(name for name, right in zip(done, wanted, strict=True) if name != right)
+        right = wanted[done.index(first)]
+        words = f"step '{first}' was done where the recipe has '{right}': the order is another one"
+        yield self.deviates(seen, words, ("step", first), (first, right, "order"))
+
+    def _values(self, seen: BatchView, step: BatchStep) -> Iterator[Finding]:
+        recipe = seen.steps.get(step.id)
+        targets = step.target
+        if not step.recorded:
+            words = f"nothing is recorded of step '{step.name}'"
+            yield from self.missing(seen, words, step.path, (step.id,))
+            return
+        for name in (*_VALUES, "measured"):
+            found = step.done.get(name)
+            at = "accept" if name == "measured" else name
+            wanted = targets.get(at) or (recipe.facts.get(at) if recipe is not None else None)
+            if not isinstance(wanted, Range | str):
+                continue
+            names = (f"{step.id}/{name}", step.id)
+            if found is None:
+                # what is recorded of a step need not repeat what was kept, but a measurement is the step
+                if name == "measured":
+                    words = f"step '{step.name}' was to measure, and no value is recorded"
+                    yield from self.missing(seen, words, step.path, names)
+                continue
+            words = _off(name, found, wanted)
+            if words and not (name == "measured" and self._again(seen, step)):
+                yield self.deviates(seen, f"step '{step.name}', {name}: {words}", (*step.path, name), names)
+
+    def _again(self, seen: BatchView, step: BatchStep) -> bool:
+        """Say whether a measurement was made again later: then the last one counts."""
+        return any(other.id == step.id and other.index > step.index for other in seen.batch.steps)
+
+
+def _off(name: str, found: Range | str, wanted: Range | str) -> str:
+    """Say how what was done misses what was asked for; empty where it does not."""
+    if isinstance(wanted, str) or isinstance(found, str):
+        if found == wanted:
+            return ""
+        word = ""
+        if isinstance(found, str) and isinstance(wanted, str) and {found, wanted} <= set(SHEAR_MODES):
+            word = " (more shear)" if SHEAR_MODES.index(found) > SHEAR_MODES.index(wanted) else " (less shear)"
+        return f"{found} in place of {wanted}{word}"
+    if found.dimension != wanted.dimension:
+        return f"{found} is no {wanted.dimension}, which '{wanted}' is"
+    low, high = _ends(name, wanted)
+    least = readable(found.low or found.high, Quantity)
+    most = readable(found.high or found.low, Quantity)
+    if high is not None and most is not None and most.base > high:
+        return f"{found} is over {wanted}"
+    if low is not None and least is not None and least.base < low:
+        return f"{found} is under {wanted}"
+    return ""
+
+
+_ROOM: Final = {"time": Fraction(1, 10), "rest": Fraction(0)}
+_OTHERS: Final = Fraction(1, 20)
+_KELVIN: Final = Fraction(2)
+
+
+def _ends(name: str, wanted: Range) -> tuple[Fraction | None, Fraction | None]:
+    """Give what a set point allows: a range itself, one value with some room around it."""
+    low = None if wanted.low is None else wanted.low.base
+    high = None if wanted.high is None else wanted.high.base
+    if not wanted.single or low is None or high is None:
+        return low, high
+    room = _KELVIN if wanted.dimension == "temperature" else low * _ROOM.get(name, _OTHERS)
+    return low - room, None if name == "rest" else high + room

@@ -1,0 +1,106 @@
+"""The rules there are, by id, in the order in which they judge."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from formula_vcs.rules.accepted import AcceptExpired, AcceptUnused
+from formula_vcs.rules.amounts.balance import Balance
+from formula_vcs.rules.amounts.balance_left import BalanceLeft
+from formula_vcs.rules.amounts.bounds import Bounds
+from formula_vcs.rules.amounts.open_amount import OpenAmount
+from formula_vcs.rules.amounts.total_100 import Total
+from formula_vcs.rules.format.composition import CompositionAddsUp
+from formula_vcs.rules.format.merge_stopped import MergeStopped
+from formula_vcs.rules.format.mixed_scripts import MixedScripts
+from formula_vcs.rules.format.premix_cycle import Cycle
+from formula_vcs.rules.format.range_order import Ranges
+from formula_vcs.rules.format.reference import PremixReference, Reference
+from formula_vcs.rules.format.unreadable import (
+    BadId,
+    BadQuantity,
+    BadValue,
+    Conflict,
+    DuplicateId,
+    LinkOutside,
+    MissingValue,
+    Syntax,
+    TooBig,
+    UnknownKey,
+    Unreadable,
+    WrongType,
+)
+from formula_vcs.rules.law.certificate import CertificateExpired
+from formula_vcs.rules.law.claim import ClaimFails, ClaimInformation, ExtractData
+from formula_vcs.rules.law.house import HouseRule
+from formula_vcs.rules.law.label_data import AllergenData, AllergenMargin
+from formula_vcs.rules.law.label_words import AskSupplier, LabelWords
+from formula_vcs.rules.law.limit import Limit, LimitMargin
+from formula_vcs.rules.law.ph_window import PhWindow
+from formula_vcs.rules.law.product_type import MarketKnown, ProductType
+from formula_vcs.rules.law.prohibited import Prohibited
+from formula_vcs.rules.law.substance_name import CasNumber, SubstanceCas, SubstanceName
+from formula_vcs.rules.law.weak_acids import FreeAcid, PreservativeWindow
+from formula_vcs.rules.process.addition_order import ChargeOrder, WetWith
+from formula_vcs.rules.process.equipment_data import EquipmentData
+from formula_vcs.rules.process.equipment_range import EquipmentRange
+from formula_vcs.rules.process.idle_step import IdleStep
+from formula_vcs.rules.process.no_process import NoProcess
+from formula_vcs.rules.process.ph_last import PhLast
+from formula_vcs.rules.process.ph_step import PhStep
+from formula_vcs.rules.process.phases_apart import PhasesApart
+from formula_vcs.rules.process.rest import Rest
+from formula_vcs.rules.process.set_point import SetPoint
+from formula_vcs.rules.process.shear import ShearAtLeast, ShearAtMost
+from formula_vcs.rules.process.shear_numbers import ShearNumbers
+from formula_vcs.rules.process.step_charges import StepCharges
+from formula_vcs.rules.process.step_values import StepValues
+from formula_vcs.rules.process.step_vessels import StepVessels
+from formula_vcs.rules.process.temperatures import AddBelow, TempAtLeast, TempAtMost
+from formula_vcs.rules.process.vessel_fill import VesselFill
+from formula_vcs.rules.records.batch_people import BatchDeviation, BatchEdited, BatchEquipment, BatchPeople
+from formula_vcs.rules.records.batch_results import BatchResults, BatchYield
+from formula_vcs.rules.records.batch_steps import BatchSteps
+from formula_vcs.rules.records.batch_version import BatchBranch, BatchDates, BatchPassing, BatchVersion
+from formula_vcs.rules.records.batch_weighed import BatchTargets, BatchWeighed
+from formula_vcs.rules.records.evidence_dates import EvidenceDates, EvidenceExpired, EvidenceRecipe
+from formula_vcs.rules.records.evidence_pin import EvidenceCommit, EvidenceHash, EvidencePasses
+from formula_vcs.rules.records.lot_data import LotCertificate, LotData
+from formula_vcs.rules.records.lots_used import BatchLots
+from formula_vcs.rules.rule import RecordRule, Rule
+
+# What packs of law and standards speak through: the rules that the horizon looks ahead with.
+OF_LAW_TYPES: Final[tuple[type[Rule], ...]] = (
+    ProductType, MarketKnown, Prohibited, Limit, LimitMargin, PhWindow, AllergenData, AllergenMargin,
+    LabelWords, AskSupplier, CertificateExpired, ClaimFails, ClaimInformation, ExtractData,
+)  # fmt: skip
+_ALL: Final[tuple[type[Rule], ...]] = (
+    Syntax, Unreadable, TooBig, LinkOutside, Conflict, MergeStopped, DuplicateId,
+    UnknownKey, MissingValue, WrongType, BadValue, BadQuantity, BadId,
+    Reference, PremixReference, Cycle,
+    Total, Balance, BalanceLeft, Bounds, OpenAmount, CompositionAddsUp, Ranges,
+    NoProcess, StepCharges, StepVessels, StepValues, PhStep, PhLast, ShearAtMost, ShearAtLeast, ShearNumbers,
+    TempAtMost, TempAtLeast, AddBelow, ChargeOrder, WetWith, PhasesApart, SetPoint, Rest, IdleStep,
+    EquipmentRange, EquipmentData, VesselFill, PreservativeWindow, FreeAcid,
+    CasNumber, SubstanceCas, SubstanceName, MixedScripts, HouseRule, *OF_LAW_TYPES,
+    EvidenceCommit, EvidenceHash, EvidencePasses, EvidenceExpired, EvidenceDates, EvidenceRecipe,
+    BatchVersion, BatchPassing, BatchBranch, BatchDates, BatchTargets, BatchWeighed, BatchLots, BatchSteps,
+    BatchResults, BatchYield, BatchPeople, BatchEquipment, BatchDeviation, BatchEdited, LotData, LotCertificate,
+    # these two look at what the others have said, so they come last
+    AcceptExpired, AcceptUnused,
+)  # fmt: skip
+
+RULES: Final[dict[str, Rule]] = {rule.id: rule() for rule in _ALL}
+OF_RECIPES: Final = tuple(rule for rule in RULES.values() if rule.judges in ("recipe", "both"))
+OF_INGREDIENTS: Final = tuple(rule for rule in RULES.values() if rule.judges in ("ingredient", "both"))
+OF_RECORDS: Final = tuple(rule for rule in RULES.values() if isinstance(rule, RecordRule))
+OF_LAW: Final = tuple(RULES[rule.id] for rule in OF_LAW_TYPES)
+# Those about the order, the shear and the heat of the steps: none of them asks for the day.
+OF_PROCESS: Final = tuple(
+    RULES[name]
+    for name in (
+        "step-charges", "step-vessel", "ph-last", "shear-at-most", "shear-at-least", "shear-numbers", "temp-at-most",
+        "temp-at-least", "add-below", "charge-order", "wet-with", "phases-apart", "set-point", "rest", "idle-step",
+        "equipment-range", "vessel-fill",
+    )
+)  # fmt: skip

@@ -1,0 +1,1 @@
+"""What arms a clone, starts a workspace, and builds the demo."""

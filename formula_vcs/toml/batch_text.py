@@ -1,0 +1,54 @@
+"""Write a batch file: header, targets charge by charge, steps with their set points, and room for the rest."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any, Final
+
+from formula_vcs.toml.edit import spelled
+
+_BARE: Final = re.compile(r"[A-Za-z0-9_-]+")
+_HEAD: Final = (
+    "# Targets are those of the weigh sheet. Fill in what was weighed and done: by hand, or by 'batch record'.\n"
+)
+
+
+def batch_text(
+    header: Mapping[str, Any],
+    charges: Mapping[str, Mapping[str, Mapping[str, Any]]],
+    steps: Sequence[Mapping[str, Any]],
+    results: Iterable[str],
+) -> str:
+    """Give the text of a batch file.
+
+    ``charges`` are tables by phase and ingredient, ``steps`` tables with their id first, ``results`` the names of the
+    recipe's spec, for which comments are left.  Values are what TOML holds: text, numbers, dates, lists, tables.
+    """
+    parts = [_HEAD + _pairs(header)]
+    for phase, inside in charges.items():
+        parts.append(f"[phase.{_key(phase)}.charge]\n" + _pairs(inside))
+    parts += [f"[[step]]\n{_pairs(step)}" for step in steps]
+    names = list(results)
+    if names:
+        lines = "".join(f'# {_key(name)} = "..."\n' for name in names)
+        parts.append("[result]\n" + lines)
+    return "\n".join(parts)
+
+
+def _pairs(table: Mapping[str, Any]) -> str:
+    keys = {name: _key(name) for name in table}
+    width = max(map(len, keys.values()), default=0)
+    return "".join(f"{keys[name].ljust(width)} = {spelled(_plain(value))}\n" for name, value in table.items())
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, Mapping):
+        return {name: _plain(inner) for name, inner in value.items()}
+    if isinstance(value, list | tuple):
+        return [_plain(inner) for inner in value]
+    return value
+
+
+def _key(name: str) -> str:
+    return name if _BARE.fullmatch(name) else spelled(name)

@@ -1,0 +1,176 @@
+"""Read an ingredient file: one raw material as bought."""
+
+from __future__ import annotations
+
+import datetime
+from fractions import Fraction
+from typing import Any, Final
+
+from formula_vcs.model.amount import Price
+from formula_vcs.model.facts import Facts, Path, Unread
+from formula_vcs.model.ingredient import ORIGIN_INDICES
+from formula_vcs.model.recipe import SHEAR_MODES
+from formula_vcs.toml import takers
+from formula_vcs.toml.takers import Sheet, Taker, missing, shown, unknown, wrong_kind
+
+# What an ingredient list leaves out: Regulation (EC) No 1223/2009, Article 19(1)(g); 21 CFR 701.3(l).
+ROLES: Final = ("impurity", "processing aid")
+# Parts of a plant, as ISO 16128-2 and COSMOS tell them apart by their water.
+PARTS: Final = ("wood", "bark", "seed", "nut", "root", "leaf", "flower", "aerial part", "fruit", "watery fruit")
+COSMOS_CLASSES: Final = ("water", "mineral", "ppai", "cpai", "pemo", "nni")
+
+
+def _substance(sheet: Sheet, path: Path, raw: Any) -> None:
+    if not isinstance(raw, dict):
+        takers.percent(sheet, path, raw)
+        return
+    for key, value in raw.items():
+        if key == "pct":
+            takers.percent(sheet, path, value)
+        elif key == "cas":
+            takers.text(sheet, (*path, key), value)
+        elif key in ("organic", "nano"):
+            takers.yes_no(sheet, (*path, key), value)
+        elif key == "role":
+            takers.one_of(*ROLES)(sheet, (*path, key), value)
+        else:
+            known = ("pct", "cas", "organic", "nano", "role")
+            unknown(sheet, (*path, key), value, known, f"substance '{shown(path[-1])}'")
+    if "pct" not in raw:
+        missing(sheet, path, "pct", f"substance '{shown(path[-1])}'")
+
+
+_PRICE_KEYS: Final = ("cost", "from", "since")
+
+
+def _prices(sheet: Sheet, path: Path, raw: Any) -> None:
+    if not isinstance(raw, list) or not all(isinstance(row, dict) for row in raw):
+        wrong_kind(sheet, path, raw, "an array of tables, [[price]],")
+        return
+    prices: dict[Any, Price] = {}
+    for position, row in enumerate(raw, 1):
+        price = _price(sheet, ("price", str(position)), row)
+        if price is None:
+            continue
+        name = price_rank(price)
+        if name in prices:
+            words = f"[[price]] number {position} is for the same quantity and day as an earlier one"
+            sheet.refuse(("price", str(position), "again"), row, words)
+        else:
+            prices[name] = price
+    sheet.put(path, tuple(prices[name] for name in sorted(prices)))
+
+
+def price_rank(price: Price) -> tuple[str, Fraction, datetime.date]:
+    """Order prices by what they mean, so that their spelling and their order in the file do not count."""
+    since = price.since if isinstance(price.since, datetime.date) else datetime.date.min
+    return ("", Fraction(0), since) if price.least is None else (price.least.dimension, price.least.base, since)
+
+
+def _price(sheet: Sheet, path: Path, row: dict[str, Any]) -> Price | None:
+    known: dict[str, Taker] = {
+        "cost": takers.quantity("price", "price by volume"),
+        "from": takers.quantity("mass", "volume"),
+        "since": takers.day,
+    }
+    part = Sheet()
+    takers.table(known, required=("cost",), where=f"[[price]] number {path[1]}")(part, path, row)
+    if any(isinstance(value, Unread) for value in part.facts.values()):
+        sheet.facts.update({key: value for key, value in part.facts.items() if isinstance(value, Unread)})
+        return None
+    return Price(part.facts[*path, "cost"], part.facts.get((*path, "from")), part.facts.get((*path, "since")))
+
+
+_HANDLING: Final[dict[str, Taker]] = {
+    "shear_at_most": takers.one_of(*SHEAR_MODES),
+    "shear_at_least": takers.one_of(*SHEAR_MODES),
+    "temp_at_most": takers.quantity("temperature"),
+    "temp_at_least": takers.quantity("temperature"),
+    "add_below": takers.quantity("temperature"),
+    "shear_with": takers.members,
+    "wet_with": takers.members,
+    "after": takers.members,
+    "before": takers.members,
+    "rest": takers.quantity("time"),
+    "because": takers.text,
+    "hazards": takers.members,
+    "note": takers.text,
+}
+_ORIGIN: Final[dict[str, Taker]] = {
+    **dict.fromkeys(ORIGIN_INDICES, takers.index),
+    "formulation_water": takers.yes_no,
+    "source": takers.text,
+}
+_COSMOS: Final[dict[str, Taker]] = {
+    **dict.fromkeys(COSMOS_CLASSES, takers.percent),
+    "ppai_organic": takers.percent,
+    "cpai_organic": takers.percent,
+    "source": takers.text,
+}
+_CERTIFICATE: Final[dict[str, Taker]] = {
+    "scheme": takers.text,
+    "number": takers.text,
+    "valid_to": takers.day,
+    "valid_from": takers.day,
+    "note": takers.text,
+}
+_SOLVENT: Final[dict[str, Taker]] = {
+    "mass": takers.quantity("mass"),
+    "kind": takers.one_of("natural", "derived", "non-natural"),
+    "organic": takers.index,
+}
+_MADE: Final[dict[str, Taker]] = {
+    "part": takers.one_of(*PARTS),
+    "dry_plant": takers.quantity("mass"),
+    "fresh_plant": takers.quantity("mass"),
+    "water": takers.quantity("mass"),
+    "extract": takers.quantity("mass"),
+    "organic": takers.yes_no,
+    "solvents": takers.each(takers.table(_SOLVENT, required=("mass",))),
+    "source": takers.text,
+    "note": takers.text,
+}
+_KNOWN: Final[dict[str, Taker]] = {
+    "title": takers.text,
+    "supplier": takers.text,
+    "code": takers.text,
+    "functions": takers.members,
+    "density": takers.quantity("density"),
+    "recipe": takers.text,
+    "note": takers.text,
+    "substances": takers.each(_substance),
+    "origin": takers.table(_ORIGIN),
+    "cosmos": takers.table(_COSMOS),
+    "nop": takers.table({"left_out": takers.percent, "organic": takers.percent, "source": takers.text}),
+    "handling": takers.table(_HANDLING),
+    "allergens": takers.each(takers.percent),
+    "certificate": takers.rows(takers.table(_CERTIFICATE)),
+    "price": _prices,
+    "made": takers.table(_MADE),
+    "concentrate": takers.table({"ratio": takers.number, "of": takers.text, "note": takers.text}),
+    "spec": takers.each(takers.span()),
+    "active": takers.percent,
+    "hlb": takers.number,
+    "required_hlb": takers.number,
+}
+
+
+def read_ingredient(data: dict[str, Any]) -> Facts:
+    """Read the data of an ingredient file into facts; refused values are among them as :class:`Unread`."""
+    sheet = Sheet()
+    takers.table(_KNOWN, required=("title",))(sheet, (), data)
+    if "substances" in data and "recipe" in data:
+        words = "states [substances] and 'recipe'; a premix is made of its recipe alone"
+        sheet.refuse(("recipe",), data["recipe"], words)
+    elif "substances" not in data and "recipe" not in data:
+        words = "states neither [substances] nor a 'recipe': what is it made of?"
+        sheet.refuse(("substances",), None, words, "missing-value")
+    return sheet.facts
+
+
+def place(facts: Facts, path: Path) -> tuple[str | int, ...]:
+    """Turn a path of facts into the path of keys in the file: rows are numbered from 1 here, from 0 there."""
+    del facts
+    if len(path) > 1 and path[0] in ("price", "certificate") and path[1].isdigit():
+        return (path[0], int(path[1]) - 1, *path[2:])
+    return path

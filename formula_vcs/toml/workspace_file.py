@@ -1,0 +1,90 @@
+"""Read workspace.toml, and the files that have facts and no arithmetic of their own yet."""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+from formula_vcs.model.facts import Facts, Path
+from formula_vcs.toml import takers
+from formula_vcs.toml.takers import Sheet, Taker, shown
+
+_WORKSPACE: Final[dict[str, Taker]] = {}
+
+
+def _currency(sheet: Sheet, path: Path, raw: Any) -> None:
+    from formula_vcs.units.unit_reading import is_currency
+
+    if not isinstance(raw, str):
+        takers.wrong_kind(sheet, path, raw, 'a currency code, "EUR",')
+    elif not is_currency(raw):
+        sheet.refuse(path, raw, f"'{shown(raw)}' is no currency; write its ISO 4217 code, \"EUR\"")
+    else:
+        sheet.put(path, raw)
+
+
+_TOLERANCE: Final = takers.quantity("share")
+
+
+def _tolerance(sheet: Sheet, path: Path, raw: Any) -> None:
+    taker = takers.each(_TOLERANCE) if isinstance(raw, dict) else _TOLERANCE
+    taker(sheet, path, raw)
+
+
+_WORKSPACE.update(
+    {
+        "title": takers.text,
+        "currency": _currency,
+        "markets": takers.members,
+        "packs": takers.members,
+        "batch": takers.size("mass"),
+        "tolerance": _tolerance,
+        "reason": takers.one_of("asked", "required"),
+        "note": takers.text,
+    }
+)
+
+_SPEED: Final = takers.span("speed", "velocity")
+_EQUIPMENT: Final[dict[str, Taker]] = {
+    "title": takers.text,
+    "kind": takers.text,
+    "rotor": takers.quantity("length"),
+    "impeller": takers.quantity("length"),
+    "gap": takers.quantity("length"),
+    "speed": _SPEED,
+    "volume": takers.quantity("volume"),
+    "working_range": takers.span("volume", "share"),
+    "diameter": takers.quantity("length"),
+    "jacket": takers.span("temperature"),
+    "power": takers.quantity("power"),
+    "power_number": takers.number,
+    "flow_number": takers.number,
+    "metzner_otto": takers.number,
+    "laminar_constant": takers.number,
+    "capacity": takers.quantity("mass"),
+    "readability": takers.quantity("mass"),
+    "repeatability": takers.quantity("mass"),
+    "minimum": takers.quantity("mass"),
+    "note": takers.text,
+}
+
+
+def read_workspace(data: dict[str, Any]) -> Facts:
+    """Read the data of workspace.toml into facts."""
+    sheet = Sheet()
+    takers.table(_WORKSPACE, required=("title",))(sheet, (), data)
+    return sheet.facts
+
+
+def read_equipment(data: dict[str, Any]) -> Facts:
+    """Read the data of an equipment file into facts."""
+    sheet = Sheet()
+    takers.table(_EQUIPMENT, required=("title", "kind"))(sheet, (), data)
+    return sheet.facts
+
+
+def read_record(data: dict[str, Any]) -> Facts:
+    """Keep the data of a lot, batch, evidence or house-rule file: one fact a top-level key."""
+    sheet = Sheet()
+    for key, value in data.items():
+        takers.anything(sheet, (key,), value)
+    return sheet.facts

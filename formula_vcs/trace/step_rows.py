@@ -1,0 +1,205 @@
+"""Part three of a trace, the process: step values, order, waiting times, and what the charges really lived through."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
+from typing import Final
+
+from formula_vcs.figures.process_run import Life
+from formula_vcs.model.batch import BatchStep
+from formula_vcs.model.quantity import Quantity, Range
+from formula_vcs.model.recipe import Step
+from formula_vcs.trace.batch_context import Party, done_values
+from formula_vcs.trace.compare_measurements import Pair, middle, pair
+
+VALUES: Final = ("shear", "mixer", "speed", "time", "temp", "rest", "measured", "viscosity")
+_ACCEPTS: Final = {"measured": "accept"}
+Value = Range | str | None
+
+
+@dataclass(frozen=True, slots=True)
+class StepValue:
+    """One value of one step in both batches: what was ``asked`` and what was ``done``, (old, new)."""
+
+    step: str
+    name: str
+    asked: tuple[Value, Value]
+    done: tuple[Value, Value]
+
+    @property
+    def taken(self) -> tuple[Value, Value]:
+        """Give what was done, or what was asked where nothing is recorded."""
+        old, new = (done if done is not None else asked for done, asked in zip(self.done, self.asked, strict=True))
+        return old, new
+
+    @property
+    def recorded(self) -> bool:
+        """Say whether both batches record what was done."""
+        return None not in self.done
+
+    @property
+    def pair(self) -> Pair | None:
+        """Compare the numbers; None where a side is a word or has none."""
+        old, new = self.taken
+        sides = [middle(value) if isinstance(value, Range) else None for value in (old, new)]
+        return None if None in sides else pair(*sides)
+
+    @property
+    def asked_alike(self) -> bool:
+        """Say whether both were asked for the same, as far as it is known what they were asked for."""
+        return None in self.asked or self.asked[0] == self.asked[1]
+
+    @property
+    def same(self) -> bool:
+        """Say whether the two are alike: what was done, and what was asked."""
+        return self.taken[0] == self.taken[1] and self.asked_alike
+
+
+@dataclass(frozen=True, slots=True)
+class Pause:
+    """The minutes between the end of one step and the begin of the next, in both batches."""
+
+    before: str
+    old: Fraction
+    new: Fraction
+
+
+@dataclass(frozen=True, slots=True)
+class Lived:
+    """What some charges lived through in both batches, worked out from what was done: minutes of shear, energy ...
+
+    ``values`` are (name, unit, old, new), only those that differ by a tenth or more.
+    """
+
+    charges: tuple[str, ...]
+    values: tuple[tuple[str, str, float, float], ...]
+
+
+def step_values(old: Party, new: Party) -> tuple[StepValue, ...]:
+    """Compare the values of all steps that both batches have, in the order of the newer one."""
+    found = []
+    for name in _steps(old, new):
+        sides = [(side.steps.get(name, ()), side.asked.get(name)) for side in (old, new)]
+        if any(not times and step is None for times, step in sides):
+            continue
+        done = [done_values(times) for times, _ in sides]
+        asked = [_asked(times, step) for times, step in sides]
+        for value in VALUES:
+            row = StepValue(
+                name, value, (asked[0].get(value), asked[1].get(value)), (done[0].get(value), done[1].get(value))
+            )
+            if any(item is not None for item in (*row.asked, *row.done)):
+                found.append(row)
+    return tuple(found)
+
+
+def one_sided(old: Party, new: Party) -> tuple[tuple[str, bool], ...]:
+    """Give the steps that only one batch has, each with whether it is the newer one."""
+    found = []
+    for name in _steps(old, new):
+        there = [name in side.steps or name in side.asked for side in (old, new)]
+        if there[0] != there[1] and old.asked and new.asked:
+            found.append((name, there[1]))
+    return tuple(found)
+
+
+def _steps(old: Party, new: Party) -> list[str]:
+    return list(dict.fromkeys((*new.asked, *new.steps, *old.asked, *old.steps)))
+
+
+def _asked(times: tuple[BatchStep, ...], step: Step | None) -> Mapping[str, Range | str]:
+    """Give what the weigh sheet asked, else the recipe."""
+    found: dict[str, Range | str] = {}
+    for name in VALUES:
+        fact = _ACCEPTS.get(name, name)
+        value = step.facts.get(fact) if step is not None else None
+        if isinstance(value, Range | str):
+            found[name] = value
+    for done in times[:1]:
+        found |= {name: value for name in VALUES if (value := done.target.get(_ACCEPTS.get(name, name))) is not None}
+    return found
+
+
+def order_of(side: Party) -> tuple[str, ...]:
+    """Give the steps as they were done, each where it was done first."""
+    return tuple(dict.fromkeys(step.id for step in side.batch.steps if step.recorded))
+
+
+def reordered(old: Party, new: Party) -> tuple[str, ...]:
+    """Name the steps that both did, in the order of the newer batch, where the two orders differ."""
+    orders = [order_of(side) for side in (old, new)]
+    common = [tuple(step for step in order if step in orders[1 - i]) for i, order in enumerate(orders)]
+    return common[1] if common[0] != common[1] else ()
+
+
+def pauses(old: Party, new: Party) -> tuple[Pause, ...]:
+    """Give the waiting times that both batches record."""
+    sides = [_pauses(side) for side in (old, new)]
+    return tuple(Pause(name, sides[0][name], sides[1][name]) for name in sides[1] if name in sides[0])
+
+
+def _pauses(side: Party) -> dict[str, Fraction]:
+    found: dict[str, Fraction] = {}
+    last: datetime.datetime | None = None
+    for step in side.batch.steps:
+        started, ended = step.moment("started"), step.moment("ended")
+        if started is not None and last is not None and (started.tzinfo is None) == (last.tzinfo is None):
+            minutes = Fraction(int((started - last).total_seconds()), 60)
+            if minutes >= 0:
+                found.setdefault(step.id, minutes)
+        last = ended  # after a step that does not say when it ended, nobody knows how long was waited
+    return found
+
+
+def lived(old: Party, new: Party) -> tuple[Lived, ...]:
+    """Compare what the charges lived through: at the steps' real values, and at the size of each batch."""
+    if old.process is None or new.process is None:
+        return ()
+    before = {key: life for life in old.process.lives for key in life.charges}
+    groups: dict[tuple[tuple[str, str, float, float], ...], list[str]] = {}
+    for life in new.process.lives:
+        for key in life.charges:
+            values = _values(before[key], life) if key in before else ()
+            if values:
+                groups.setdefault(values, []).append(key)
+    return tuple(Lived(tuple(keys), values) for values, keys in groups.items())
+
+
+def _values(old: Life, new: Life) -> tuple[tuple[str, str, float, float], ...]:
+    modes = dict.fromkeys((*new.times, *old.times))
+    rows = [(f"{mode} shear", "min", old.times.get(mode, 0.0) / 60, new.times.get(mode, 0.0) / 60) for mode in modes]
+    for name, unit, was, now, scale in (
+        ("energy", "kJ/kg", old.energy, new.energy, 1000.0),
+        ("tip speed", "m/s", old.tip, new.tip, 1.0),
+    ):
+        if was is not None and now is not None:
+            rows.append((name, unit, was / scale, now / scale))
+    return tuple(row for row in rows if abs(row[3] - row[2]) >= _NOTABLE * max(abs(row[2]), abs(row[3])) > 0)
+
+
+_NOTABLE: Final = 0.1
+
+
+def tip_speeds(old: Party, new: Party, step: str) -> tuple[float, float] | None:
+    """Give the highest tip speed of a step in both batches in m/s, where both are known."""
+    found = []
+    for side in (old, new):
+        rows = () if side.process is None else side.process.rows
+        tip = next((row.numbers.tip for row in rows if row.stage.step.id == step), None)
+        if tip is None:
+            return None
+        found.append(tip[1])
+    return found[0], found[1]
+
+
+def yield_of(side: Party) -> Quantity | None:
+    """Give what came out in % of what the targets add up to."""
+    made, size = side.batch.made, side.batch.size
+    if made is None or size is None or not size.base:
+        return None
+    number = Decimal(round(made.base * 10000 / size.base)) / 100
+    return Quantity(f"{number} %", number, "%", "share", made.base / size.base)

@@ -1,0 +1,112 @@
+"""Part three of a trace, the charges: what was weighed against what was to be weighed, in both batches."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Final
+
+from formula_vcs.figures.composition import HUNDRED
+from formula_vcs.trace.batch_context import Party
+from formula_vcs.trace.compare_measurements import digit, slip
+
+WEIGHED: Final = Fraction(1, 100)  # what a weighing may be off where no tolerance is stated: common practice
+
+
+@dataclass(frozen=True, slots=True)
+class Weighing:
+    """One charge in one batch: masses in kg, shares in % of the batch's size, each None where not known.
+
+    ``asked`` is what the recipe asks, or by the target where its version is lost; ``doubt`` is then how much of itself
+    the last digit of the target hides.  ``deviation`` is weighed against target as a share of the target, ``tolerance``
+    what that may be (0: none is stated).  ``slip`` says that weighed and target are a factor of 1,000 apart.
+    """
+
+    key: str
+    ingredient: str
+    asked: Fraction | None
+    target: Fraction | None
+    weighed: Fraction | None
+    share: Fraction | None
+    deviation: Fraction | None
+    tolerance: Fraction
+    slip: bool
+    balance: bool
+    doubt: Fraction = Fraction(0)
+
+    @property
+    def outside(self) -> bool:
+        """Say whether the deviation is more than the tolerance that is stated."""
+        return bool(self.tolerance) and self.deviation is not None and abs(self.deviation) > self.tolerance
+
+    @property
+    def off(self) -> bool:
+        """Say whether the deviation is more than the tolerance, or than what is usual where none is known."""
+        return self.deviation is not None and abs(self.deviation) > (self.tolerance or WEIGHED)
+
+
+@dataclass(frozen=True, slots=True)
+class ChargeRow:
+    """One charge of both batches; a side that has none of it is None."""
+
+    old: Weighing | None
+    new: Weighing | None
+
+    @property
+    def key(self) -> str:
+        """Name the charge as the newer batch does."""
+        side = self.new or self.old
+        return "" if side is None else side.key
+
+    @property
+    def ingredient(self) -> str:
+        """Name the ingredient as the newer batch does."""
+        side = self.new or self.old
+        return "" if side is None else side.ingredient
+
+    @property
+    def sides(self) -> tuple[Weighing, ...]:
+        """Give the sides that are there."""
+        return tuple(side for side in (self.old, self.new) if side is not None)
+
+
+def weighings(side: Party) -> dict[str, Weighing]:
+    """Give the charges of one batch, those that only the recipe has included, by key."""
+    keys = dict.fromkeys((*side.shares, *side.charges))
+    return {key: _weighing(side, key) for key in keys}
+
+
+def _weighing(side: Party, key: str) -> Weighing:
+    recorded, planned = side.charges.get(key), side.charge_of(key)
+    size = None if side.batch.size is None else side.batch.size.base
+    asked, doubt = side.shares.get(key), Fraction(0)
+    stated = None if recorded is None or recorded.target is None else recorded.target.base
+    target = stated if stated is not None or asked is None or size is None else asked * size / HUNDRED
+    if side.formula is None and stated and size and recorded is not None and recorded.target is not None:
+        asked, doubt = stated * HUNDRED / size, digit(recorded.target, "kg") / 2 / stated
+    weighed = None if recorded is None else recorded.weighed
+    wrong = slip(target, weighed)
+    deviation = None if not target or weighed is None or wrong else (weighed - target) / target
+    share = None if weighed is None or not size or wrong else weighed * HUNDRED / size
+    return Weighing(
+        key, key.partition("/")[2], asked, target, weighed, share, deviation, side.tolerance_of(key), wrong,
+        planned is not None and planned.balance, doubt,
+    )  # fmt: skip
+
+
+def charge_rows(old: Party, new: Party, swaps: Iterable[tuple[str, str]] = ()) -> tuple[ChargeRow, ...]:
+    """Pair the charges of two batches: by their place, then by ingredient, then the ``swaps`` (old key, new key)."""
+    before, after = weighings(old), weighings(new)
+    partner = {key: key for key in after if key in before}
+    partner |= {now: was for was, now in swaps if was in before and now in after and now not in partner}
+    free = [key for key in before if key not in partner.values()]
+    for key in after:
+        if key not in partner:
+            match = next((name for name in free if before[name].ingredient == after[key].ingredient), None)
+            if match is not None:
+                partner[key] = match
+                free.remove(match)
+    rows = [ChargeRow(before[partner[key]] if key in partner else None, found) for key, found in after.items()]
+    taken = set(partner.values())
+    return (*rows, *(ChargeRow(found, None) for key, found in before.items() if key not in taken))

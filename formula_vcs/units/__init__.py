@@ -1,0 +1,1 @@
+"""Quantities with their units, read from text by pint's definitions."""

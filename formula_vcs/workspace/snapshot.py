@@ -1,0 +1,584 @@
+"""A whole workspace at a revision, in the index or in the work tree: read lazily, memoised by content."""
+
+from __future__ import annotations
+
+import errno
+import os
+import posixpath
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final, Protocol, Self
+
+from formula_vcs.errors import UserError
+from formula_vcs.git.repository import BlobReader, Entry, Objects, Repo, TooBig, blob_id, index_entries, tree_entries
+from formula_vcs.model.equipment import Equipment
+from formula_vcs.model.facts import Facts, Unread, unread
+from formula_vcs.model.finding import Finding
+from formula_vcs.model.formula import Formula, close
+from formula_vcs.model.ingredient import Ingredient
+from formula_vcs.model.recipe import Recipe
+from formula_vcs.model.workspace import Record, Shelf, Workspace
+from formula_vcs.toml import batch_file, evidence_file, ingredient_file, recipe_file, rules_file, syntax
+from formula_vcs.toml.readers import facts_of
+from formula_vcs.toml.stop_marker import stop_in
+
+WORKSPACE_FILE: Final = "workspace.toml"
+FOLDERS: Final = ("ingredients", "equipment", "rules", "batches", "lots", "evidence")
+RECORDS: Final = ("batches", "lots", "evidence")
+# Files of other tools that a repository's top often holds; they are nobody's recipe.
+_FOREIGN: Final = frozenset({"pyproject.toml", "taplo.toml", "ruff.toml", "Cargo.toml", "netlify.toml", "uv.toml"})
+
+
+_OUTSIDE: Final = "is a link that leads out of the workspace; it is not followed"
+_LINKED_FOLDER: Final = "is a link to a folder; links to folders are not followed, so what is in it is missing here"
+
+
+@dataclass(frozen=True, slots=True)
+class Refused:
+    """Why a file's bytes are not to be had."""
+
+    message: str
+    rule: str = "unreadable"
+
+
+class Source(Protocol):
+    """Where the bytes of a workspace come from.  Paths are relative to the workspace, with forward slashes."""
+
+    label: str
+
+    def listing(self) -> Mapping[str, str]:
+        """Give every file's path with a name of its content, empty where it is not known without reading."""
+        ...
+
+    def read(self, path: str) -> bytes | Refused:
+        """Give the bytes of one file."""
+        ...
+
+    def folder(self) -> str:
+        """Give the workspace's folder relative to the repository's top, empty at the top."""
+        ...
+
+    def close(self) -> None:
+        """Let go of what was opened."""
+        ...
+
+
+_CIRCLE: Final = "cannot be read: links in a circle"
+
+
+class WorkTree:
+    """The files as they lie on disk."""
+
+    label = "work tree"
+
+    def __init__(self, root: Path, folder: str = "") -> None:
+        """Take the folder that holds workspace.toml."""
+        self.root = root
+        self._folder = folder
+        self._resolved = root.resolve()
+
+    def folder(self) -> str:
+        """Give the workspace's folder relative to the repository's top."""
+        return self._folder
+
+    def close(self) -> None:
+        """Have nothing to let go of."""
+
+    def listing(self) -> Mapping[str, str]:
+        """Walk the folder; hidden folders and other workspaces inside are left out."""
+        found: dict[str, str] = {}
+        for folder, folders, names in os.walk(self.root):
+            inside = Path(folder) != self.root
+            if inside and WORKSPACE_FILE in names:
+                folders.clear()
+                continue
+            folders[:] = sorted(name for name in folders if not name.startswith("."))
+            prefix = Path(folder).relative_to(self.root).as_posix()
+            for name in sorted([*names, *(n for n in folders if Path(folder, n).is_symlink())]):
+                path = name if prefix == "." else f"{prefix}/{name}"
+                if name.endswith(".toml") or (name in folders and name in FOLDERS and not inside):
+                    found[path] = ""
+        return found
+
+    def read(self, path: str) -> bytes | Refused:
+        """Read one file, unless it leads out of the workspace, is no plain file, or is too big."""
+        file = self.root / path
+        try:
+            real = file.resolve(strict=True)
+            if not real.is_relative_to(self._resolved):
+                return Refused(_OUTSIDE, "link-outside")
+            if real.is_dir() and path in FOLDERS:
+                return Refused(_LINKED_FOLDER, "link-outside")
+            if not real.is_file():
+                return Refused("is no plain file")
+            size = real.stat().st_size
+            if size > syntax.LIMIT:
+                return Refused(_too_big(size), "too-big")
+            return real.read_bytes()
+        except FileNotFoundError:
+            linked = file.is_symlink()
+            return Refused("is a link to nothing" if linked else "vanished while it was being read")
+        except RuntimeError:  # links in a circle, up to Python 3.12
+            return Refused(_CIRCLE)
+        except OSError as error:
+            return Refused(_CIRCLE if error.errno == errno.ELOOP else f"cannot be read: {error.strerror}")
+
+
+class Recorded:
+    """Files that git holds: paths of the workspace with the names of their contents."""
+
+    def __init__(self, entries: Mapping[str, Entry], blobs: BlobReader, folder: str, label: str) -> None:
+        """Take what is recorded, by its path in the workspace, what reads it, and the workspace's folder."""
+        self.label = label
+        self._folder = folder
+        self._entries = entries
+        self._blobs = blobs
+
+    def folder(self) -> str:
+        """Give the workspace's folder relative to the repository's top."""
+        return self._folder
+
+    def listing(self) -> Mapping[str, str]:
+        """Give the TOML files; hidden folders and other workspaces inside are left out."""
+        nested = tuple(path[: -len(WORKSPACE_FILE)] for path in self._entries if path.endswith(f"/{WORKSPACE_FILE}"))
+        return {
+            path: entry.oid if entry.mode != "120000" else ""
+            for path, entry in sorted(self._entries.items())
+            if (path.endswith(".toml") or (path in FOLDERS and entry.mode == "120000"))
+            and entry.mode != "160000"
+            and not any(part.startswith(".") for part in path.split("/")[:-1])
+            and not (nested and path.startswith(nested))
+        }
+
+    def close(self) -> None:
+        """Have nothing to let go of: the reader is somebody else's."""
+
+    def read(self, path: str) -> bytes | Refused:
+        """Read one file; a link is followed only to another file of the workspace."""
+        entry = self._entries.get(path)
+        for _ in range(8):
+            if entry is None:
+                inside = not path.startswith(("/", "../"))
+                return Refused("is a link to nothing") if inside else Refused(_OUTSIDE, "link-outside")
+            if entry.unmerged:
+                return Refused("is not merged yet: git holds two versions of it", "conflict")
+            if path in FOLDERS:
+                return Refused(_LINKED_FOLDER, "link-outside")
+            content = self._blobs.read(entry.oid, syntax.LIMIT)
+            if isinstance(content, TooBig):
+                return Refused(_too_big(content.size), "too-big")
+            if entry.mode != "120000":
+                return content
+            target = content.decode("utf-8", "surrogateescape")
+            path = posixpath.normpath(posixpath.join(posixpath.dirname(path), target))
+            entry = self._entries.get(path)
+        return Refused("is a link in a circle")
+
+
+class Committed(Recorded):
+    """The files of a commit, or of the index, read from git's object store."""
+
+    def __init__(self, repo: Repo, revision: str | None, folder: str, label: str, store: Objects | None = None) -> None:
+        """Take a commit id, or None for the index, and the workspace's folder in the repository.
+
+        ``store`` reads the objects of many commits through one git process, and outlives this source.
+        """
+        self._own = store is None
+        self.commit = revision or ""
+        under = f"{folder}/" if folder else ""
+        if revision is None:
+            entries = index_entries(repo, folder)
+        else:
+            entries = tree_entries(repo, revision, folder) if store is None else list(store.entries(revision, folder))
+        inside = {entry.path[len(under) :]: entry for entry in entries if entry.path.startswith(under)}
+        super().__init__(inside, BlobReader(repo) if store is None else store.blobs, folder, label)
+
+    def close(self) -> None:
+        """End the git process that reads blobs, unless it is shared."""
+        if self._own:
+            self._blobs.close()
+
+
+class Files:
+    """A workspace held in memory: ``{path: text}``."""
+
+    def __init__(self, files: Mapping[str, str | bytes], label: str = "memory") -> None:
+        """Take the files."""
+        self.label = label
+        self._files = {path: text.encode() if isinstance(text, str) else text for path, text in files.items()}
+
+    def folder(self) -> str:
+        """Stand at the top."""
+        return ""
+
+    def close(self) -> None:
+        """Have nothing to let go of."""
+
+    def listing(self) -> Mapping[str, str]:
+        """Give every TOML file."""
+        return {path: "" for path in sorted(self._files) if path.endswith(".toml")}
+
+    def read(self, path: str) -> bytes | Refused:
+        """Give one file."""
+        content = self._files.get(path)
+        return Refused("vanished while it was being read") if content is None else content
+
+
+class Overlay:
+    """Another source with some files put in place of its own; None takes a file away."""
+
+    def __init__(self, under: Source, files: Mapping[str, bytes | None]) -> None:
+        """Take the source below and the files on top."""
+        self.label = under.label
+        self._under = under
+        self._files = files
+
+    def folder(self) -> str:
+        """Stand where the source below stands."""
+        return self._under.folder()
+
+    def close(self) -> None:
+        """Let go of the source below."""
+        self._under.close()
+
+    def listing(self) -> Mapping[str, str]:
+        """Give the files of both."""
+        below = {path: name for path, name in self._under.listing().items() if path not in self._files}
+        return below | {path: "" for path, content in self._files.items() if content is not None}
+
+    def read(self, path: str) -> bytes | Refused:
+        """Give the file on top, else the one below."""
+        if path not in self._files:
+            return self._under.read(path)
+        content = self._files[path]
+        if content is None:
+            return Refused("vanished while it was being read")
+        return content if len(content) <= syntax.LIMIT else Refused(_too_big(len(content)), "too-big")
+
+
+def _too_big(size: int) -> str:
+    return f"is {size / 1_048_576:.1f} MB; a file of a workspace has at most {syntax.LIMIT // 1_048_576} MB"
+
+
+def kind_of(path: str) -> str:
+    """Say what a path of a workspace is: workspace, recipe, or the name of its folder."""
+    if path == WORKSPACE_FILE:
+        return "workspace"
+    top = path.split("/", 1)[0]
+    return top if "/" in path and top in FOLDERS else "recipe"
+
+
+def id_of(path: str) -> str:
+    """Give the id that a file's stem is."""
+    return path.rsplit("/", 1)[-1].removesuffix(".toml")
+
+
+@dataclass(frozen=True, slots=True)
+class Read:
+    """One file as read: its facts, and what cannot be read at all of it."""
+
+    facts: Facts
+    findings: tuple[Finding, ...]
+    whole: bool
+
+
+# What reads a file of which kind (once `_READERS` here) is files/readers.py: add a new kind there.
+# One parse a content for all snapshots of a run.  Recipes are many and each is judged once, so only what is
+# asked for again stays: ingredients, equipment and premixes.
+_KNOWN: dict[tuple[str, str], tuple[Facts, tuple[syntax.SyntaxProblem, ...]]] = {}
+_MADE: dict[tuple[str, int], Ingredient] = {}
+
+
+class Snapshot:
+    """A workspace at one moment."""
+
+    def __init__(self, source: Source) -> None:
+        """Take the source; nothing is read yet."""
+        self.source = source
+        self._listing: Mapping[str, str] | None = None
+        self._by_kind: dict[str, dict[str, str]] | None = None
+        self._twins: dict[str, list[str]] = {}
+        self._ingredients: dict[str, Ingredient | None] = {}
+        self._premixes: dict[str, Recipe | None] = {}
+        self._equipment: dict[str, Equipment | None] = {}
+        self._positions: dict[str, syntax.Positions | None] = {}
+        self._placing: tuple[str, Facts] = ("", {})
+        self._workspace: Workspace | None = None
+        self._shelf: Shelf | None = None
+        self._records: dict[str, Record] = {}
+        self._reads: dict[str, Read] = {}
+        self.stopped: dict[str, Finding] = {}  # of the files read so far, those that carry the line of a stopped merge
+
+    def __enter__(self) -> Self:
+        """Give the snapshot itself."""
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        """Let go of the source."""
+        self.source.close()
+
+    @property
+    def label(self) -> str:
+        """Name the moment: a revision, "index", "work tree"."""
+        return self.source.label
+
+    @property
+    def listing(self) -> Mapping[str, str]:
+        """Give every file of the workspace that counts."""
+        if self._listing is None:
+            self._listing = {
+                path: name for path, name in self.source.listing().items() if path not in _FOREIGN and path[0] != "."
+            }
+        return self._listing
+
+    def ids(self, kind: str) -> Mapping[str, str]:
+        """Give ``{id: path}`` for a kind: recipe, ingredients, equipment, lots, batches, evidence, rules."""
+        if self._by_kind is None:
+            self._by_kind = {}
+            for path in self.listing:
+                names = self._by_kind.setdefault(kind_of(path), {})
+                name = id_of(path)
+                if name in names:
+                    self._twins.setdefault(path, []).append(names[name])
+                else:
+                    names[name] = path
+        return self._by_kind.get(kind, {})
+
+    @property
+    def twins(self) -> Mapping[str, list[str]]:
+        """Give files whose id another file of the kind has already: ``{path: [earlier paths]}``."""
+        self.ids("recipe")
+        return self._twins
+
+    @property
+    def exists(self) -> bool:
+        """Say whether there is a workspace at all at this moment."""
+        return WORKSPACE_FILE in self.listing
+
+    def content_name(self, path: str) -> str:
+        """Name the content of a file as git does; the work tree's files are read for it."""
+        name = self.listing.get(path)
+        if name is None:
+            return ""
+        if name:
+            return name
+        content = self.source.read(path)
+        return f"refused:{content.message}" if isinstance(content, Refused) else blob_id(content)
+
+    def read(self, path: str) -> Read:
+        """Read one file into facts."""
+        read = read_content(path, self.source.read(path))
+        if read.findings and read.findings[-1].rule == "merge-stopped":
+            self.stopped[path] = read.findings[-1]
+        return read
+
+    def recipe(self, name: str) -> Recipe | None:
+        """Read a recipe; None where there is none of that id or its file does not parse."""
+        path = self.ids("recipe").get(name)
+        if path is None:
+            return None
+        read = self.read(path)
+        return Recipe(name, read.facts, path) if read.whole else None
+
+    def premix(self, name: str) -> Recipe | None:
+        """Read a recipe that an ingredient is made by, and keep it."""
+        if name not in self._premixes:
+            self._premixes[name] = self.recipe(name)
+        return self._premixes[name]
+
+    def ingredient(self, name: str) -> Ingredient | None:
+        """Read an ingredient, and keep it; one whose file does not parse has no facts and says so."""
+        if name not in self._ingredients:
+            path = self.ids("ingredients").get(name)
+            if path is None:
+                self._ingredients[name] = None
+            else:
+                read = self.read(path)
+                self._ingredients[name] = _made(Ingredient(name, read.facts, path, readable=read.whole))
+        return self._ingredients[name]
+
+    def equipment(self, name: str) -> Equipment | None:
+        """Read a piece of equipment, and keep it."""
+        if name not in self._equipment:
+            path = self.ids("equipment").get(name)
+            if path is None:
+                self._equipment[name] = None
+            else:
+                read = self.read(path)
+                self._equipment[name] = Equipment(name, read.facts, path, readable=read.whole)
+        return self._equipment[name]
+
+    def record(self, kind: str, name: str) -> Record | None:
+        """Read a file of another kind, and keep it: equipment, lots, batches, evidence, rules."""
+        path = self.ids(kind).get(name)
+        if path is None:
+            return None
+        if path not in self._records:
+            self._records[path] = Record(kind, name, self.read_once(path).facts, path)
+        return self._records[path]
+
+    def read_once(self, path: str) -> Read:
+        """Read one file, and keep it."""
+        if path not in self._reads:
+            self._reads[path] = self.read(path)
+        return self._reads[path]
+
+    @property
+    def workspace(self) -> Workspace:
+        """Give the workspace's own facts, and those of the house's rules among them."""
+        if self._workspace is None:
+            facts = dict(self.read(WORKSPACE_FILE).facts) if self.exists else {}
+            for name, path in self.ids("rules").items():
+                facts.update({("rules", name, *key): value for key, value in self.read(path).facts.items()})
+            self._workspace = Workspace(facts)
+        return self._workspace
+
+    @property
+    def shelf(self) -> Shelf:
+        """Give the ids that references may name."""
+        if self._shelf is None:
+            names = (frozenset(self.ids(kind)) for kind in ("recipe", "ingredients", "equipment"))
+            self._shelf = Shelf(*names)
+        return self._shelf
+
+    def formula(self, recipe: Recipe) -> Formula:
+        """Gather what a recipe rests on."""
+        return close(recipe, self.ingredient, self.premix, self.workspace, self.shelf, equipment=self.equipment)
+
+    def formula_of(self, name: str, path: str, read: Read) -> Formula:
+        """Gather what a recipe that was read already rests on."""
+        return self.formula(Recipe(name, read.facts, path))
+
+    def recipes(self) -> Iterator[Recipe]:
+        """Read every recipe that parses, one after the other."""
+        for name in self.ids("recipe"):
+            found = self.recipe(name)
+            if found is not None:
+                yield found
+
+    def place(self, finding: Finding) -> Finding:
+        """Give the finding with the line and column of the fact that it is about."""
+        if finding.line:
+            return finding
+        positions = self._positions_of(finding.file)
+        if positions is None:
+            return finding.placed(1, 1)
+        path = _place(finding)(self._facts_for_place(finding), finding.at)
+        spot = positions.value(path) if finding.on_value else None
+        line, column = spot or positions.nearest(path)
+        return finding.placed(line, column)
+
+    def _facts_for_place(self, finding: Finding) -> Facts:
+        if finding.at[:1] not in (("step",), ("accept",), ("rule",)):
+            return {}
+        if self._placing[0] != finding.file:  # findings come file by file, and a file can have thousands
+            self._placing = finding.file, self.read(finding.file).facts
+        return self._placing[1]
+
+    def _positions_of(self, path: str) -> syntax.Positions | None:
+        if path not in self._positions:
+            content = self.source.read(path) if path in self.listing else Refused("")
+            parsed = None if isinstance(content, Refused) else syntax.parse(content)
+            self._positions[path] = None if parsed is None or parsed.errors else syntax.positions(parsed.text)
+        return self._positions[path]
+
+
+def _made(ingredient: Ingredient) -> Ingredient:
+    """Give the one ingredient for a file of the same content: what is known of it is known in every snapshot."""
+    # the facts of a content that parses are read once and kept (`_KNOWN`), so their identity stands for them
+    if not ingredient.readable:
+        return ingredient
+    return _MADE.setdefault((ingredient.file, id(ingredient.facts)), ingredient)
+
+
+def _place(finding: Finding) -> Callable[[Facts, tuple[str, ...]], tuple[str | int, ...]]:
+    kind = kind_of(finding.file)
+    if kind == "rules":
+        return rules_file.place
+    if kind == "batches":
+        return batch_file.place
+    if kind == "evidence":
+        return evidence_file.place
+    return recipe_file.place if kind == "recipe" else ingredient_file.place
+
+
+def _stopped(path: str, line: int, words: str) -> Finding:
+    message = f"a merge was stopped here and is not mended yet: {words}"
+    return Finding("merge-stopped", "block", message, path, line=line, column=1, subject="stop")
+
+
+def _of_file(path: str, rule: str, message: str) -> Finding:
+    return Finding(rule, "block", f"'{path}' {message}", path, line=1, column=1, subject=rule)
+
+
+def read_content(path: str, content: bytes | Refused, known: syntax.Pieces | None = None) -> Read:
+    """Read the content of a file into facts; what kind of file it is, its path says.
+
+    ``known`` remembers tables where many versions of a file are read.
+    """
+    if isinstance(content, Refused):
+        return Read({}, (_of_file(path, content.rule, content.message),), whole=False)
+    facts, problems = _parse(kind_of(path), content, known)
+    findings = tuple(
+        Finding(
+            problem.rule,
+            "block",
+            problem.message,
+            path,
+            line=problem.line,
+            column=problem.column,
+            subject=problem.message,
+        )
+        for problem in problems
+    )
+    stop = stop_in(content)
+    if stop is not None:
+        findings = (*findings, _stopped(path, *stop))
+    return Read(facts, findings, whole=not problems)
+
+
+def _parse(kind: str, content: bytes, known: syntax.Pieces | None) -> tuple[Facts, tuple[syntax.SyntaxProblem, ...]]:
+    keep = kind in ("ingredients", "equipment", "rules")
+    key = (kind, blob_id(content)) if keep else ("", "")
+    if keep and key in _KNOWN:
+        return _KNOWN[key]
+    parsed = syntax.parse(content, known)
+    facts: Facts = {} if parsed.errors else facts_of(kind, parsed.data)
+    if keep:
+        _KNOWN[key] = (facts, parsed.errors)
+    return facts, parsed.errors
+
+
+def refused(facts: Facts, file: str, recipe: str | None) -> Iterator[Finding]:
+    """Give a finding for every value that could not be read."""
+    for path, value in unread(facts):
+        yield _refusal(path, value, file, recipe)
+
+
+def _refusal(path: tuple[str, ...], value: Unread, file: str, recipe: str | None) -> Finding:
+    return Finding(
+        value.rule,
+        "block",
+        value.message,
+        file,
+        at=path,
+        recipe=recipe,
+        subject="/".join(path),
+        on_value=value.rule in ("bad-quantity", "wrong-type"),
+    )
+
+
+def find_workspace(start: Path) -> Path | None:
+    """Find the workspace that a folder lies in, going up."""
+    for folder in (start, *start.parents):
+        if (folder / WORKSPACE_FILE).is_file():
+            return folder
+        if (folder / ".git").exists():
+            return None
+    return None
+
+
+def no_workspace(where: str) -> UserError:
+    """Say that there is no workspace."""
+    return UserError(f"no {WORKSPACE_FILE} in {where}; 'git formula init' writes one to start from")

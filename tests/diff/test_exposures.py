@@ -1,0 +1,151 @@
+"""Derived changes of the process: exposures with numbers, reorders that do nothing, free acid, equipment."""
+
+from __future__ import annotations
+
+from formula_vcs.diff.apply import apply
+from formula_vcs.diff.change import Change
+from formula_vcs.diff.diff import diff
+from tests.helpers_demo import RECIPES, Edit, demo, step
+
+POLISH = "face-polish.toml"
+TEXT = (RECIPES / POLISH).read_text("utf-8")
+FOLD = step(TEXT, "fold-polish")
+ROTOR = "equipment/plant-rotor-stator.toml"
+
+
+def changes(recipe: str, *edits: Edit, more: dict[str, str] | None = None) -> tuple[Change, ...]:
+    """Diff a recipe of the demo against itself with edits, and hold that the diff makes the new one."""
+    old, new = demo(recipe), demo(recipe, *edits, more=more)
+    found = diff(old, new)
+    assert apply(old, found) == new
+    assert apply(new, diff(new, old)) == old
+    return found
+
+
+def test_a_milled_grade() -> None:
+    rough = (
+        FOLD.replace('"fold"', '"high"').replace("anchor-vessel", "plant-rotor-stator").replace("14 rpm", "4000 rpm")
+    )
+    found = changes("face-polish", (POLISH, FOLD, rough.replace("20 min", "8 min")))
+
+    assert (
+        "silica-polishing (C), Hydrated silica, polishing grade: was low shear only, now 8 min at high shear "
+        "(tip speed 18.8 m/s, gap shear 37,700 1/s) in step 'fold-polish'"
+    ) in [change.text for change in found if change.kind == "exposure"]
+
+
+def test_equipment_moves_under_an_untouched_recipe() -> None:
+    found = changes("face-polish", (ROTOR, '"90 mm"', '"120 mm"'))
+
+    assert "equipment 'plant-rotor-stator', rotor: 90 mm \u2192 120 mm" in [change.text for change in found]
+    exposure = next(change for change in found if change.where.endswith("silica-thickening"))
+    assert "tip speed 15.1 m/s" in exposure.text
+    assert "tip speed 20.1 m/s" in exposure.text
+
+
+def test_equipment_is_swapped() -> None:
+    found = changes("face-polish", (POLISH, FOLD, FOLD.replace("anchor-vessel", "side-kettle")))
+    swap = next(change for change in found if change.where == "step/fold-polish/mixer")
+
+    assert {"equipment:side-kettle"} == set(swap.brings)
+
+
+def test_a_rotor_under_an_untouched_mode_shows_by_its_numbers() -> None:
+    rotor = FOLD.replace("anchor-vessel", "plant-rotor-stator").replace("14 rpm", "3000 rpm")
+    found = changes("face-polish", (POLISH, FOLD, rotor))
+
+    assert (
+        "silica-polishing (C), Hydrated silica, polishing grade: was low shear only, now 20 min at high shear by its "
+        "numbers (tip speed 14.1 m/s, gap shear 28,300 1/s) in step 'fold-polish'"
+    ) in [change.text for change in found if change.kind == "exposure"]
+
+
+def test_a_grade_that_is_opened_no_more_says_what_it_saw_in_full() -> None:
+    opened = step(TEXT, "open-silica")
+    found = changes("face-polish", (POLISH, opened, opened.replace('"high"', '"medium"').replace("3200", "600")))
+    text = next(change.text for change in found if change.where.endswith("silica-thickening"))
+
+    assert "was 12 min at high shear (tip speed 15.1 m/s, gap shear 30,200 1/s) in step 'open-silica', now" in text
+    assert "only" not in text
+
+
+def test_an_equipment_file_that_does_not_parse() -> None:
+    found = changes("face-polish", (ROTOR, "title ", "title title "))
+
+    assert ["equipment 'plant-rotor-stator': its file does not parse any more"] == [
+        change.text for change in found if not change.derived
+    ]
+
+
+def test_side_vessel_work_in_another_order_changes_nothing() -> None:
+    """The gum may be wetted before or after the water is drawn: nobody lives through anything else."""
+    water = step(TEXT, "draw-water")
+    wet = step(TEXT, "wet-gum")
+    found = changes("face-polish", (POLISH, wet + water, water + wet))
+
+    assert ["the reorder of steps changes what no charge lives through and breaks no rule"] == [
+        change.text for change in found if change.kind == "exposure"
+    ]
+
+
+def test_a_reorder_that_breaks_a_rule_says_so() -> None:
+    """The gum goes into an empty pot: it lives through the same, but is not wetted."""
+    pour, wet = step(TEXT, "pour-humectant"), step(TEXT, "wet-gum")
+    found = changes("face-polish", (POLISH, pour + wet, wet + pour))
+    (words,) = (change.text for change in found if change.kind == "exposure")
+
+    assert "glycerin" in words
+
+
+def test_a_reorder_that_concerns_charges_names_them() -> None:
+    clay = step(TEXT, "add-clay")
+    found = changes("face-polish", (POLISH, clay + FOLD, FOLD + clay))
+    words = [change.text for change in found if change.where == "step-order"]
+
+    assert ["silica-polishing" in text for text in words] == [True]
+
+
+def test_free_acid_before_and_after() -> None:
+    found = changes(
+        "face-toner",
+        ("face-toner.toml", '"4.7 to 5.1"', '"5.2 to 5.6"'),
+        ("face-toner.toml", '"4.7 to 5.1"', '"5.2 to 5.6"'),
+    )
+
+    assert [
+        f"free {acid} acid at the highest pH of the spec: {moved} % of the water phase (pH 5.1 \u2192 5.6; estimate)"
+        for acid, moved in (("benzoic", "0.051 \u2192 0.017"), ("sorbic", "0.069 \u2192 0.028"))
+    ] == [change.text for change in found if change.where.startswith("spec/pH/")]
+    assert all(change.derived for change in found if change.kind == "exposure")
+
+
+def test_a_new_step_brings_its_equipment() -> None:
+    added = (
+        '[[step]]\nid    = "again"\ninto  = "main"\nshear = "low"\nmixer = "side-kettle"\nspeed = "60 rpm"\n\n[spec]'
+    )
+    found = changes("face-polish", (POLISH, "[spec]", added))
+
+    assert any("equipment:side-kettle" in change.brings for change in found)
+
+
+def test_a_file_that_appears_under_a_step_that_named_it() -> None:
+    old = demo("face-polish", (POLISH, FOLD, FOLD.replace("anchor-vessel", "new-tool")))
+    new = demo(
+        "face-polish",
+        (POLISH, FOLD, FOLD.replace("anchor-vessel", "new-tool")),
+        more={"equipment/new-tool.toml": 'title = "New"\nkind = "stirrer"\n'},
+    )
+    found, back = diff(old, new), diff(new, old)
+
+    assert ["equipment 'new-tool': its file is there now"] == [change.text for change in found if not change.derived]
+    assert ["equipment 'new-tool': its file is gone"] == [change.text for change in back if not change.derived]
+    assert apply(old, found) == new
+    assert apply(new, back) == old
+
+
+def test_free_acid_stays_where_only_the_lowest_ph_moved() -> None:
+    text = (RECIPES / "hand-cream.toml").read_text("utf-8")
+    line = next(line for line in text.splitlines() if line.startswith("pH "))
+    high = line.split('"')[1].split(" to ")[1]
+    found = changes("hand-cream", ("hand-cream.toml", line, f'pH = "4.0 to {high}"'))
+    assert ["spec:spec/pH"] == [change.id for change in found]
