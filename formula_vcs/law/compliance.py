@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from fractions import Fraction
@@ -15,7 +16,6 @@ from formula_vcs.model.formula import Formula
 from formula_vcs.model.ingredient import Held
 from formula_vcs.model.law_row import Product, Row
 from formula_vcs.model.workspace import Workspace
-from formula_vcs.rules.rule import Case
 
 RULES: str = "rules"
 
@@ -204,18 +204,6 @@ def house_rows(workspace: Workspace) -> tuple[Row, ...]:
     return found
 
 
-def compliance(case: Case) -> Compliance:
-    """Give the compliance of a case, worked out once."""
-    known = case.__dict__.get("_compliance")
-    if known is None:
-        known = case.__dict__["_compliance"] = Compliance(case.formula, case.sums)
-    assert isinstance(known, Compliance)  # noqa: S101 - it was put there here
-    return known
-
-
-def judged(case: Case) -> Compliance | None:
-    """Give the compliance of a case that limits, labels and claims are for: a finished product, not a premix."""
-    if case.recipe.is_premix:
-        return None
-    found = compliance(case)
-    return found if found.product is not None and (found.law.packs or found.house) else None
+def in_force(found: Compliance, day: datetime.date) -> list[Hit]:
+    """Give the rows that a product placed on the market on a day must meet."""
+    return [hit for hit in found.hits if hit.row.placed.covers(day)]

@@ -15,11 +15,10 @@ from typing import Final
 from formula_vcs.figures.breakdown import Sums
 from formula_vcs.figures.composition import HUNDRED
 from formula_vcs.figures.ingredient_list import LabelLine, colorant_of, colour_index
-from formula_vcs.law.compliance import Compliance, Hit
+from formula_vcs.law.compliance import Compliance, Hit, in_force
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.ingredient import Ingredient, inci_key
 from formula_vcs.model.law_row import Row
-from formula_vcs.rules.law.pack_rule import in_force
 
 # What a charge's `for` says, and the word of each market for it.
 MIXTURES: Final = {

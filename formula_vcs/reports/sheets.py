@@ -18,7 +18,7 @@ from formula_vcs.figures.figure_table import figures
 from formula_vcs.figures.ingredient_list import LabelLine
 from formula_vcs.figures.where_used import Use, use
 from formula_vcs.law.claims.table import judge_claims
-from formula_vcs.law.compliance import Compliance
+from formula_vcs.law.compliance import Compliance, in_force
 from formula_vcs.law.labelling import ingredient_list
 from formula_vcs.law.limit_use import Use as LimitUse
 from formula_vcs.law.limit_use import uses as uses_of_limits
@@ -28,7 +28,6 @@ from formula_vcs.model.ingredient import Ingredient
 from formula_vcs.model.quantity import Quantity
 from formula_vcs.model.recipe import Recipe
 from formula_vcs.rules.judge import judge, judge_ingredient
-from formula_vcs.rules.law.pack_rule import in_force
 from formula_vcs.workspace.snapshot import Snapshot
 
 MARKETS: Final = ("EU", "US")

@@ -19,9 +19,7 @@ def judge(
     formula: Formula, day: datetime.date, sums: Sums | None = None, rules: Iterable[Rule] = OF_RECIPES
 ) -> list[Finding]:
     """Judge a recipe with all that it rests on; findings that it accepts become notes."""
-    case = Case(formula, day)
-    if sums is not None:
-        case.__dict__["sums"] = sums
+    case = Case(formula, day, sums)
     for rule in rules:
         case.raised.extend(rule.check(case))
     if not formula.recipe.accepted:

@@ -10,6 +10,9 @@ from functools import cached_property
 from typing import ClassVar, NamedTuple, Protocol
 
 from formula_vcs.figures.breakdown import Sums, sums_of
+from formula_vcs.figures.claim_outcome import Judged
+from formula_vcs.law.claims.table import judge_claims
+from formula_vcs.law.compliance import Compliance
 from formula_vcs.model.facts import Facts, Path, Unread, unread
 from formula_vcs.model.finding import Finding, Severity
 from formula_vcs.model.formula import Formula
@@ -28,17 +31,38 @@ FORMAT = "the file format (README)"
 class Case:
     """A formula on a day, with its sums worked out when a rule asks for them.
 
-    ``raised`` holds what the rules before have said: the rules about accepted findings need it.
+    ``raised`` holds what the rules before have said: the rules about accepted findings need it.  ``given`` are the sums
+    of the formula where somebody has them already.
     """
 
     formula: Formula
     day: datetime.date
+    given: Sums | None = None
     raised: list[Finding] = field(default_factory=list)
 
     @cached_property
     def sums(self) -> Sums:
         """Give the sums of the formula."""
-        return sums_of(self.formula)
+        return self.given or sums_of(self.formula)
+
+    @cached_property
+    def compliance(self) -> Compliance:
+        """Give the recipe before the packs in force, premixes too."""
+        return Compliance(self.formula, self.sums)
+
+    @cached_property
+    def claims(self) -> tuple[Judged, ...]:
+        """Give the recipe's claims, judged, in their order."""
+        return judge_claims(self.compliance, self.day)
+
+    @property
+    def finished(self) -> Compliance | None:
+        """Give the compliance of what limits, labels and claims are for: a finished product, not a premix.
+
+        None also where no pack is in force, or where it is not known what the product is.
+        """
+        found = None if self.recipe.is_premix else self.compliance
+        return found if found and found.product is not None and (found.law.packs or found.house) else None
 
     @cached_property
     def demands(self) -> dict[str, list[Demand]]:

@@ -17,7 +17,7 @@ from formula_vcs.model.facts import Facts, unread
 from formula_vcs.trace.cause_file import read_causes
 from formula_vcs.trace.cause_row import Cause, Symptom, folded
 
-TABLE: Final = Path(__file__).with_name("packs") / "causes.toml"
+TABLE: Final = Path(__file__).parents[1] / "law" / "packs" / "causes.toml"
 
 
 class Causes(NamedTuple):

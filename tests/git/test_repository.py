@@ -29,7 +29,9 @@ def opened(made: Scratch) -> repository.Repo:
 def child(code: str) -> str:
     """Give a shell line that runs Python on the package: what a hook would do."""
     root = Path(repository.__file__).parents[2]
-    body = "from pathlib import Path; from formula_vcs.repo import git; r = git.open_repo(Path('.')); " + code
+    body = (
+        "from pathlib import Path; from formula_vcs.git import repository; r = repository.open_repo(Path('.')); " + code
+    )
     return f"PYTHONPATH='{root}' '{sys.executable}' -c \"{body}\""
 
 
@@ -325,7 +327,7 @@ class TestListings:
 
 
 class TestInsideHooks:
-    CODE = child("print(sorted((e.path, e.oid[:7]) for e in git.index_entries(r)))")
+    CODE = child("print(sorted((e.path, e.oid[:7]) for e in repository.index_entries(r)))")
 
     def entries(self, repo: Scratch, *commit: str, top: Scratch | None = None) -> str:
         log = repo.top.parent / "hook.log"

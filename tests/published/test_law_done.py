@@ -9,11 +9,10 @@ import pytest
 from formula_vcs.diff.diff import diff
 from formula_vcs.diff.finding_causes import all_findings, causes
 from formula_vcs.figures.breakdown import Sums
-from formula_vcs.law.compliance import Compliance
+from formula_vcs.law.compliance import Compliance, in_force
 from formula_vcs.law.labelling import ingredient_list
 from formula_vcs.law.limit_use import uses
 from formula_vcs.rules.horizon import horizon, later
-from formula_vcs.rules.law.pack_rule import in_force
 from tests.published.helpers_law import DAY, formula, found, material, said
 
 BENZOATE = {"a": material({"Sodium Benzoate": 100})}

@@ -8,10 +8,9 @@ from fractions import Fraction
 from formula_vcs.evidence.drift.drift import Drift, Sides
 from formula_vcs.figures.breakdown import Sums, sums_of
 from formula_vcs.figures.ingredient_list import LabelLine
-from formula_vcs.law.compliance import Compliance, markets
+from formula_vcs.law.compliance import Compliance, in_force, markets
 from formula_vcs.law.labelling import allergens, ingredient_list
 from formula_vcs.model.formula import Formula
-from formula_vcs.rules.law.pack_rule import in_force
 
 _KNOWN = ("EU", "US")
 _MOST_NAMED = 4

@@ -137,7 +137,8 @@ def _figures(ink: Ink, moved: tuple[review_document.Moved, ...]) -> None:
         )
     )
     for item, now in zip(moved, nows, strict=True):
-        lead = f"    {left(item.name, name)}  {right(terminal(item.before), before)} {review_document.ARROW} {left(now, after)}  "
+        was = f"{right(terminal(item.before), before)} {review_document.ARROW}"
+        lead = f"    {left(item.name, name)}  {was} {left(now, after)}  "
         style = {1: "more", -1: "less"}.get(item.sign, "")
         if not item.by:
             ink.line(f"{lead}{ink.paint(item.difference, style)}".rstrip())

@@ -7,8 +7,7 @@ from typing import Final
 
 from formula_vcs.figures.claim_outcome import Judged, Verdict
 from formula_vcs.law.claims.content import CONTENT
-from formula_vcs.law.claims.table import RESTS_ON, judge_claims
-from formula_vcs.law.compliance import compliance
+from formula_vcs.law.claims.table import RESTS_ON
 from formula_vcs.model.finding import Finding
 from formula_vcs.rules.law.certificate import place_of
 from formula_vcs.rules.rule import Case, Rule
@@ -35,10 +34,7 @@ class _Claims(Rule):
         """Judge every claim, and word those of this rule's verdict."""
         if not case.recipe.names["claims"] or case.recipe.is_premix:
             return
-        judged: tuple[Judged, ...] | None = case.__dict__.get("_claims")
-        if judged is None:
-            judged = case.__dict__["_claims"] = judge_claims(compliance(case), case.day)
-        for claim in judged:
+        for claim in case.claims:
             if claim.verdict == self.verdict:
                 rests = f" [{RESTS_ON[claim.claim]}]" if claim.claim in RESTS_ON else ""
                 yield self._claimed(

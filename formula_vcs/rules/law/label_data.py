@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
-from formula_vcs.law.compliance import judged
+from formula_vcs.law.compliance import in_force
 from formula_vcs.law.labelling import allergens
 from formula_vcs.law.limit_use import amount, percent
 from formula_vcs.model.finding import Finding
 from formula_vcs.model.ingredient import Ingredient, inci_key
 from formula_vcs.rules.law.certificate import place_of
-from formula_vcs.rules.law.pack_rule import PackRule, in_force
+from formula_vcs.rules.law.pack_rule import PackRule
 from formula_vcs.rules.rule import Case, Rule
 
 SCENTS: Final = frozenset({"fragrance", "perfume", "parfum", "flavour", "flavor", "aroma"})
@@ -36,7 +36,7 @@ class AllergenData(Rule):
 
     def check(self, case: Case) -> Iterator[Finding]:
         """Look for scents without a declaration."""
-        found = judged(case)
+        found = case.finished
         if found is None or "EU" not in found.markets:
             return
         for name, share in case.sums.leaves.items():
@@ -74,7 +74,7 @@ class AllergenMargin(PackRule):
 
     def check(self, case: Case) -> Iterator[Finding]:
         """Compare the worst weighing of every allergen with its threshold."""
-        found = judged(case)
+        found = case.finished
         if found is None:
             return
         for allergen in allergens(found, in_force(found, case.day)):

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from fractions import Fraction
 
-from formula_vcs.law.compliance import judged
+from formula_vcs.law.compliance import in_force
 from formula_vcs.law.limit_use import amount, percent
 from formula_vcs.model.finding import Finding
-from formula_vcs.rules.law.pack_rule import PackRule, in_force
+from formula_vcs.rules.law.pack_rule import PackRule
 from formula_vcs.rules.rule import Case
 
 
@@ -26,7 +26,7 @@ class LabelWords(PackRule):
 
     def check(self, case: Case) -> Iterator[Finding]:
         """Say every warning whose substance is there in the amount that calls for it."""
-        found = judged(case)
+        found = case.finished
         if found is None:
             return
         for hit in in_force(found, case.day):

@@ -7,11 +7,11 @@ from fractions import Fraction
 
 from formula_vcs.figures.density import density, for_packs
 from formula_vcs.figures.figure import Terms
-from formula_vcs.law.compliance import Compliance, Hit, judged
+from formula_vcs.law.compliance import Compliance, Hit, in_force
 from formula_vcs.law.limit_use import ON, Use, amount, percent, uses
 from formula_vcs.model.finding import Finding
 from formula_vcs.model.law_row import Row
-from formula_vcs.rules.law.pack_rule import PackRule, in_force
+from formula_vcs.rules.law.pack_rule import PackRule
 from formula_vcs.rules.rule import Case
 from formula_vcs.words.numbers import shown
 
@@ -35,7 +35,7 @@ class Limit(PackRule):
 
     def check(self, case: Case) -> Iterator[Finding]:
         """Compare every amount with its limit."""
-        found = judged(case)
+        found = case.finished
         if found is None:
             return
         hits = in_force(found, case.day)
@@ -114,7 +114,7 @@ class LimitMargin(PackRule):
 
     def check(self, case: Case) -> Iterator[Finding]:
         """Compare the worst weighing of every limited substance with its limit."""
-        found = judged(case)
+        found = case.finished
         if found is None:
             return
         for use in uses(found, in_force(found, case.day)):

@@ -2,20 +2,12 @@
 
 from __future__ import annotations
 
-import datetime
-
-from formula_vcs.law.compliance import Compliance, Hit
 from formula_vcs.model.facts import Path
 from formula_vcs.model.finding import Finding, Severity
 from formula_vcs.model.law_row import Row
 from formula_vcs.rules.rule import Case, Rule
 
 PACKS = "the row of the pack that the finding names"
-
-
-def in_force(found: Compliance, day: datetime.date) -> list[Hit]:
-    """Give the rows that a product placed on the market on a day must meet."""
-    return [hit for hit in found.hits if hit.row.placed.covers(day)]
 
 
 class PackRule(Rule):

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from formula_vcs.law.compliance import judged
+from formula_vcs.law.compliance import in_force
 from formula_vcs.model.finding import Finding
 from formula_vcs.model.law_row import Row
 from formula_vcs.model.quantity import Range
-from formula_vcs.rules.law.pack_rule import PackRule, in_force
+from formula_vcs.rules.law.pack_rule import PackRule
 from formula_vcs.rules.rule import Case
 from formula_vcs.words.numbers import shown
 
@@ -24,7 +24,7 @@ class PhWindow(PackRule):
 
     def check(self, case: Case) -> Iterator[Finding]:
         """Compare the spec's pH with every window."""
-        found = judged(case)
+        found = case.finished
         if found is None:
             return
         for hit in in_force(found, case.day):

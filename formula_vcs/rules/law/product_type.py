@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from formula_vcs.law.compliance import compliance
 from formula_vcs.law.packs_in_force import pack_names, product_names
 from formula_vcs.model.finding import Finding
 from formula_vcs.model.law_row import MARKETS
@@ -30,7 +29,7 @@ class ProductType(Rule):
         """Look the product type up."""
         if case.recipe.is_premix:
             return
-        found = compliance(case)
+        found = case.compliance
         if found.product is not None or not (found.law.packs or found.house or case.recipe.names["claims"]):
             return
         if case.recipe.product is None:
@@ -57,7 +56,7 @@ class MarketKnown(Rule):
         """Say every market and every pack without facts."""
         if case.recipe.is_premix:
             return
-        found = compliance(case)
+        found = case.compliance
         for market in found.markets:
             if market not in MARKETS:
                 known = ", ".join(MARKETS)

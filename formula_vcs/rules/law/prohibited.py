@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from formula_vcs.law.compliance import Compliance, Hit, judged
+from formula_vcs.law.compliance import Compliance, Hit, in_force
 from formula_vcs.law.limit_use import percent
 from formula_vcs.model.finding import Finding
-from formula_vcs.rules.law.pack_rule import PackRule, in_force
+from formula_vcs.rules.law.pack_rule import PackRule
 from formula_vcs.rules.rule import Case
 
 
@@ -23,7 +23,7 @@ class Prohibited(PackRule):
 
     def check(self, case: Case) -> Iterator[Finding]:
         """Say every substance that must not be there."""
-        found = judged(case)
+        found = case.finished
         if found is None:
             return
         for hit in in_force(found, case.day):
