@@ -21,7 +21,7 @@ from formula_vcs.workspace.snapshot import WORKSPACE_FILE, find_workspace
 if TYPE_CHECKING:
     import argparse
 
-STARTER: Final = Path(__file__).with_name("starter")
+STARTER: Final = Path(__file__).parents[1] / "setup" / "starter"
 _DONE: Final = {
     "add": "set",
     "update": "replaced",
