@@ -15,8 +15,10 @@ from formula_vcs.model.amount import Accepted
 from formula_vcs.model.facts import Path, Unread, spelled
 from formula_vcs.model.recipe import STEP_ORDER, Charge, Recipe
 
-_SET_KIND: Final = {"markets": "header", "claims": "claim"}
-_HEADER: Final = frozenset({"title", "product", "form", "pack", "batch", "amounts", "total"})
+_SET_KIND: Final = {"markets": "header", "area": "header", "claims": "claim"}
+_HEADER: Final = frozenset(
+    {"title", "product", "form", "for", "spray", "hydroalcoholic", "pack", "batch", "amounts", "total"}
+)
 _STEP_WORDS: Final = {
     "into": "vessel", "from": "takes from", "add": "adds", "temp": "temperature", "accept": "accepts",
     "adjust": "adjusts with", "measure": "measures",

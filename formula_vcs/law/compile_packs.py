@@ -22,6 +22,7 @@ from formula_vcs.model.cas import cas_trouble
 from formula_vcs.model.facts import unread
 from formula_vcs.model.ingredient import inci_key
 from formula_vcs.model.law_row import Row
+from formula_vcs.model.product import AREAS
 from formula_vcs.model.quantity import Quantity
 from formula_vcs.toml.rules_file import read_rules
 
@@ -115,17 +116,31 @@ def product_types() -> list[Type]:
     found = []
     seen: set[str] = set()
     for row in parsed("product-types")["type"]:
-        strange = set(row) - {"name", "is", "contact", "area", "form", "age", "also"}
+        strange = set(row) - {"name", "is", "contact", "area", "form", "age", "user", "also"}
         again = seen.intersection((row["name"], *row.get("also", ())))
         foreign = [parent for parent in row.get("is", ()) if parent not in seen]
         if strange or again or foreign:
             raise ValueError(f"product-types: '{row['name']}': {sorted(strange) or sorted(again) or foreign}")
         seen.update((row["name"], *row.get("also", ())))
-        dimensions = {key: tuple(row[key]) for key in ("area", "form", "age") if key in row}
+        dimensions = {key: tuple(row[key]) for key in ("area", "form", "age", "user") if key in row}
         found.append(
             (row["name"], tuple(row.get("is", ())), row.get("contact", ""), dimensions, tuple(row.get("also", ())))
         )
     return found
+
+
+def finer_types() -> dict[str, dict[str, str]]:
+    """Give the types that a type becomes on an area of the body: ``{"skin product": {"face": "face cream"}}``.
+
+    :raises ValueError: a type or an area is not known.
+    """
+    named = {row["name"] for row in parsed("product-types")["type"]}
+    finer: dict[str, dict[str, str]] = parsed("product-types")["on"]
+    for name, on in finer.items():
+        strange = {name, *on.values()} - named or set(on) - set(AREAS)
+        if strange:
+            raise ValueError(f"product-types: on '{name}': {sorted(strange)}")
+    return finer
 
 
 def duties() -> dict[str, Any]:
@@ -184,8 +199,9 @@ def compiled() -> str:
     lines.append(",\n".join(f"{_json(key)}: {_json(value)}" for key, value in substances().items()))
     lines.append('}, "types": [')
     lines.append(",\n".join(map(_json, product_types())))
+    lines.append(f'], "on": {_json(finer_types())}, "never_spray": {_json(parsed("product-types")["never_spray"])}')
     table = duties()
-    lines.append(f'], "duties": {_json({key: value for key, value in table.items() if key != "row"})[:-1]}, "row": [')
+    lines.append(f', "duties": {_json({key: value for key, value in table.items() if key != "row"})[:-1]}, "row": [')
     lines.append(",\n".join(map(_json, table["row"])))
     lines.append("]}}")
     return "\n".join(lines) + "\n"

@@ -7,17 +7,19 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import cached_property
+from typing import NamedTuple
 
 from formula_vcs.figures.breakdown import Sums
 from formula_vcs.figures.composition import HUNDRED, Line
 from formula_vcs.law.pack_rows import rows
-from formula_vcs.law.packs_in_force import Law, law_of, names_by_cas, product
+from formula_vcs.law.packs_in_force import Law, law_of, names_by_cas, product_of
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.ingredient import Held
 from formula_vcs.model.law_row import Product, Row
 from formula_vcs.model.workspace import Workspace
 
 RULES: str = "rules"
+_ALCOHOLS = frozenset({"alcohol", "alcohol denat.", "alcohol denat", "ethanol", "sd alcohol 40-b"})
 
 
 @dataclass
@@ -31,8 +33,12 @@ class Hit:
 class Compliance:
     """One recipe before the packs in force, each part worked out when first asked for."""
 
-    def __init__(self, formula: Formula, sums: Sums, market: str = "") -> None:
-        """Take the formula and its sums; ``market`` looks at one market whatever the recipe names."""
+    def __init__(self, formula: Formula, sums: Sums, market: str = "", other: _Other | None = None) -> None:
+        """Take the formula and its sums; ``market`` looks at one market whatever the recipe names.
+
+        ``other`` is what the product shall be instead of what it is, and who has worked out the rest.
+        """
+        self._other = other
         self.formula = formula
         self.sums = sums
         self._market = market
@@ -50,8 +56,13 @@ class Compliance:
 
     @cached_property
     def product(self) -> Product | None:
-        """Give what the product is, None where its type is missing or not known."""
-        return product(self.formula.recipe.product)
+        """Give what the product is, as its header completes its type; None where that is missing or not known."""
+        return product_of(self.formula.recipe) if self._other is None else self._other.product
+
+    @property
+    def alcoholic(self) -> bool:
+        """Say whether ethanol is in the product, as far as its materials state it."""
+        return any(key in _ALCOHOLS and held.pct > 0 for key, held in self.totals.items())
 
     @property
     def product_name(self) -> str:
@@ -93,6 +104,8 @@ class Compliance:
     @cached_property
     def totals(self) -> dict[str, Held]:
         """Give all that is in the product in % w/w, from every source."""
+        if self._other is not None:
+            return self._other.of.totals
         for name in self.formula.order:  # inner premixes first: the walk stays flat
             self.content(name)
         merged: dict[str, Held] = {}
@@ -108,7 +121,16 @@ class Compliance:
     @cached_property
     def hits(self) -> list[Hit]:
         """Give the rows that speak of something in the product and of this kind of product, in no order of days."""
-        if self.product is None or not (self.law.packs or self.house):
+        if self.product is None:
+            return []
+        return [hit for hit in self.spoken if self._meant(hit)]
+
+    @cached_property
+    def spoken(self) -> list[Hit]:
+        """Give the rows that speak of something in the product, whatever kind of product they are about."""
+        if self._other is not None:
+            return self._other.of.spoken
+        if not (self.law.packs or self.house):
             return []
         found: dict[tuple[str, str], Hit] = {}
         for key, held in self.totals.items():
@@ -121,7 +143,11 @@ class Compliance:
                     _note(found, row, key)
         for row in (*self.law.general, *(row for row in self.house if not row.names and not row.cas)):
             found[row.id, row.pack] = Hit(row)
-        return [hit for hit in found.values() if self._meant(hit)]
+        return list(found.values())
+
+    def as_a(self, product: Product) -> Compliance:
+        """Give the same recipe as if it were another product."""
+        return Compliance(self.formula, self.sums, self._market, _Other(self, product))
 
     def _meant(self, hit: Hit) -> bool:
         row = hit.row
@@ -169,6 +195,13 @@ class Compliance:
         """Give the path of the charge that brings most of some substances, the header's markets where none does."""
         found = max(self.lines_with(keys), key=lambda pair: pair[1], default=None)
         return found[0].charge.path if found is not None else ("product",)
+
+
+class _Other(NamedTuple):
+    """Another product that a recipe is judged as."""
+
+    of: Compliance
+    product: Product
 
 
 def _note(found: dict[tuple[str, str], Hit], row: Row, key: str) -> None:

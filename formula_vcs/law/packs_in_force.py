@@ -15,6 +15,8 @@ from typing import Any, NamedTuple
 
 from formula_vcs.model.days import after
 from formula_vcs.model.law_row import MARKETS, ONE, Factor, Product, Row, Scope, Span
+from formula_vcs.model.product import completed, younger
+from formula_vcs.model.recipe import Recipe
 
 
 @lru_cache(maxsize=1)
@@ -182,7 +184,8 @@ def _types() -> dict[str, Product]:
             frozenset(dimensions.get("area", ())).union(*(parent.area for parent in above)),
             frozenset((name,)).union(*(parent.types for parent in above)),
             frozenset(dimensions.get("form", ())).union(*(parent.form for parent in above)),
-            frozenset(dimensions.get("age", ())).union(*(parent.age for parent in above)),
+            younger(frozenset(dimensions.get("age", ())).union(*(parent.age for parent in above))),
+            frozenset(dimensions.get("user", ())).union(*(parent.user for parent in above)),
         )
         for word in (name, *also):
             made[word] = product
@@ -192,6 +195,48 @@ def _types() -> dict[str, Product]:
 def product(name: str | None) -> Product | None:
     """Give what a product type is, None where it is not known."""
     return _types().get(name.strip().casefold()) if name is not None else None
+
+
+def product_of(recipe: Recipe, areas: tuple[str, ...] = ()) -> Product | None:
+    """Give what a recipe's product is, with what its header says of it; None where its type is not known.
+
+    ``areas`` of the body stand in for those of a header that names none.
+    """
+    found = product(recipe.product)
+    if found is None:
+        return None
+    finer = shipped()["on"].get(found.name, {})
+    areas = recipe.names["area"] or areas
+    for area in areas:
+        if area in finer:
+            found = _both(found, _types()[finer[area]])
+    return completed(
+        found,
+        made_for=recipe.get("for"),
+        spray=recipe.get("spray"),
+        hydroalcoholic=recipe.get("hydroalcoholic", bool),
+        areas=areas,
+        form=recipe.get("form"),
+    )
+
+
+def finer_areas(name: str) -> tuple[str, ...]:
+    """Name the areas of the body on which a product type becomes another one."""
+    return tuple(shipped()["on"].get(name, ()))
+
+
+def never_spray(name: str | None) -> bool:
+    """Say whether a product's own word says that it is no spray: a balm, a stick, a paste."""
+    words = name.casefold().split() if name is not None else ()
+    return any(word in shipped()["never_spray"] for word in words)
+
+
+def _both(one: Product, other: Product) -> Product:
+    """Give a product that is two types at once; it keeps the name of the first."""
+    return Product(
+        one.name, one.contact or other.contact, one.area | other.area, one.types | other.types, one.form | other.form,
+        one.age | other.age, one.user | other.user,
+    )  # fmt: skip
 
 
 def product_names() -> tuple[str, ...]:

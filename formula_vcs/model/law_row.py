@@ -26,7 +26,7 @@ NEEDS: Final[dict[str, tuple[str, ...]]] = {
 }
 CHECKED: Final = ("text", "data export", "commentary", "memory", "computed", "house")
 MARKETS: Final = ("EU", "US")
-DIMENSIONS: Final = ("contact", "area", "type", "form", "age")
+DIMENSIONS: Final = ("contact", "area", "type", "form", "age", "user")
 
 
 class Scope(NamedTuple):
@@ -37,6 +37,7 @@ class Scope(NamedTuple):
     type: tuple[str, ...] = ()
     form: tuple[str, ...] = ()
     age: tuple[str, ...] = ()
+    user: tuple[str, ...] = ()
 
 
 class Span(NamedTuple):
@@ -106,7 +107,11 @@ class Row:
 
 @dataclass(frozen=True, slots=True)
 class Product:
-    """What a product is, as the product types have it."""
+    """What a product is, as its type and the header of its recipe have it.
+
+    ``form`` holds how it comes ("spray", with "aerosol" or "pump"; "powder"; "hydroalcoholic"), ``age`` the youngest
+    who use it ("under-3", "adults"), ``user`` "professional" where it is made for them alone.
+    """
 
     name: str
     contact: str = ""
@@ -114,6 +119,7 @@ class Product:
     types: frozenset[str] = frozenset()
     form: frozenset[str] = frozenset()
     age: frozenset[str] = frozenset()
+    user: frozenset[str] = frozenset()
 
     def fits(self, scope: Scope) -> bool:
         """Say whether all that a scope asks for is true of the product."""
@@ -123,6 +129,7 @@ class Product:
             and (not scope.type or not self.types.isdisjoint(scope.type))
             and (not scope.form or not self.form.isdisjoint(scope.form))
             and (not scope.age or not self.age.isdisjoint(scope.age))
+            and (not scope.user or not self.user.isdisjoint(scope.user))
         )
 
     def touches(self, scope: Scope) -> bool:
@@ -133,6 +140,7 @@ class Product:
             or not self.types.isdisjoint(scope.type)
             or not self.form.isdisjoint(scope.form)
             or not self.age.isdisjoint(scope.age)
+            or not self.user.isdisjoint(scope.user)
         )
 
     def under(self, row: Row) -> bool:

@@ -181,8 +181,8 @@ class Recipe:
 
     @cached_property
     def names(self) -> dict[str, tuple[str, ...]]:
-        """Give the members of the header's sets: markets and claims."""
-        sets: dict[str, list[str]] = {"markets": [], "claims": []}
+        """Give the members of the header's sets: markets, claims and the areas of the body."""
+        sets: dict[str, list[str]] = {"markets": [], "claims": [], "area": []}
         for path, value in self.facts.items():
             if len(path) == 2 and path[0] in sets and value is True:
                 sets[path[0]].append(path[1])

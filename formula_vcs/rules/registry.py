@@ -40,6 +40,7 @@ from formula_vcs.rules.law.ph_window import PhWindow
 from formula_vcs.rules.law.product_type import MarketKnown, ProductType
 from formula_vcs.rules.law.prohibited import Prohibited
 from formula_vcs.rules.law.substance_name import CasNumber, SubstanceCas, SubstanceName
+from formula_vcs.rules.law.unstated import Unstated
 from formula_vcs.rules.law.weak_acids import FreeAcid, PreservativeWindow
 from formula_vcs.rules.process.addition_order import ChargeOrder, WetWith
 from formula_vcs.rules.process.equipment_data import EquipmentData
@@ -72,7 +73,7 @@ from formula_vcs.rules.rule import RecordRule, Rule
 # What packs of law and standards speak through: the rules that the horizon looks ahead with.
 OF_LAW_TYPES: Final[tuple[type[Rule], ...]] = (
     ProductType, MarketKnown, Prohibited, Limit, LimitMargin, PhWindow, AllergenData, AllergenMargin,
-    LabelWords, AskSupplier, CertificateExpired, ClaimFails, ClaimInformation, ExtractData,
+    LabelWords, AskSupplier, Unstated, CertificateExpired, ClaimFails, ClaimInformation, ExtractData,
 )  # fmt: skip
 _ALL: Final[tuple[type[Rule], ...]] = (
     Syntax, Unreadable, TooBig, LinkOutside, Conflict, MergeStopped, DuplicateId,

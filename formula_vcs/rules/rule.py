@@ -32,13 +32,14 @@ class Case:
     """A formula on a day, with its sums worked out when a rule asks for them.
 
     ``raised`` holds what the rules before have said: the rules about accepted findings need it.  ``given`` are the sums
-    of the formula where somebody has them already.
+    of the formula where somebody has them already; ``judged_as`` is its compliance as another product than it is.
     """
 
     formula: Formula
     day: datetime.date
     given: Sums | None = None
     raised: list[Finding] = field(default_factory=list)
+    judged_as: Compliance | None = None
 
     @cached_property
     def sums(self) -> Sums:
@@ -48,7 +49,7 @@ class Case:
     @cached_property
     def compliance(self) -> Compliance:
         """Give the recipe before the packs in force, premixes too."""
-        return Compliance(self.formula, self.sums)
+        return self.judged_as or Compliance(self.formula, self.sums)
 
     @cached_property
     def claims(self) -> tuple[Judged, ...]:

@@ -10,6 +10,7 @@ from typing import Any, Final
 
 from formula_vcs.model.amount import Accepted, Addition, Amount, BookTotal
 from formula_vcs.model.facts import Facts, Path, Unread
+from formula_vcs.model.product import AREAS, HOW, SPRAYS, audience
 from formula_vcs.model.recipe import SCALE_RULES, SHEAR_MODES, STEP_ORDER
 from formula_vcs.toml import takers
 from formula_vcs.toml.takers import Sheet, kind_of, missing, shown, unknown, wrong_kind
@@ -303,6 +304,23 @@ def _book_total(whole: Any) -> BookTotal | str:
     return value if isinstance(value, str) else BookTotal(value=value)
 
 
+def _made_for(sheet: Sheet, path: Path, raw: Any) -> None:
+    if not isinstance(raw, str):
+        wrong_kind(sheet, path, raw, f"who uses the product, {HOW},")
+    elif audience(raw) is None:
+        sheet.refuse(path, raw, f"'for': '{shown(raw)}' does not say who uses the product; write {HOW}")
+    else:
+        sheet.put(path, " ".join(raw.split()))
+
+
+def _areas(sheet: Sheet, path: Path, raw: Any) -> None:
+    takers.members(sheet, path, raw)
+    for named, value in list(sheet.facts.items()):
+        if named[:-1] == path and value is True and named[-1] not in AREAS:
+            hint = takers.nearest(named[-1], AREAS) or f"; known: {', '.join(AREAS)}"
+            sheet.refuse(named, named[-1], f"'area': '{shown(named[-1])}' is no area of the body{hint}")
+
+
 def _spec(sheet: Sheet, path: Path, raw: Any) -> None:
     wants = {"pH": ("number",), "viscosity": ("viscosity",), "density": ("density",)}.get(path[-1], ())
     if isinstance(raw, int | Decimal) and not isinstance(raw, bool):
@@ -319,6 +337,10 @@ def read_recipe(data: dict[str, Any]) -> Facts:
         "title": takers.text,
         "product": takers.text,
         "form": takers.one_of(*FORMS),
+        "for": _made_for,
+        "spray": takers.one_of(*SPRAYS),
+        "hydroalcoholic": takers.yes_no,
+        "area": _areas,
         "markets": takers.members,
         "claims": takers.members,
         "pack": takers.size("volume", "mass"),

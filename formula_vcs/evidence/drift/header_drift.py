@@ -9,6 +9,7 @@ from formula_vcs.evidence.drift.drift import Drift, Sides, short
 from formula_vcs.law.compliance import markets
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.quantity import Quantity, Range
+from formula_vcs.model.recipe import Recipe
 
 PH = "pH"
 
@@ -19,14 +20,22 @@ def drifts(sides: Sides) -> Iterator[Drift]:
     old, new = sides.old.recipe, sides.new.recipe
     if old.title != new.title:
         yield Drift("name", "title", f"it is called '{new.title}' and was '{old.title}'", detail=new.title)
-    for name in ("product", "form"):
-        was, now = old.get(name), new.get(name)
+    for name in ("product", "form", "for", "spray", "hydroalcoholic"):
+        was, now = (_stated(recipe, name) for recipe in (old, new))
         if was != now:
             words = f"{name} {was or 'not stated'} {ARROW} {now or 'not stated'}"
             yield Drift("product", name, words, detail=str(now))
+    was, now = (", ".join(sorted(recipe.names["area"])) for recipe in (old, new))
+    if was != now:
+        yield Drift("product", "area", f"area {was or 'not stated'} {ARROW} {now or 'not stated'}", detail=now)
     yield from _sets(sides)
     yield from _pack(sides)
     yield from _batch(sides)
+
+
+def _stated(recipe: Recipe, name: str) -> str | None:
+    found: str | bool | None = recipe.get(name, (str, bool))
+    return ("yes" if found else "no") if isinstance(found, bool) else found
 
 
 def _spec(sides: Sides) -> Iterator[Drift]:

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from formula_vcs.law.packs_in_force import pack_names, product_names
+from formula_vcs.law.compliance import Compliance
+from formula_vcs.law.packs_in_force import pack_names, product, product_names
 from formula_vcs.model.finding import Finding
 from formula_vcs.model.law_row import MARKETS
+from formula_vcs.model.product import audience
 from formula_vcs.rules.rule import FORMAT, Case, Rule
 from formula_vcs.toml.takers import nearest
 
@@ -16,7 +18,8 @@ class ProductType(Rule):
 
     Why: a limit hangs on where a product stays and on what: a toothpaste is oral and does not get the limit of what
     is rinsed off.  Without the type no limit can be judged, so its absence is a warning; a word that nobody knows
-    blocks, since it would switch every limit off.
+    blocks, since it would switch every limit off.  A header that says something else than its type (`for = "adults"`
+    of a baby cream, `spray = "none"` of a hair spray) is a warning, and both are judged.
 
     So:
         product = "hand cream"
@@ -30,7 +33,10 @@ class ProductType(Rule):
         if case.recipe.is_premix:
             return
         found = case.compliance
-        if found.product is not None or not (found.law.packs or found.house or case.recipe.names["claims"]):
+        if found.product is not None:
+            yield from self._against(case, found)
+            return
+        if not (found.law.packs or found.house or case.recipe.names["claims"]):
             return
         if case.recipe.product is None:
             words = "the recipe does not say which 'product' it is, so no limit, label or claim can be judged"
@@ -40,6 +46,22 @@ class ProductType(Rule):
         hint = nearest(case.recipe.product, known) or f"; known: {', '.join(sorted(known))}"
         words = f"'{case.recipe.product}' is no product type{hint}"
         yield self.say(case, words, ("product",), subject="unknown", on_value=True)
+
+    def _against(self, case: Case, found: Compliance) -> Iterator[Finding]:
+        """Say what the header states against the type, or against what is in the product; the stricter one counts."""
+        recipe = case.recipe
+        typed = product(recipe.product)
+        young = sorted(age for age in typed.age if age.startswith("under-")) if typed is not None else []
+        whom = audience(recipe.get("for") or "")
+        if typed is not None and young and whom is not None and not whom.ages & typed.age:
+            words = f"'for' says '{recipe.get('for')}', and a '{recipe.product}' is for children; judged as both"
+            yield self.say(case, words, ("for",), subject="for", severity="warn", on_value=True)
+        if typed is not None and "spray" in typed.form and recipe.get("spray") == "none":
+            words = f"'spray' says 'none', and a '{recipe.product}' is a spray; judged as one"
+            yield self.say(case, words, ("spray",), subject="spray", severity="warn", on_value=True)
+        if recipe.get("hydroalcoholic", bool) and not found.alcoholic:
+            words = "'hydroalcoholic' is true, and no alcohol is among what is stated to be in the product"
+            yield self.say(case, words, ("hydroalcoholic",), subject="alcohol", severity="warn", on_value=True)
 
 
 class MarketKnown(Rule):

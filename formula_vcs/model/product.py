@@ -1,0 +1,106 @@
+"""Whom a product is for, how it leaves its pack and where it goes, as the header of a recipe states it.
+
+The type of a product (`rules/packs/product-types.toml`) says some of it; the header says the rest, and comes on top.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Collection
+from dataclasses import replace
+from fractions import Fraction
+from typing import Final, NamedTuple
+
+from formula_vcs.model.law_row import Product
+
+# The ages that rows draw a line at, in years: a product that somebody younger uses is "under-3", "under-6" and so on.
+LINES: Final = (1, 3, 6, 10, 16)
+SPRAYS: Final = ("aerosol", "pump", "none")
+AREAS: Final = (
+    "face", "eye", "lip", "mouth", "hair", "scalp", "hand", "foot", "nail", "underarm", "body", "anogenital", "skin",
+)  # fmt: skip
+ADULTS: Final = "adults"
+PROFESSIONAL: Final = "professional"
+
+_SPOKEN: Final = {
+    "adults": ADULTS, "adults only": ADULTS, "professional": PROFESSIONAL, "professionals": PROFESSIONAL,
+    "professional use": PROFESSIONAL, "professional use only": PROFESSIONAL, "general public": "", "everybody": "",
+    "everyone": "", "all ages": "",
+}  # fmt: skip
+_YOUNG: Final = ("babies", "baby", "infants")
+_SPAN: Final = re.compile(
+    r"(?:(?:children|kids|teenagers|users) )?(?:aged |of |from )?"
+    r"(?:(?P<side>under|over|from) (?P<one>\d{1,2})|(?P<low>\d{1,2})(?P<months> months)?(?: to |-)(?P<high>\d{1,2}))"
+    r"(?: ?(?:years?|y))?(?: old| of age)?"
+)
+HOW: Final = '"children under 3", "children 6 to 10", "adults", "professional use" or "general public"'
+
+
+class Audience(NamedTuple):
+    """Whom a product is for: the ages of product types ("under-3", "adults"), and "professional" or nothing."""
+
+    ages: frozenset[str] = frozenset()
+    users: frozenset[str] = frozenset()
+
+
+def audience(text: str) -> Audience | None:
+    """Read whom a product is for; None where it does not say so.
+
+    A product for children under 6 is one for those under 3 too; "children 3 to 6" is not.  Babies are children under
+    3, as the annexes of Regulation (EC) No 1223/2009 divide them.
+
+    >>> sorted(audience("children 3 to 6").ages)
+    ['under-10', 'under-16', 'under-6']
+    """
+    said = " ".join(text.casefold().split())
+    if said in _SPOKEN:
+        return _spoken(_SPOKEN[said])
+    if said in _YOUNG:
+        return _from(Fraction(0))
+    match = _SPAN.fullmatch(said)
+    if match is None:
+        return None
+    if match["side"]:
+        return _from(Fraction(0 if match["side"] == "under" else int(match["one"])))
+    low = Fraction(int(match["low"]), 12 if match["months"] else 1)
+    return _from(low) if low < int(match["high"]) else None
+
+
+def _spoken(meant: str) -> Audience:
+    ages = frozenset({ADULTS}) if meant else frozenset[str]()
+    return Audience(ages, frozenset({PROFESSIONAL}) if meant == PROFESSIONAL else frozenset())
+
+
+def _from(youngest: Fraction) -> Audience:
+    return Audience(frozenset(f"under-{line}" for line in LINES if youngest < line) or frozenset({ADULTS}))
+
+
+def younger(ages: frozenset[str]) -> frozenset[str]:
+    """Give ages with all that they imply: who is under 3 is under 6, under 10 and under 16 too."""
+    youngest = min((line for line in LINES if f"under-{line}" in ages), default=None)
+    return ages if youngest is None else ages | {f"under-{line}" for line in LINES if line >= youngest}
+
+
+def completed(
+    product: Product,
+    *,
+    made_for: str | None = None,
+    spray: str | None = None,
+    hydroalcoholic: bool | None = None,
+    areas: Collection[str] = (),
+    form: str | None = None,
+) -> Product:
+    """Give a product with what its recipe's header says on top of what its type says; nothing is taken away."""
+    whom = (audience(made_for) if made_for is not None else None) or Audience()
+    forms = {form} if form is not None else set()
+    if spray in ("aerosol", "pump"):
+        forms |= {"spray", spray}
+    if hydroalcoholic:
+        forms.add("hydroalcoholic")
+    return replace(
+        product,
+        age=product.age | whom.ages,
+        user=product.user | whom.users,
+        form=product.form | forms,
+        area=product.area | frozenset(areas),
+    )
