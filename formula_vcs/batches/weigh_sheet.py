@@ -161,16 +161,16 @@ def _lines(
         target = portion.target or (made.target if len(portions) == 1 else None)
         name = portion.balance or made.balance or ""
         machine = equipment(name) if name else None
-        division = None if machine is None else machine.get("readability", Quantity)
+        division = None if machine is None else machine.division
         off = None
         if target is not None:
-            off = allowed.of(target.base, None if division is None else division.base)
+            off = allowed.of(target.base, division)
         yield SheetLine(
             phase=made.phase,
             key=made.key,
             title=formula.title(made.ingredient),
             target="" if target is None else str(target),
-            allowed="" if off is None else _off(off, None if division is None else division.base),
+            allowed="" if off is None else _off(off, division),
             why_allowed=allowed.why,
             balance=name if machine is None else machine.title,
             lot=portion.lot or readable(made.facts.get(("lot",)), str) or "",

@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING, Final
 
 from formula_vcs.commands.batch_lots import lot_trouble
 from formula_vcs.errors import OK, UserError
+from formula_vcs.figures.tolerance import mistaken_words
 from formula_vcs.model.batch import Batch, BatchCharge, BatchStep
-from formula_vcs.rules.records.batch_case import wrong_unit
 from formula_vcs.toml.batch_edit import facts_in
 from formula_vcs.units.unit_reading import BadQuantity, read_quantity
 from formula_vcs.words.escape import terminal
@@ -107,7 +107,7 @@ def _read(answer: str, question: Question, opened: Open) -> Answer:
             mass = read_quantity(answer, "mass")
         except BadQuantity as bad:
             raise UserError(bad.message) from None
-        hint = "" if question.target is None else wrong_unit(mass.base, question.target)
+        hint = "" if question.target is None else mistaken_words(mass.base, question.target)
         if hint:
             raise UserError(f"{answer} is {hint}")
     return answer

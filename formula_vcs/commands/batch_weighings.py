@@ -9,9 +9,9 @@ from fractions import Fraction
 from typing import Final
 
 from formula_vcs.batches.weighings_csv import Problem, Row, read_weighings
+from formula_vcs.figures.tolerance import mistaken_words
 from formula_vcs.model.batch import Batch, BatchCharge, Portion
 from formula_vcs.model.formula import Formula
-from formula_vcs.rules.records.batch_case import wrong_unit
 from formula_vcs.toml.batch_edit import facts_in, fill_in, take_out
 from formula_vcs.toml.edit import EditRefused
 from formula_vcs.toml.takers import nearest
@@ -169,7 +169,7 @@ def _into(text: str, path: tuple[str, ...], what: tuple[str, Portion], row: Row,
 
 
 def _plausible(key: str, weighed: Fraction, target: Fraction | None, row: Row) -> None:
-    hint = "" if target is None else wrong_unit(weighed, target)
+    hint = "" if target is None else mistaken_words(weighed, target)
     if hint:
         raise _Refused(row, f"'{key}': {row.weighed} is {hint}")
     if not weighed and target:

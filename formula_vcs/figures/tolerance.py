@@ -1,4 +1,8 @@
-"""How far a weighed mass may lie from its target: the charge's own word, else the workspace's, else common practice."""
+"""How far a weighed mass may lie from its target, and when it lies so far off that its unit was mistaken.
+
+Everything that asks for the tolerance of a charge asks here: the weigh sheet, the check of a record, the worst weighing
+of a legal limit, and the trace of two batches.
+"""
 
 from __future__ import annotations
 
@@ -17,6 +21,10 @@ _BY_FUNCTION: Final = {
     **dict.fromkeys(("fragrance", "flavour", "colour", "colourant", "perfume"), Fraction(1, 50)),
 }
 _OTHERS: Final = Fraction(1, 100)
+# No scale and no hand is off by so much: between these a value was written in g for kg, mg for g, mPa*s for Pa*s.
+_MISTAKEN: Final = (Fraction(500), Fraction(2000))
+_THOUSAND: Final = 1000
+_ROUND: Final = Fraction(1, 5)  # this near to 1,000 it is called "about 1,000"
 
 
 class Tolerance(NamedTuple):
@@ -25,16 +33,31 @@ class Tolerance(NamedTuple):
     share: Fraction
     why: str
 
+    @property
+    def stated(self) -> bool:
+        """Say whether a file states it; else it is common practice."""
+        return self.why != PRACTICE
+
     def of(self, target: Fraction, division: Fraction | None) -> Fraction:
         """Give what a mass in kg may be off: never less than one division, as no balance shows less."""
         return max(self.share * target, division or Fraction(0))
 
 
-def tolerance_of(charge: Charge | None, ingredient: Ingredient | None, workspace: Workspace) -> Tolerance:
-    """Give the tolerance of a charge: its own, else that of workspace.toml, else common practice."""
+def tolerance_of(charge: Charge | None, ingredient: Ingredient | None, workspace: Workspace | None) -> Tolerance:
+    """Give the tolerance of a charge: its own, else workspace.toml's by ingredient, function, for all, else practice.
+
+    Without a charge, an ingredient or a workspace (their version is lost) what is left of them decides.
+    """
     own = None if charge is None else charge.more.get("tolerance")
     if isinstance(own, Quantity):
         return Tolerance(own.base, "the recipe")
+    functions = () if ingredient is None else ingredient.functions
+    known = [_BY_FUNCTION[name.casefold()] for name in functions if name.casefold() in _BY_FUNCTION]
+    practice = Tolerance(min(known, default=_OTHERS), PRACTICE)
+    return practice if workspace is None else _of_workspace(ingredient, workspace) or practice
+
+
+def _of_workspace(ingredient: Ingredient | None, workspace: Workspace) -> Tolerance | None:
     functions = () if ingredient is None else ingredient.functions
     names = (*((ingredient.id,) if ingredient is not None else ()), *functions)
     for name in names:
@@ -44,5 +67,23 @@ def tolerance_of(charge: Charge | None, ingredient: Ingredient | None, workspace
     common = workspace.get("tolerance", kind=Quantity) or workspace.get("tolerance", "default", kind=Quantity)
     if isinstance(common, Quantity):
         return Tolerance(common.base, "workspace.toml")
-    known = [_BY_FUNCTION[name.casefold()] for name in functions if name.casefold() in _BY_FUNCTION]
-    return Tolerance(min(known, default=_OTHERS), PRACTICE)
+    return None
+
+
+def mistaken_unit(value: Fraction | None, expected: Fraction | None) -> bool:
+    """Say whether a value is about a thousand times what is expected, or a thousandth: a unit was mistaken."""
+    if not value or not expected or (value > 0) != (expected > 0):
+        return False
+    ratio = abs(value / expected)
+    return _MISTAKEN[0] <= max(ratio, 1 / ratio) <= _MISTAKEN[1]
+
+
+def mistaken_words(value: Fraction, target: Fraction) -> str:
+    """Say by how much a mass misses its target where its unit was mistaken; empty where it was not."""
+    if not mistaken_unit(value, target):
+        return ""
+    ratio = max(value / target, target / value)
+    near = abs(ratio / _THOUSAND - 1) <= _ROUND
+    times = "about 1,000" if near else f"{round(ratio):,}"
+    size = f"{times} times" if value > target else "about a thousandth of" if near else f"1/{round(ratio)} of"
+    return f"{size} its target; was it written in the wrong unit (g and kg, mg and g)?"

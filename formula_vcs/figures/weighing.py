@@ -99,7 +99,7 @@ def minimum_weight(repeatability: Fraction, division: Fraction) -> Fraction:
 
 def balance_of(machine: Equipment) -> Balance | None:
     """Read a balance off its file; None where it is none, or states no readability."""
-    division = _base(machine, "readability")
+    division = machine.division
     if machine.kind != "balance" or not division:
         return None
     stated, spread = _base(machine, "minimum"), _base(machine, "repeatability")

@@ -11,11 +11,13 @@ from typing import NamedTuple
 
 from formula_vcs.figures.breakdown import Sums
 from formula_vcs.figures.composition import HUNDRED, Line
+from formula_vcs.figures.tolerance import Tolerance, tolerance_of
 from formula_vcs.law.pack_rows import rows
 from formula_vcs.law.packs_in_force import Law, law_of, names_by_cas, product_of
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.ingredient import Held
 from formula_vcs.model.law_row import Product, Row
+from formula_vcs.model.recipe import Charge
 from formula_vcs.model.workspace import Workspace
 
 RULES: str = "rules"
@@ -43,6 +45,7 @@ class Compliance:
         self.sums = sums
         self._market = market
         self._contents: dict[str, dict[str, Held]] = {}
+        self._tolerances: dict[str, Tolerance] = {}
 
     @cached_property
     def markets(self) -> tuple[str, ...]:
@@ -76,6 +79,14 @@ class Compliance:
         """Name the product type with its article."""
         name = self.product_name
         return f"{'an' if name[:1].casefold() in 'aeiou' else 'a'} {name}"
+
+    def tolerance(self, charge: Charge) -> Tolerance:
+        """Give the weighing tolerance of a charge of the recipe."""
+        known = self._tolerances.get(charge.key)
+        if known is None:
+            known = tolerance_of(charge, self.formula.ingredients.get(charge.ingredient), self.formula.workspace)
+            self._tolerances[charge.key] = known
+        return known
 
     def content(self, ingredient: str) -> dict[str, Held]:
         """Give all that is in a material in % of it, premixes seen through."""

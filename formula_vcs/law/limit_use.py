@@ -2,23 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 from typing import Final
 
 from formula_vcs.figures.composition import HUNDRED, Line
+from formula_vcs.figures.tolerance import PRACTICE, Tolerance
 from formula_vcs.law.compliance import Compliance, Hit
 from formula_vcs.law.packs_in_force import factor
 from formula_vcs.model.law_row import Row
-from formula_vcs.model.quantity import Quantity
-from formula_vcs.model.recipe import Charge
-from formula_vcs.model.workspace import Workspace
 from formula_vcs.words.numbers import shown
 
-AMOUNT_KINDS: Final = ("limit", "sum", "window")
 ON: Final = "on the limit"
+PRACTICE_TOLERANCE: Final = f"weighing tolerances of {PRACTICE}, which the weigh sheet allows"
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,15 +24,16 @@ class Amount:
     """An amount of some substances in % w/w of the product, counted as a basis.
 
     ``doubt`` is what the atomic weights leave open either way.  ``adjusted`` has the charges kept for adjusting at
-    the amounts that bring most, the balance giving way; ``worst`` and ``least`` are the far ends of the charges'
-    weighing tolerances.  ``unknown`` names substances whose share of the basis nobody can know here.
+    the amounts that bring most, the balance giving way; ``worst`` has every charge at the far end of its weighing
+    tolerance, ``stated`` only those whose tolerance some file states: the others' is common practice.  ``unknown``
+    names substances whose share of the basis nobody can know here.
     """
 
     used: Fraction
     doubt: Fraction
     adjusted: Fraction
     worst: Fraction
-    least: Fraction
+    stated: Fraction
     unknown: tuple[str, ...] = ()
 
 
@@ -101,13 +100,17 @@ def amount(found: Compliance, keys: list[str], basis: str) -> Amount:
     balance = next((strength(line.charge.ingredient) for line in lines if line.charge.balance), Fraction(0))
     extra = sum((_adjustable(line, strength, balance) for line in lines), Fraction(0))
     swing = [
-        line.pct * tolerance(line.charge, found.formula.workspace) * (strength(line.charge.ingredient) - balance)
+        (found.tolerance(line.charge), line.pct * (strength(line.charge.ingredient) - balance))
         for line in lines
         if not line.charge.balance
     ]
-    more = sum((part for part in swing if part > 0), Fraction(0))
-    less = sum((part for part in swing if part < 0), Fraction(0))
-    return Amount(used, doubt, used + extra, used + more - less, used - more + less, unknown)
+    stated = used + _swing((allowed, part) for allowed, part in swing if allowed.stated)
+    return Amount(used, doubt, used + extra, used + _swing(swing), stated, unknown)
+
+
+def _swing(parts: Iterable[tuple[Tolerance, Fraction]]) -> Fraction:
+    """Give how far all charges together can move an amount inside their tolerances, each to the side that adds."""
+    return sum((abs(allowed.share * part) for allowed, part in parts), Fraction(0))
 
 
 def _adjustable(line: Line, strength: Callable[[str], Fraction], balance: Fraction) -> Fraction:
@@ -116,18 +119,6 @@ def _adjustable(line: Line, strength: Callable[[str], Fraction], balance: Fracti
         return Fraction(0)
     more = Fraction(most) - line.pct
     return max(more * (strength(line.charge.ingredient) - balance), Fraction(0)) if more > 0 else Fraction(0)
-
-
-def tolerance(charge: Charge, workspace: Workspace) -> Fraction:
-    """Give a charge's weighing tolerance as a share: its own, else the workspace's for it or for all, else none."""
-    own = charge.more.get("tolerance")
-    if not isinstance(own, Quantity):
-        own = (
-            workspace.get("tolerance", charge.ingredient, kind=Quantity)
-            or workspace.get("tolerance", kind=Quantity)
-            or workspace.get("tolerance", "default", kind=Quantity)
-        )
-    return own.base if isinstance(own, Quantity) else Fraction(0)
 
 
 def percent(value: Fraction, against: Fraction | None = None) -> str:

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from fractions import Fraction
 from functools import cached_property
-from typing import Any, Final
+from typing import Any, Final, NamedTuple
 
 from formula_vcs.model.facts import Facts, Path, readable
 from formula_vcs.model.quantity import Quantity, Range
@@ -28,6 +28,15 @@ class Portion:
     step: str | None
     path: Path
     balance: str | None = None
+
+
+class Compared(NamedTuple):
+    """A mass that was weighed and the target that it is held against, both in kg; ``path`` is where it is written."""
+
+    weighed: Fraction
+    target: Fraction
+    balance: str | None
+    path: Path
 
 
 @dataclass(frozen=True)
@@ -91,6 +100,20 @@ class BatchCharge:
         if not masses or any(mass is None for mass in masses):
             return None
         return sum((mass.base for mass in masses if mass is not None), Fraction(0))
+
+    @cached_property
+    def compared(self) -> tuple[Compared, ...]:
+        """Give what is held against a target: row by row where every row of ``lots`` has its own, else the whole."""
+        rows = self.portions
+        if rows and all(row.target is not None for row in rows):
+            return tuple(
+                Compared(row.weighed.base, row.target.base, row.balance, (*row.path, "weighed"))
+                for row in rows
+                if row.weighed is not None and row.target is not None
+            )
+        if self.weighed is None or self.target is None:
+            return ()
+        return (Compared(self.weighed, self.target.base, self.balance, (*self.path, "lots" if rows else "weighed")),)
 
     @property
     def lots(self) -> tuple[str, ...]:

@@ -49,6 +49,11 @@ class Equipment:
         """Say whether product is made in it."""
         return self.volume is not None or self.kind == "vessel"
 
+    @property
+    def division(self) -> Fraction | None:
+        """Give the readability of a balance in kg, where its file states it."""
+        return self._base("readability")
+
     @cached_property
     def tool(self) -> Fraction | None:
         """Give the diameter of the rotor, else of the impeller, in m."""

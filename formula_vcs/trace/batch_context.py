@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from fractions import Fraction
 from functools import cached_property
@@ -11,8 +11,8 @@ from typing import Final
 from formula_vcs.evidence.pinned_versions import Pinned, PinnedVersions
 from formula_vcs.figures.breakdown import Sums, sums_of
 from formula_vcs.figures.process_run import Process, process
+from formula_vcs.figures.tolerance import Tolerance, tolerance_of
 from formula_vcs.figures.vessels import shares
-from formula_vcs.law.limit_use import tolerance
 from formula_vcs.model.batch import Batch, BatchCharge, BatchStep
 from formula_vcs.model.equipment import Equipment
 from formula_vcs.model.formula import Formula
@@ -37,12 +37,13 @@ class Party:
     """A batch with what it was made from.  ``pinned`` is None where it names no commit, or no recipe.
 
     ``stand_in`` is the recipe as it is now, where the version that the batch names cannot be read: it says what
-    materials and steps do, and nothing about amounts.
+    materials and steps do, and nothing about amounts.  ``here`` is the workspace as it is now, where that is known.
     """
 
     batch: Batch
     pinned: Pinned | None
     stand_in: Formula | None = None
+    here: Snapshot | None = field(default=None, compare=False, repr=False)
 
     @property
     def formula(self) -> Formula | None:
@@ -104,10 +105,26 @@ class Party:
         charges = () if self.formula is None else self.formula.recipe.charges
         return next((charge for charge in charges if charge.key == key), None)
 
-    def tolerance_of(self, key: str) -> Fraction:
-        """Give the weighing tolerance of a charge as a share; 0 where none is stated."""
-        charge = self.charge_of(key)
-        return Fraction(0) if charge is None or self.formula is None else tolerance(charge, self.formula.workspace)
+    @cached_property
+    def kept(self) -> frozenset[str]:
+        """Name the charges that are kept for adjusting: what goes in is measured, not planned."""
+        return frozenset(key for step in self.asked.values() for key in step.adjust)
+
+    def tolerance(self, key: str) -> Tolerance:
+        """Give the weighing tolerance of a charge as the version had it; where that is lost, by what there is now."""
+        formula, name = self.formula or self.stand_in, key.partition("/")[2]
+        if formula is None and self.here is not None:
+            return tolerance_of(None, self.here.ingredient(name), self.here.workspace)
+        if formula is None:
+            return tolerance_of(None, None, None)
+        return tolerance_of(self.charge_of(key), formula.ingredients.get(name), formula.workspace)
+
+    def division(self, balance: str | None) -> Fraction | None:
+        """Give the division of a balance in kg, by its file as it was, else as it is."""
+        past = None if self.pinned is None else self.pinned.snapshot
+        files = (snapshot for snapshot in (past, self.here) if snapshot is not None and balance is not None)
+        machine = next(filter(None, (snapshot.equipment(balance or "") for snapshot in files)), None)
+        return None if machine is None else machine.division
 
     @cached_property
     def actual(self) -> Sums | None:
@@ -148,9 +165,9 @@ def party(pins: PinnedVersions, batch: Batch, snapshot: Snapshot | None = None) 
     named = batch.commit is not None and batch.recipe is not None
     pinned = pins.at(batch.commit or "", batch.recipe or "") if named else None
     if snapshot is None or batch.recipe is None or (pinned is not None and pinned.formula is not None):
-        return Party(batch, pinned)
+        return Party(batch, pinned, None, snapshot)
     recipe = snapshot.recipe(batch.recipe)
-    return Party(batch, pinned, None if recipe is None else snapshot.formula(recipe))
+    return Party(batch, pinned, None if recipe is None else snapshot.formula(recipe), snapshot)
 
 
 def done_values(times: tuple[BatchStep, ...]) -> dict[str, Range | str]:

@@ -5,14 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
-from typing import Final
 
+from formula_vcs.figures.tolerance import mistaken_unit
 from formula_vcs.model.quantity import Quantity, Range, exact
 from formula_vcs.units.unit_reading import convert
-
-THOUSAND: Final = 1000
-# A ratio this near to 1,000 is a unit that was mistaken (g for kg, mPa*s for Pa*s) sooner than a measurement.
-_SLIP: Final = (Fraction(500), Fraction(2000))
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,15 +60,7 @@ class Pair:
     def slip(self) -> bool:
         """Say whether one value is about a thousand times the other; of temperatures it would say nothing."""
         one = self.new or self.old
-        return one is not None and one.dimension != "temperature" and slip(self.before, self.after)
-
-
-def slip(one: Fraction | None, other: Fraction | None) -> bool:
-    """Say whether one number is about a thousand times another: a unit was mistaken."""
-    if not one or not other or (one > 0) != (other > 0):
-        return False
-    ratio = abs(other / one)
-    return _SLIP[0] <= max(ratio, 1 / ratio) <= _SLIP[1]
+        return one is not None and one.dimension != "temperature" and mistaken_unit(self.before, self.after)
 
 
 def pair(old: Quantity | None, new: Quantity | None) -> Pair:

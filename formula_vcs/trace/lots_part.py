@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-import datetime
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import TYPE_CHECKING, Final
 
 from formula_vcs.model.batch import Batch, BatchCharge
-from formula_vcs.model.lot import Lot
 from formula_vcs.model.quantity import Range
+from formula_vcs.rules.records.lot_fitness import Taker, unfit_batch, unfit_lot
 from formula_vcs.trace.batch_context import Party
 from formula_vcs.trace.batch_records import Records
 from formula_vcs.trace.cause_row import folded
@@ -174,19 +173,17 @@ class LotComparer:
         }
 
     def _odd(self, side: Party, lots: Iterable[str], ingredient: str) -> Iterable[str]:
+        """Say why lots that were taken might not have been."""
+        formula = side.formula or side.stand_in
+        premix = None if formula is None else formula.premix_of(ingredient)
+        batch = side.batch
+        taker = Taker(ingredient, "" if premix is None else premix.id, batch.id, batch.date, closed=False)
         for name in lots:
-            lot = self.records.lot(name)
+            lot, made = self.records.lot(name), self.records.batch(name)
             if lot is not None:
-                yield from _odd_lot(lot, side.batch.date, ingredient)
-
-
-def _odd_lot(lot: Lot, day: datetime.date | None, ingredient: str) -> Iterable[str]:
-    if lot.ingredient not in (None, ingredient):
-        yield f"lot '{lot.id}' is of {lot.ingredient}"
-    if lot.status not in (None, "released"):
-        yield f"lot '{lot.id}' stands at '{lot.status}'"
-    if day is not None and lot.expires is not None and lot.expires < day:
-        yield f"lot '{lot.id}' had expired on {lot.expires}"
+                yield from (why.words for why in unfit_lot(lot, taker))
+            elif made is not None:
+                yield from (why.words for why in unfit_batch(made, taker))
 
 
 def _alike(old: Shares, new: Shares) -> bool:

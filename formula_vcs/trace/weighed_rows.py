@@ -5,13 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import Final
 
 from formula_vcs.figures.composition import HUNDRED
+from formula_vcs.figures.tolerance import mistaken_unit
 from formula_vcs.trace.batch_context import Party
-from formula_vcs.trace.compare_measurements import digit, slip
-
-WEIGHED: Final = Fraction(1, 100)  # what a weighing may be off where no tolerance is stated: common practice
+from formula_vcs.trace.compare_measurements import digit
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,7 +18,9 @@ class Weighing:
 
     ``asked`` is what the recipe asks, or by the target where its version is lost; ``doubt`` is then how much of itself
     the last digit of the target hides.  ``deviation`` is weighed against target as a share of the target, ``tolerance``
-    what that may be (0: none is stated).  ``slip`` says that weighed and target are a factor of 1,000 apart.
+    what that may be, never less than one division of the balance; ``off`` says that a weighing is further off, and so
+    does ``outside`` unless the charge is kept for adjusting, which has no target to meet.  ``slip`` says that weighed
+    and target are a factor of 1,000 apart.
     """
 
     key: str
@@ -33,17 +33,9 @@ class Weighing:
     tolerance: Fraction
     slip: bool
     balance: bool
+    off: bool
+    outside: bool
     doubt: Fraction = Fraction(0)
-
-    @property
-    def outside(self) -> bool:
-        """Say whether the deviation is more than the tolerance that is stated."""
-        return bool(self.tolerance) and self.deviation is not None and abs(self.deviation) > self.tolerance
-
-    @property
-    def off(self) -> bool:
-        """Say whether the deviation is more than the tolerance, or than what is usual where none is known."""
-        return self.deviation is not None and abs(self.deviation) > (self.tolerance or WEIGHED)
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,13 +78,28 @@ def _weighing(side: Party, key: str) -> Weighing:
     if side.formula is None and stated and size and recorded is not None and recorded.target is not None:
         asked, doubt = stated * HUNDRED / size, digit(recorded.target, "kg") / 2 / stated
     weighed = None if recorded is None else recorded.weighed
-    wrong = slip(target, weighed)
+    wrong = mistaken_unit(weighed, target)
     deviation = None if not target or weighed is None or wrong else (weighed - target) / target
     share = None if weighed is None or not size or wrong else weighed * HUNDRED / size
+    tolerance, off = _held(side, key, target, weighed)
+    off = off and deviation is not None
     return Weighing(
-        key, key.partition("/")[2], asked, target, weighed, share, deviation, side.tolerance_of(key), wrong,
-        planned is not None and planned.balance, doubt,
+        key, key.partition("/")[2], asked, target, weighed, share, deviation, tolerance, wrong,
+        planned is not None and planned.balance, off, off and key not in side.kept, doubt,
     )  # fmt: skip
+
+
+def _held(side: Party, key: str, target: Fraction | None, weighed: Fraction | None) -> tuple[Fraction, bool]:
+    """Give a charge's tolerance as a share of its target, and whether some weighing of it is further off."""
+    recorded, allowed = side.charges.get(key), side.tolerance(key)
+    balance = None if recorded is None else recorded.balance
+    share = allowed.of(target, side.division(balance)) / target if target else allowed.share
+    compared = () if recorded is None else recorded.compared
+    if not compared and target and weighed is not None:
+        return share, abs(weighed - target) > share * target
+    return share, any(
+        abs(one.weighed - one.target) > allowed.of(one.target, side.division(one.balance)) for one in compared
+    )
 
 
 def charge_rows(old: Party, new: Party, swaps: Iterable[tuple[str, str]] = ()) -> tuple[ChargeRow, ...]:

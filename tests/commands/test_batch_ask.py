@@ -73,7 +73,7 @@ def test_wrong_words_are_asked_again_and_ctrl_c_keeps_what_was_answered(shed: Gi
     terminal.types("Una\n")
     terminal.until("A/water, Water: lot: ")
     terminal.types("w-9\n")
-    terminal.until("written, but: no lot is called 'w-9'")
+    terminal.until("written, but: there is no file of lot 'w-9'")
     terminal.until("weighed [9.5000 kg]: ")
     for wrong, words in (("9499", "has no unit"), ("9.5 g", "about a thousandth of its target"), ("=", "a number")):
         terminal.types(f"{wrong}\n")

@@ -149,7 +149,7 @@ def test_a_premix_that_is_too_little_to_weigh_is_made_larger(shed: GitRepo, caps
 
 
 def test_a_made_lot_of_a_premix_is_taken(shed: GitRepo, capsys: Capsys) -> None:
-    said(capsys, "batch", "acid", "--size", "1 kg", "--id", "acid-7")
+    said(capsys, "batch", "acid", "--size", "1 kg", "--date", "2026-03-03", "--id", "acid-7")
     said(capsys, *TEN, "--lot", "acid=acid-7", "--lot", "glycerin=g-1")
 
     assert {"acid-7", "g-1"} == set(made(shed, "c-1").lots)
@@ -160,8 +160,8 @@ def test_a_made_lot_of_a_premix_is_taken(shed: GitRepo, capsys: Capsys) -> None:
     ("words", "line"),
     [
         (("--lot", "glycerin=g-2"), "lot 'g-2' is rejected"),
-        (("--lot", "glycerin=g-9"), "no lot is called 'g-9'"),
-        (("--lot", "water=g-1"), "lot 'g-1' is glycerin, and 'water' is wanted"),
+        (("--lot", "glycerin=g-9"), "there is no file of lot 'g-9' (lots/)"),
+        (("--lot", "water=g-1"), "lot 'g-1' is 'glycerin', another ingredient than 'water'"),
         (("--lot", "glycerin"), "is no INGREDIENT=LOT"),
         (("--lot", "salt=x"), "holds no 'salt'"),
         (("--lot", "acid=g-1"), "its lot is the batch that made it"),
@@ -293,7 +293,7 @@ def test_a_round_batch_stays_round_where_finer_lines_make_up_for_coarse_ones(she
 def test_a_batch_that_no_masses_add_up_to_is_the_nearest_one_and_said(shed: GitRepo, capsys: Capsys) -> None:
     """75.68 % of 1.2 kg are 908.16 g by 5 g, and nothing by 0.01 g makes up for 1.84 g."""
     out = " ".join(said(capsys, *TEN[:3], "1.2 kg", *TEN[4:], "--lot", "acid=none", status=2).split())
-    assert "no batch is called 'none'" in out
+    assert "there is no batch 'none'" in out
     shed.commit("more acid", {"cream.toml": CREAM.replace("pct = 0.40", "pct = 0.90").replace("at_most = 0.80, ", "")})
     out = " ".join(said(capsys, *TEN[:3], "1.2 kg", *TEN[4:]).split())
 

@@ -63,15 +63,14 @@ def _short(trace: Trace) -> str:
         for one in words.summary(trace)
     ]
     if not content:
-        calm = "Every result that is recorded is in its spec." if trace.aim else words.CALM
-        content.append(f'<div class="verdict good"><p class="answer">{escape(calm)}</p></div>')
+        content.append(f'<div class="verdict good"><p class="answer">{escape(words.calm(trace))}</p></div>')
     content += [f'<p><span class="tag warn">mind</span> {escape(flag)}</p>' for flag in trace.flags]
     return _section("s0", "In short", *content)
 
 
 def _results(trace: Trace, charts: Sequence[Series]) -> str:
     cells = parts.result_cells(trace)
-    content = _table(trace, "Results", cells) if cells else "<p>None is recorded.</p>"
+    content = _table(trace, "Results", cells) if cells else _paragraphs([words.NO_RESULTS])
     return _section("s1", "1. Results", content, *map(control_chart, charts))
 
 
@@ -131,9 +130,7 @@ def _cell(cell: Cell) -> str:
 
 
 def _explained(trace: Trace) -> str:
-    content = [_one(trace, one) for one in trace.explained] or [
-        _paragraphs(["No result is off its spec." if trace.aim else "No result differs beyond what its digits show."])
-    ]
+    content = [_one(trace, one) for one in trace.explained] or [_paragraphs([words.unexplained(trace)])]
     if words.any_candidate(trace):
         content.append(_paragraphs([words.NO_PROOF, words.RANKING], "small muted"))
     return _section("s5", "5. What could explain it", *content)

@@ -23,6 +23,8 @@ def write(trace: Trace, *, out: TextIO) -> None:
     _short(page, trace)
     page.heading(3, "1. Results")
     _table(page, trace, parts.result_cells(trace))
+    if not trace.results:
+        page.paragraph(words.NO_RESULTS)
     if not trace.aim:
         _recipe(page, trace)
     _making(page, trace)
@@ -39,7 +41,10 @@ def _short(page: Page, trace: Trace) -> None:
         page.paragraph(none)
         if trace.missing:
             page.paragraph(f"Not recorded: {'; '.join(trace.missing)}.")
-    for one in words.summary(trace):
+    told = list(words.summary(trace))
+    if not told and not none:
+        page.paragraph(words.calm(trace))
+    for one in told:
         page.line(f"**{markdown(one.head)}** {markdown(one.verdict)}")
         page.line()
         for number, line in enumerate(one.fits, 1):
@@ -118,7 +123,7 @@ def _explained(page: Page, trace: Trace) -> None:
     if words.any_candidate(trace):
         page.paragraph(f"{words.NO_PROOF} {words.RANKING}")
     elif not trace.explained:
-        page.paragraph("No result is off its spec." if trace.aim else "No result differs beyond what its digits show.")
+        page.paragraph(words.unexplained(trace))
 
 
 def _candidate(page: Page, candidate: Candidate, lead: str) -> None:

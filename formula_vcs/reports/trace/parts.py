@@ -80,8 +80,7 @@ def charge_cells(trace: Trace) -> tuple[list[Cell], str]:
     worst = max(others, key=lambda side: abs(side.deviation or Fraction(0)))
     count = len(trace.making.charges) - len(rows)
     most = f"at most {percent(abs(worst.deviation or Fraction(0)))} off (a weighing of {worst.ingredient})"
-    inside = "inside tolerance" if all(side.tolerance for side in others) else "near target; no tolerance is known"
-    return cells, f"{counted(count, 'other charge')} weighed {inside}: {most}."
+    return cells, f"{counted(count, 'other charge')} weighed inside tolerance: {most}."
 
 
 def _worth_a_line(row: ChargeRow) -> bool:

@@ -46,8 +46,7 @@ def _short(ink: Ink, trace: Trace) -> None:
             ink.wrapped(f"Not recorded: {'; '.join(trace.missing)}.", "  ", "      ")
     told = list(words.summary(trace))
     if not told and not none:
-        calm = "Every result that is recorded is in its spec." if trace.aim else words.CALM
-        ink.wrapped(calm, "  ")
+        ink.wrapped(words.calm(trace), "  ")
     for one in told:
         ink.wrapped(one.head, "  ", "    ", "strong")
         ink.wrapped(one.verdict, "    ")
@@ -63,7 +62,7 @@ def _results(ink: Ink, trace: Trace) -> None:
     _head(ink, "1. Results")
     cells = parts.result_cells(trace)
     if not cells:
-        ink.line("  none is recorded")
+        ink.line(f"  {words.NO_RESULTS}")
     _table(ink, trace, cells)
 
 
@@ -150,7 +149,7 @@ def _lot_rows(ink: Ink, trace: Trace, lots: Iterable[LotRow], indent: int) -> No
 def _explained(ink: Ink, trace: Trace) -> None:
     _head(ink, "5. What could explain it")
     if not trace.explained:
-        ink.line("  no result is off its spec" if trace.aim else "  no result differs beyond what its digits show")
+        ink.line(f"  {words.unexplained(trace)}")
         return
     for one in trace.explained:
         _one(ink, trace, one)

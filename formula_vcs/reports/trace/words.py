@@ -27,7 +27,7 @@ RANKING: Final = (
     "small, each by its size; a row with a published source before one of common practice. Large is 5 % of an amount, "
     "20 % of a time, 10 % of a speed, 5 K, a quarter of a spec's width (common practice, no source)."
 )
-CALM: Final = "No result that both record differs by much."
+NO_RESULTS: Final = "No result is recorded."
 NO_PROOF: Final = "What is listed could explain it; nothing here proves that it did."
 _GRADES: Final = {
     "large": "on record in both batches, and large",
@@ -228,6 +228,23 @@ def nothing(trace: Trace) -> str:
     moved = any(one.important for one in trace.explained) or any(row.state == "slip" for row in trace.results)
     but = " but the results" if moved else ""
     return f"Nothing recorded differs{but}.{inside}"
+
+
+def calm(trace: Trace) -> str:
+    """Say plainly that no result asks for an explanation, or that there is none to ask about."""
+    sides = [(row.pair.new,) if trace.aim else (row.pair.old, row.pair.new) for row in trace.results]
+    if not any(value is not None for values in sides for value in values):
+        return NO_RESULTS
+    if trace.aim:
+        return "Every result that is recorded is in its spec."
+    if not any(all(value is not None for value in values) for values in sides):
+        return "No result is recorded of both."
+    return "No result that both record differs by much."
+
+
+def unexplained(trace: Trace) -> str:
+    """Say that there is no result to explain."""
+    return "No result is off its spec." if trace.aim else "No result differs beyond what its digits show."
 
 
 def gap_lines(trace: Trace) -> list[str]:

@@ -7,8 +7,8 @@ from typing import Final
 
 from formula_vcs.law.compliance import in_force
 from formula_vcs.law.labelling import allergens
-from formula_vcs.law.limit_use import amount, percent
-from formula_vcs.model.finding import Finding
+from formula_vcs.law.limit_use import PRACTICE_TOLERANCE, amount, percent
+from formula_vcs.model.finding import Finding, Severity
 from formula_vcs.model.ingredient import Ingredient, inci_key
 from formula_vcs.rules.law.certificate import place_of
 from formula_vcs.rules.law.pack_rule import PackRule
@@ -81,8 +81,12 @@ class AllergenMargin(PackRule):
             amounts = amount(found, list(allergen.keys), "")
             worst = max(amounts.worst, amounts.adjusted)
             if not allergen.named and worst > allergen.threshold:
+                known = max(amounts.stated, amounts.adjusted) > allergen.threshold
                 words = (
                     f"{allergen.printed}: {percent(allergen.pct, allergen.threshold)} is not named, but the worst "
                     f"weighing comes to {percent(worst, allergen.threshold)}, above {percent(allergen.threshold)}"
+                    f"{'' if known else f', inside the {PRACTICE_TOLERANCE}'}"
                 )
-                yield self.of_row(case, allergen.row, words, found.main_charge(list(allergen.keys)), allergen.printed)
+                at = found.main_charge(list(allergen.keys))
+                severity: Severity = "warn" if known else "note"
+                yield self.of_row(case, allergen.row, words, at, allergen.printed, severity=severity)

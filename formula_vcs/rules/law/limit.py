@@ -8,7 +8,7 @@ from fractions import Fraction
 from formula_vcs.figures.density import density, for_packs
 from formula_vcs.figures.figure import Terms
 from formula_vcs.law.compliance import Compliance, Hit, in_force
-from formula_vcs.law.limit_use import ON, Use, amount, percent, uses
+from formula_vcs.law.limit_use import ON, PRACTICE_TOLERANCE, Use, amount, percent, uses
 from formula_vcs.model.finding import Finding
 from formula_vcs.model.law_row import Row
 from formula_vcs.rules.law.pack_rule import PackRule
@@ -105,8 +105,10 @@ class Limit(PackRule):
 class LimitMargin(PackRule):
     """A limit that the nominal amounts meet is still met at the worst weighing inside their tolerances.
 
-    Why: a balance is right within something.  A charge states `tolerance = "2 %"`, or the workspace one for all;
-    where the limit holds for the nominal amount alone, every other batch breaks it.
+    Why: a balance is right within something.  A charge states `tolerance = "2 %"`, or workspace.toml one by
+    ingredient, by function or for all; where the limit holds for the nominal amount alone, every other batch breaks
+    it.  Where no file states a tolerance the one of common practice is what the weigh sheet allows: a limit that only
+    this breaks is a note.
     """
 
     id = "limit-margin"
@@ -124,14 +126,15 @@ class LimitMargin(PackRule):
             at = found.main_charge(list(use.keys))
             what = described(found, list(use.keys), amounts.used, use.row, use.allowed)
             limit = f"the limit of {percent(use.allowed)} ({use.row.citation})"
-            if amounts.worst > use.allowed:
-                worst = percent(amounts.worst, use.allowed)
-                words = f"{what}: only the nominal amount meets {limit}; the worst weighing comes to {worst}"
-                yield self.of_row(case, use.row, words, at, "/".join(use.keys))
+            nominal = f"{what}: only the nominal amount meets {limit}; the worst weighing comes to"
+            name = "/".join(use.keys)
+            if amounts.stated > use.allowed:
+                yield self.of_row(case, use.row, f"{nominal} {percent(amounts.worst, use.allowed)}", at, name)
             elif amounts.used == use.allowed:
-                yield self.of_row(
-                    case, use.row, f"{what}: exactly on the limit, {limit}", at, "/".join(use.keys), severity="note"
-                )
+                yield self.of_row(case, use.row, f"{what}: exactly on the limit, {limit}", at, name, severity="note")
+            elif amounts.worst > use.allowed:
+                words = f"{nominal} {percent(amounts.worst, use.allowed)} inside the {PRACTICE_TOLERANCE}"
+                yield self.of_row(case, use.row, words, at, name, severity="note")
 
 
 def described(found: Compliance, keys: list[str], used: Fraction, row: Row, against: Fraction) -> str:

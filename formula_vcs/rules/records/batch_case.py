@@ -8,12 +8,12 @@ from functools import cached_property
 from typing import Final
 
 from formula_vcs.figures.breakdown import sums_of
-from formula_vcs.model.batch import Batch
+from formula_vcs.figures.tolerance import Tolerance, mistaken_unit, tolerance_of
+from formula_vcs.model.batch import Batch, BatchCharge
 from formula_vcs.model.equipment import Equipment
 from formula_vcs.model.facts import Path
 from formula_vcs.model.finding import Finding, Severity
 from formula_vcs.model.formula import Formula
-from formula_vcs.model.quantity import Quantity
 from formula_vcs.model.recipe import Charge, Step
 from formula_vcs.rules.rule import PinnedVersion, RecordCase, RecordRule
 
@@ -68,7 +68,7 @@ class BatchView:
         masses = [charge.weighed for charge in charges]
         if not masses or any(mass is None for mass in masses) or set(self.charges) - {one.key for one in charges}:
             return None
-        if any(wrong_unit(one.weighed or 0, one.target.base) for one in charges if one.target is not None):
+        if any(mistaken_unit(one.weighed, one.target.base) for one in charges if one.target is not None):
             return None
         return sum((mass for mass in masses if mass is not None), Fraction(0))
 
@@ -78,11 +78,18 @@ class BatchView:
         found = before.equipment(name) if before is not None else None
         return found or self.case.snapshot.equipment(name)
 
+    def tolerance(self, charge: BatchCharge) -> Tolerance:
+        """Give the weighing tolerance of a charge as the version had it; where that is lost, by what there is now."""
+        formula, snapshot = self.formula, self.case.snapshot
+        if formula is None:
+            return tolerance_of(None, snapshot.ingredient(charge.ingredient), snapshot.workspace)
+        ingredient = formula.ingredients.get(charge.ingredient)
+        return tolerance_of(self.charges.get(charge.key), ingredient, formula.workspace)
+
     def division(self, balance: str | None) -> Fraction | None:
         """Give the division of a balance in kg, where its file states it."""
         machine = None if balance is None else self.equipment(balance)
-        value = None if machine is None else machine.get("readability", Quantity)
-        return value.base if isinstance(value, Quantity) else None
+        return None if machine is None else machine.division
 
     def severity(self, names: Iterable[str]) -> Severity:
         """Say how bad something is that did not go as planned.
@@ -137,20 +144,6 @@ class BatchRule(RecordRule):
         """Word what a closed batch lacks; an open one is still being filled in, so nothing is said of it."""
         if seen.batch.closed is not None:
             yield self.deviates(seen, message, at, names)
-
-
-_THOUSAND: Final = 1000
-_NEAR: Final = Fraction(1, 5)
-
-
-def wrong_unit(weighed: Fraction | int, target: Fraction) -> str:
-    """Say that a mass was written in the wrong unit where it is a thousand times its target, or a thousandth of it."""
-    if not weighed or not target:
-        return ""
-    for factor, words in ((_THOUSAND, "about 1,000 times"), (Fraction(1, _THOUSAND), "about a thousandth of")):
-        if abs(weighed / (target * factor) - 1) <= _NEAR:
-            return f"{words} its target; was it written in the wrong unit (g and kg, mg and g)?"
-    return ""
 
 
 def charge_names(key: str, *more: str) -> tuple[str, ...]:

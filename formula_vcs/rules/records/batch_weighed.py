@@ -6,11 +6,11 @@ from collections.abc import Iterator
 from fractions import Fraction
 from typing import Final
 
-from formula_vcs.figures.tolerance import tolerance_of
+from formula_vcs.figures.tolerance import mistaken_words
 from formula_vcs.figures.weighing import mass_text
-from formula_vcs.model.batch import BatchCharge, Portion
+from formula_vcs.model.batch import BatchCharge, Compared
 from formula_vcs.model.finding import Finding
-from formula_vcs.rules.records.batch_case import BatchRule, BatchView, charge_names, wrong_unit
+from formula_vcs.rules.records.batch_case import BatchRule, BatchView, charge_names
 from formula_vcs.rules.rule import COMMON_PRACTICE
 from formula_vcs.words.numbers import shown
 
@@ -87,8 +87,8 @@ class BatchWeighed(BatchRule):
     Why: a preservative weighed 3 % short is a batch that keeps 3 % less well. The tolerance is the charge's own, else
     workspace.toml's by ingredient, by function or for all, else common practice (0.5 % for preservatives and actives,
     2 % for fragrance and colour, 1 % for the rest), never less than one division of the balance. A charge kept for
-    adjusting has no target to meet, only its `at_most`. A mass that is about 1,000 times its target, or a thousandth,
-    was written in the wrong unit and always blocks.
+    adjusting has no target to meet, only its `at_most`. A mass that is 500 to 2,000 times its target, or as
+    small a part of it, was written in the wrong unit and always blocks.
 
     So:
         glycerin = { target = "1.000 kg", weighed = "1.002 kg", lot = "glycerin-8812" }
@@ -100,33 +100,17 @@ class BatchWeighed(BatchRule):
     def check_batch(self, seen: BatchView) -> Iterator[Finding]:
         """Compare each weighing with its target."""
         for charge in seen.batch.charges:
-            rows = [row for row in charge.portions if row.target is not None]
             whole = [row for row in charge.weighings if row.weighed is None]
             if charge.weighed is None and whole:
                 at = whole[0].path
                 words = f"'{charge.key}' was not weighed, or nobody wrote it down"
                 yield from self.missing(seen, words, at, charge_names(charge.key))
-            if rows and len(rows) == len(charge.portions):
-                for row in rows:
-                    yield from self._row(seen, charge, row)
-            else:
-                yield from self._whole(seen, charge)
+            for compared in charge.compared:
+                yield from self._compare(seen, charge, compared)
 
-    def _row(self, seen: BatchView, charge: BatchCharge, row: Portion) -> Iterator[Finding]:
-        if row.weighed is not None and row.target is not None:
-            at = (*row.path, "weighed")
-            yield from self._compare(seen, charge, (row.weighed.base, row.target.base, row.balance), at)
-
-    def _whole(self, seen: BatchView, charge: BatchCharge) -> Iterator[Finding]:
-        if charge.weighed is not None and charge.target is not None:
-            at = (*charge.path, "lots") if charge.portions else (*charge.path, "weighed")
-            yield from self._compare(seen, charge, (charge.weighed, charge.target.base, charge.balance), at)
-
-    def _compare(
-        self, seen: BatchView, charge: BatchCharge, masses: tuple[Fraction, Fraction, str | None], at: tuple[str, ...]
-    ) -> Iterator[Finding]:
-        weighed, target, balance = masses
-        hint = wrong_unit(weighed, target)
+    def _compare(self, seen: BatchView, charge: BatchCharge, compared: Compared) -> Iterator[Finding]:
+        weighed, target, balance, at = compared
+        hint = mistaken_words(weighed, target)
         if hint:
             words = f"'{charge.key}' weighed {_plain(weighed)} for {_plain(target)}: {hint}"
             yield self.say_about(seen.case, words, at, on_value=True)
@@ -135,9 +119,7 @@ class BatchWeighed(BatchRule):
         if charge.key in seen.kept and recipe is not None:
             yield from self._kept(seen, charge, weighed, at)
             return
-        ingredient = None if seen.formula is None else seen.formula.ingredients.get(charge.ingredient)
-        workspace = seen.case.snapshot.workspace if seen.formula is None else seen.formula.workspace
-        allowed = tolerance_of(recipe, ingredient, workspace)
+        allowed = seen.tolerance(charge)
         off = weighed - target
         if abs(off) > allowed.of(target, seen.division(balance)):
             share = f"{shown(abs(off) / target * 100, 1, 2)} %" if target else "all of it"

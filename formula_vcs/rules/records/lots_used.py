@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from formula_vcs.model.batch import Batch, BatchCharge, Portion
+from formula_vcs.model.batch import BatchCharge
 from formula_vcs.model.facts import Path
 from formula_vcs.model.finding import Finding
-from formula_vcs.model.lot import Lot
 from formula_vcs.rules.records.batch_case import BatchRule, BatchView, charge_names
+from formula_vcs.rules.records.lot_fitness import Taker, unfit
 from formula_vcs.rules.rule import COMMON_PRACTICE
 
 
@@ -37,75 +37,26 @@ class BatchLots(BatchRule):
                     words = f"'{charge.key}' names no lot"
                     yield from self.missing(seen, words, portion.path, charge_names(charge.key, "lots"))
                 else:
-                    yield from self._lot(seen, charge, portion, at)
+                    yield from self._lot(seen, charge, portion.lot, at)
 
-    def _lot(self, seen: BatchView, charge: BatchCharge, portion: Portion, at: Path) -> Iterator[Finding]:
-        name = portion.lot or ""
+    def _lot(self, seen: BatchView, charge: BatchCharge, name: str, at: Path) -> Iterator[Finding]:
         names = charge_names(charge.key, name, f"lot {name}")
-        if self._is_premix(seen, charge.ingredient):
-            yield from self._batch(seen, charge, name, at)
-            return
-        record = seen.case.snapshot.record("lots", name)
-        if record is None:
-            from formula_vcs.toml.takers import nearest
+        batch = seen.batch
+        premix = self._premix(seen, charge.ingredient)
+        taker = Taker(charge.ingredient, premix, batch.id, batch.date, closed=batch.closed is not None)
+        for why in unfit(name, taker, seen.case.snapshot):
+            words = f"'{charge.key}': {why.words}"
+            if why.kind == "itself":
+                yield self.say_about(seen.case, words, at)
+            elif why.kind == "open":
+                yield self.say_about(seen.case, words, at, severity="note" if seen.decided(names) else "warn")
+            else:
+                yield self.deviates(seen, words, at, names)
 
-            near = nearest(name, seen.case.snapshot.ids("lots"))
-            words = f"'{charge.key}': there is no file of lot '{name}' (lots/){near}"
-            yield self.deviates(seen, words, at, names)
-            return
-        lot = Lot(name, record.facts, record.file)
-        if lot.ingredient is not None and lot.ingredient != charge.ingredient:
-            words = f"'{charge.key}': lot '{name}' is '{lot.ingredient}', another ingredient"
-            yield self.deviates(seen, words, at, names)
-            return
-        for words in _not_free(lot, seen.batch):
-            yield self.deviates(seen, f"'{charge.key}': {words}", at, names)
-
-    def _is_premix(self, seen: BatchView, ingredient: str) -> bool:
+    def _premix(self, seen: BatchView, ingredient: str) -> str | None:
+        """Name the recipe that makes an ingredient, in the version that was made; None where it is bought."""
         if seen.formula is not None:
-            return seen.formula.premix_of(ingredient) is not None
-        found = seen.case.snapshot.ingredient(ingredient)
-        return found is not None and found.recipe is not None
-
-    def _batch(self, seen: BatchView, charge: BatchCharge, name: str, at: Path) -> Iterator[Finding]:
-        """Judge the lot of a premix, which is the batch that made it."""
-        names = charge_names(charge.key, name, f"lot {name}")
-        snapshot = seen.case.snapshot
-        record = snapshot.record("batches", name)
-        if record is None:
-            from formula_vcs.toml.takers import nearest
-
-            near = nearest(name, snapshot.ids("batches"))
-            words = (
-                f"'{charge.key}' is a premix, its lot is the batch that made it, and there is no batch '{name}'{near}"
-            )
-            yield self.deviates(seen, words, at, names)
-            return
-        made = Batch(name, record.facts, record.file)
-        ingredient = seen.formula.ingredients[charge.ingredient] if seen.formula is not None else None
-        wanted = ingredient.recipe if ingredient is not None else None
-        if wanted is not None and made.recipe is not None and made.recipe != wanted:
-            words = f"'{charge.key}': batch '{name}' is of '{made.recipe}', and '{wanted}' is wanted"
-            yield self.deviates(seen, words, at, names)
-        elif name == seen.batch.id:
-            yield self.say_about(seen.case, f"'{charge.key}': the batch is its own lot", at)
-        elif made.date is not None and seen.batch.date is not None and made.date > seen.batch.date:
-            words = f"'{charge.key}': batch '{name}' was made on {made.date}, after this one ({seen.batch.date})"
-            yield self.deviates(seen, words, at, names)
-        elif made.closed is None and seen.batch.closed is not None:
-            words = f"'{charge.key}': batch '{name}', which made it, is not closed yet"
-            yield self.say_about(seen.case, words, at, severity="note" if seen.decided(names) else "warn")
-
-
-def _not_free(lot: Lot, batch: Batch) -> Iterator[str]:
-    """Say why a lot might not be used on the day of a batch."""
-    if lot.status == "quarantine":
-        yield f"lot '{lot.id}' is in quarantine"
-    elif lot.status == "rejected":
-        yield f"lot '{lot.id}' is rejected"
-    if batch.date is None:
-        return
-    if lot.expires is not None and lot.expires < batch.date:
-        yield f"lot '{lot.id}' expired on {lot.expires}, before the batch was made on {batch.date}"
-    if lot.received is not None and lot.received > batch.date:
-        yield f"lot '{lot.id}' came on {lot.received}, after the batch was made on {batch.date}"
+            premix = seen.formula.premix_of(ingredient)
+            return None if premix is None else premix.id
+        known = seen.case.snapshot.ingredient(ingredient)
+        return None if known is None else known.recipe
