@@ -1,1 +1,1 @@
-"""Law and standards as data, and one recipe before them."""
+"""What the law and the public inventories say of substances and products, kept as tables that are looked up by key."""
