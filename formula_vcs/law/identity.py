@@ -1,0 +1,196 @@
+"""Which substance a name means: looked up in the inventory of INCI names, by every spelling and language that it knows.
+
+Each look-up reads some lines of a sorted table.  What is found by its name is that substance; what is only *near* to a
+known name is a guess, and whoever uses it says so.  CAS numbers of the inventory tell names apart; they tie a name to
+no entry of an annex.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from functools import lru_cache
+from itertools import product
+from pathlib import Path
+from typing import Final, Literal, NamedTuple
+
+from formula_vcs.law.folding import loose_key
+from formula_vcs.law.sorted_table import SortedTable, shared_table
+from formula_vcs.model.cas import cas_trouble
+from formula_vcs.model.ingredient import inci_key
+from formula_vcs.words.slips import distance
+
+How = Literal["inci", "spelling", "other name", "chemical name", "number", "near", ""]
+_FOLDER: Final = Path(__file__).with_name("tables")
+_NANO: Final = re.compile(r"\s*[\(\[]\s*nano\s*[\)\]]\s*$", re.IGNORECASE)
+_BRACKETS: Final = re.compile(r"\s*[\(\[][^()\[\]]*[\)\]]")
+_COLOUR: Final = re.compile(r"(?:ci|cino|colorindex|colorindexno)?(\d{5})(?:\.\d)?")
+_SHORT_WORD: Final = 4
+_LONG_WORD: Final = 8
+_MOST_SLIPS: Final = 2
+_MOST_WORDS: Final = 6
+_MOST_TRIED: Final = 64
+
+
+def _table(name: str) -> SortedTable:
+    return shared_table(_FOLDER / f"{name}.tsv")
+
+
+class InventoryEntry(NamedTuple):
+    """What the inventory has of a name: as a label writes it, CAS and EC numbers, functions."""
+
+    inci: str
+    cas: tuple[str, ...] = ()
+    ec: tuple[str, ...] = ()
+    functions: tuple[str, ...] = ()
+
+
+class Identity(NamedTuple):
+    """What a name means.
+
+    ``key`` is the folded name under which the law looks it up, ``inci`` the INCI name ("" where none is known), ``how``
+    it was found; ``kind`` and ``source`` say of another name what it is and who has it.  ``near`` names what an
+    unknown name may mean, nearest first.
+    """
+
+    key: str
+    inci: str = ""
+    how: How = ""
+    kind: str = ""
+    source: str = ""
+    near: tuple[str, ...] = ()
+
+    @property
+    def certain(self) -> bool:
+        """Say whether the substance is known, and not guessed."""
+        return self.how not in ("", "near")
+
+
+def entry_of(inci: str) -> InventoryEntry | None:
+    """Give what the inventory has of an INCI name, however it is spelled; None where it has no such name."""
+    rows = _table("inventory").rows(loose_key(_NANO.sub("", inci)))
+    if not rows:
+        return None
+    name, *cells = rows[0]
+    cas, ec, functions = (tuple(part for part in re.split(r"; |, ", cell) if part) for cell in cells)
+    return InventoryEntry(name, cas, ec, functions)
+
+
+def names_of_number(cas: str) -> tuple[str, ...]:
+    """Give the INCI names that the inventory has a CAS number for."""
+    return tuple(row[0] for row in _table("cas-names").rows(cas))
+
+
+def other_names_of(inci: str) -> list[tuple[str, str, str]]:
+    """Give the other names of a substance: name, kind, source.  Reads the whole table: for a person who asks."""
+    return sorted(row[1:2] + row[3:] for row in _table("other-names") if row[2] == inci)  # type: ignore[misc]
+
+
+@lru_cache(maxsize=16384)
+def identify(name: str, cas: str = "") -> Identity:
+    """Say what a name means; a CAS number helps where the name itself is not known.
+
+    >>> identify("Aluminium Hydroxide").inci, identify("E202").inci, identify("Natriumbenzoat").key
+    ('Aluminum Hydroxide', 'Potassium Sorbate', 'sodium benzoate')
+    """
+    nano = _NANO.search(name) is not None
+    found = _by_name(_NANO.sub("", name))
+    if found is None and cas and not cas_trouble(cas):
+        named = names_of_number(cas)
+        found = Identity(inci_key(named[0]), named[0], "number", near=named) if len(named) == 1 else None
+    if found is None:
+        close = nearest_names(name)
+        found = Identity(inci_key(name), how="near" if close else "", near=close)
+    elif nano:
+        found = found._replace(key=f"{found.key} (nano)")
+    return found
+
+
+def law_key(name: str, cas: str = "") -> str:
+    """Give the key under which the law's tables have a name: the folded INCI name, its own fold where none is known."""
+    return identify(name, cas).key
+
+
+def _by_name(name: str) -> Identity | None:
+    """Find a name as it stands, then as a colour index number, without what stands in brackets, or in its parts."""
+    found = _exactly(loose_key(name), name)
+    if found is not None:
+        return found
+    colour = _COLOUR.fullmatch(loose_key(name))
+    if colour is not None:
+        found = _exactly(f"ci{colour[1]}", name)
+    if found is None and _BRACKETS.search(name):
+        found = _exactly(loose_key(_BRACKETS.sub("", name)), name)
+    if found is None and "/" in name:
+        parts = [_exactly(loose_key(_BRACKETS.sub("", part)), name) for part in name.split("/")]
+        if all(part is not None and part.key == (parts[0] and parts[0].key) for part in parts):
+            found = parts[0]
+    return found if found is not None else _chemical(loose_key(name))
+
+
+def _exactly(key: str, name: str) -> Identity | None:
+    for _, inci, kind, source in _table("other-names").rows(key):
+        return Identity(inci_key(inci), inci, "other name", kind, source)
+    for inci, *_ in _table("inventory").rows(key):
+        return Identity(inci_key(inci), inci, "inci" if inci_key(inci) == inci_key(name) else "spelling")
+    return None
+
+
+def _chemical(key: str) -> Identity | None:
+    for (inci,) in _table("chemical-names").rows(key):
+        return Identity(inci_key(inci), inci, "chemical name", "chemical", "PubChem")
+    return None
+
+
+@lru_cache(maxsize=4096)
+def nearest_names(name: str) -> tuple[str, ...]:
+    """Give at most three INCI names at the distance of slips of the pen: one a word, two in a long one."""
+    words = [key for key in map(loose_key, re.split(r"[^\w']+", name)) if key][:_MOST_WORDS]
+    choices = [_near_words(word) for word in words]
+    ways = sorted(
+        ((sum(slips for slips, _ in way), "".join(word for _, word in way)) for way in _bounded(choices)),
+    )
+    found: dict[str, None] = {}
+    for slips, key in ways:
+        known = _exactly(key, "") if slips <= _MOST_SLIPS else None
+        if known is not None:
+            found[known.inci] = None
+    for known_name in _near_whole(loose_key(name)) if not found else ():
+        found[known_name] = None
+    return tuple(found)[:3]
+
+
+def _bounded(choices: list[tuple[tuple[int, str], ...]]) -> Iterator[tuple[tuple[int, str], ...]]:
+    for number, way in enumerate(product(*choices)):
+        if number >= _MOST_TRIED:
+            return
+        yield way
+
+
+@lru_cache(maxsize=4096)
+def _near_words(word: str) -> tuple[tuple[int, str], ...]:
+    """Give a word and the known words near to it, each with its distance; nothing near to a number or a short word."""
+    if len(word) < _SHORT_WORD or any(letter.isdigit() for letter in word):
+        return ((0, word),)
+    most = 1 if len(word) < _LONG_WORD else _MOST_SLIPS
+    half = len(word) // 2
+    table = _table("words")
+    fore = (row[0] for row in table.starting(word[:half]))
+    back = (row[0][:0:-1] for row in table.starting(f"<{word[::-1][:half]}"))
+    near = {
+        (slips, other)
+        for other in (*fore, *back)
+        if other != word and abs(len(other) - len(word)) <= most and (slips := distance(word, other, most)) <= most
+    }
+    return ((0, word), *sorted(near)[:_MOST_WORDS])
+
+
+def _near_whole(key: str) -> Iterator[str]:
+    """Give INCI names that begin as a name does and end otherwise by a slip or two: words may be written as one."""
+    if len(key) < _LONG_WORD:
+        return
+    for number, row in enumerate(_table("inventory").starting(key[: len(key) * 2 // 3])):
+        if number >= _MOST_TRIED * 4:
+            return
+        if abs(len(row[0]) - len(key)) <= _MOST_SLIPS and distance(key, row[0], _MOST_SLIPS) <= _MOST_SLIPS:
+            yield row[1]
