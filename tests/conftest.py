@@ -88,7 +88,35 @@ settings.register_profile("ci", settings.get_profile("laws"), derandomize=True, 
 settings.register_profile("hunt", settings.get_profile("laws"), phases=list(Phase)[:-1])
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE") or ("ci" if os.environ.get("CI") else "laws"))
 
+# What computes and asks neither git nor a terminal: `pytest -m fast` runs its tests in less than a minute.
+FAST = frozenset(
+    [
+        "batches",
+        "diff",
+        "evidence",
+        "figures",
+        "law",
+        "model",
+        "process",
+        "review",
+        "rules",
+        "toml",
+        "trace",
+        "units",
+        "words",
+        "workspace",
+    ]
+)
+
 MakeWorkspace = Callable[..., Snapshot]
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Mark the quick tests of the rooms that only compute."""
+    tests = Path(__file__).parent
+    for item in items:
+        if item.path.relative_to(tests).parts[0] in FAST and item.get_closest_marker("slow") is None:
+            item.add_marker("fast")
 
 
 @pytest.fixture
