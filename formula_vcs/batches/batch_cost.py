@@ -19,7 +19,7 @@ from formula_vcs.figures.breakdown import Sums
 from formula_vcs.figures.cost import choose, costing
 from formula_vcs.figures.figure import Terms
 from formula_vcs.model.batch import Batch, BatchCharge
-from formula_vcs.model.formula import Formula, close
+from formula_vcs.model.formula import Formula
 from formula_vcs.model.ingredient import Ingredient
 from formula_vcs.model.lot import Lot
 from formula_vcs.model.quantity import Quantity
@@ -191,11 +191,7 @@ class _Pricing:
         """Give the price of 1 kg by the price list; of a premix without a price, by what it is made of."""
         premix = self.formula.premix_of(ingredient.id)
         if premix is not None and not ingredient.prices:
-            known = self.formula
-            inner = close(
-                premix, known.ingredients.get, known.premixes.get, known.workspace, known.shelf,
-                equipment=known.equipment.get,
-            )  # fmt: skip
+            inner = self.formula.of_premix(premix)
             found = costing(Sums(inner), Terms(self.day, premix.batch))
             return "; ".join(found.missing) if found.missing else found.per_kg
         chosen = choose(ingredient, self.day, needed)
@@ -247,8 +243,7 @@ class _Pricing:
         recipe = None if made.recipe is None else self.formula.premixes.get(made.recipe)
         if recipe is None:
             return f"batch '{name}' is not of this premix"
-        known = self.formula
-        inner = close(recipe, known.ingredients.get, known.premixes.get, known.workspace, known.shelf)
+        inner = self.formula.of_premix(recipe)
         day = made.date or self.day
         pricing = _Pricing(inner, day, self.currency, self.lot, self.made_by, self.remarks, self.depth + 1)
         out = made.made.base if made.made is not None and made.made.base else None

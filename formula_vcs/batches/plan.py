@@ -12,13 +12,13 @@ from formula_vcs.figures.breakdown import Sums
 from formula_vcs.figures.scale_up import Filling, Moved, scale
 from formula_vcs.figures.weighing import Balance, Line, Refusal, Weighing, mass_text, weigh
 from formula_vcs.model.equipment import Equipment
-from formula_vcs.model.formula import Formula, close
-from formula_vcs.model.recipe import Recipe, Step
+from formula_vcs.model.formula import Formula
+from formula_vcs.model.recipe import STEP_VALUES, Recipe, Step
 
 if TYPE_CHECKING:
     from formula_vcs.figures.process_run import Process
 
-_VALUES: Final = ("shear", "mixer", "speed", "time", "temp", "rest", "accept")
+_VALUES: Final = (*STEP_VALUES, "accept")
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,7 +98,7 @@ def premixes(whole: Plan, balances: Sequence[Balance], made: frozenset[str]) -> 
         recipe = whole.formula.premix_of(name)
         if needed is None or recipe is None or name in made:
             continue
-        found = _at_least(_formula(whole.formula, recipe), needed, balances)
+        found = _at_least(whole.formula.of_premix(recipe), needed, balances)
         if isinstance(found, Refusal):
             yield name, found
             continue
@@ -120,12 +120,6 @@ def _needs(found: Plan) -> dict[str, Fraction]:
         if charge.key in kept and charge.ingredient in needs and most is not None:
             needs[charge.ingredient] = max(needs[charge.ingredient], Fraction(most) / 100 * found.weighing.size)
     return needs
-
-
-def _formula(whole: Formula, recipe: Recipe) -> Formula:
-    return close(
-        recipe, whole.ingredients.get, whole.premixes.get, whole.workspace, whole.shelf, equipment=whole.equipment.get
-    )
 
 
 _TRIES: Final = 24

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime
 import re
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
@@ -12,8 +11,7 @@ from typing import Any, Final
 
 from formula_vcs.batches.pack_fill import Fill, fill, overfill_needed
 from formula_vcs.figures.breakdown import Sums
-from formula_vcs.figures.density import density, for_packs
-from formula_vcs.figures.figure import Terms
+from formula_vcs.figures.density import filling_density
 from formula_vcs.figures.tolerance import tolerance_of
 from formula_vcs.figures.weighing import mass_text
 from formula_vcs.model.batch import Batch, BatchCharge, BatchStep, Portion
@@ -21,7 +19,7 @@ from formula_vcs.model.equipment import Equipment
 from formula_vcs.model.facts import readable
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.quantity import Quantity, Range
-from formula_vcs.model.recipe import Charge, Step
+from formula_vcs.model.recipe import STEP_VALUES, Charge, Step
 from formula_vcs.toml.package_data import load
 from formula_vcs.words.numbers import shown
 
@@ -29,7 +27,6 @@ CAUTION: Final = (
     "This sheet is arithmetic. Whether and how it may be made is decided by the rules of the place and by a site that "
     "is licensed for it; the safety data sheet of each lot comes before the words here."
 )
-_ANY_DAY: Final = datetime.date.min  # a density hangs on no day
 _HOT: Final = Fraction("333.15")  # 60 degC
 _CODE: Final = re.compile(r"EUH\d{3}|H\d{3}")
 _ROUGH: Final = ("high", "medium")
@@ -277,7 +274,7 @@ def _cautions(batch: Batch, formula: Formula, equipment: Callable[[str], Equipme
 def _step(made: BatchStep, step: Step | None, formula: Formula) -> SheetStep:
     targets = {name: str(value) for name, value in made.target.items()}
     if step is not None:
-        stated = {name: step.facts.get(name) for name in ("shear", "mixer", "speed", "time", "temp", "rest", "accept")}
+        stated = {name: step.facts.get(name) for name in (*STEP_VALUES, "accept")}
         targets = {name: str(value) for name, value in stated.items() if value is not None} | targets
     done = {name: str(value) for name, value in made.done.items()}
     for name in ("started", "ended"):
@@ -340,7 +337,7 @@ def _fill(batch: Batch, formula: Formula) -> tuple[Fill | None, str]:
     if pack.dimension == "mass":
         return fill(batch.size.base, pack.base, "g", Fraction(1), over, out), ""
     sums = Sums(formula)
-    known = for_packs(sums, density(sums, Terms(batch.date or _ANY_DAY)))
+    known = filling_density(sums)
     if known.value is None:
         return None, f"packs are not counted: {'; '.join(known.missing)}"
     basis = f"{shown(known.value, 2, 3)} g/mL; {'; '.join(known.basis)}"

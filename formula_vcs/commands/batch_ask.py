@@ -14,6 +14,7 @@ from formula_vcs.commands.batch_lots import lot_trouble
 from formula_vcs.errors import OK, UserError
 from formula_vcs.figures.tolerance import mistaken_words
 from formula_vcs.model.batch import Batch, BatchCharge, BatchStep
+from formula_vcs.model.recipe import STEP_VALUES
 from formula_vcs.toml.batch_edit import facts_in
 from formula_vcs.units.unit_reading import BadQuantity, read_quantity
 from formula_vcs.words.escape import terminal
@@ -23,7 +24,6 @@ if TYPE_CHECKING:
 
 Answer = str | int | datetime.datetime
 _CLOCK: Final = re.compile(r"([01]?\d|2[0-3])[:.]([0-5]\d)")
-_VALUES: Final = ("shear", "mixer", "speed", "time", "temp", "rest")
 _HELP: Final = """\
 Enter leaves it open, q stops; = takes a set point as the sheet has it, but never
 a mass. Each answer is written at once."""
@@ -148,7 +148,7 @@ def _of_step(step: BatchStep, batch: Batch, opened: Open) -> Iterator[Question]:
         if step.moment(moment) is None:
             yield Question(f"{name}: {moment}", (*step.path, moment), "moment")
     targets = step.target
-    for value in _VALUES:
+    for value in STEP_VALUES:
         if value in targets and value not in step.done:
             yield Question(f"{name}: {value}", (*step.path, value), "text", str(targets[value]))
     steps = () if opened.formula is None else opened.formula.recipe.steps

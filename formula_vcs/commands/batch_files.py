@@ -4,15 +4,14 @@ from __future__ import annotations
 
 import datetime
 import os
-import tempfile
 from collections.abc import Sequence
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Final
 
 from formula_vcs.commands import workspace_args
 from formula_vcs.errors import UserError
 from formula_vcs.model.formula import Formula
+from formula_vcs.toml.atomic import write_new
 from formula_vcs.toml.takers import ID, NAME_LIMIT
 from formula_vcs.workspace.snapshot import Snapshot
 
@@ -69,39 +68,8 @@ def write_all(place: workspace_args.Place, made: Sequence[Made]) -> None:
     try:
         folder.mkdir(exist_ok=True)
         for one in reversed(made):
-            _write_new(place.root / one.path, one.text.encode("utf-8"))
+            write_new(place.root / one.path, one.text.encode("utf-8"))
     except FileExistsError:
         raise UserError("the batch came to be while this one was written; it was left alone") from None
     except OSError as error:
         raise UserError(f"'batches' cannot be written: {error.strerror}") from None
-
-
-def _write_new(path: Path, data: bytes) -> None:
-    """Write a file under a passing name and give it its own name only if that is free."""
-    number, name = tempfile.mkstemp(prefix=f".{path.name}.", suffix=".tmp", dir=path.parent)
-    try:
-        with os.fdopen(number, "wb") as file:
-            os.fchmod(file.fileno(), 0o666 & ~_umask())
-            file.write(data)
-            file.flush()
-            os.fsync(file.fileno())
-        _give_name(Path(name), path)
-    finally:
-        Path(name).unlink(missing_ok=True)
-
-
-def _give_name(file: Path, path: Path) -> None:
-    try:
-        path.hardlink_to(file)
-    except FileExistsError:
-        raise
-    except OSError:  # a file system without hard links: take the name first, then put the file there
-        path.touch(exist_ok=False)
-        file.replace(path)
-
-
-def _umask() -> int:
-    # the only way to read it is to set it
-    mask = os.umask(0)
-    os.umask(mask)
-    return mask

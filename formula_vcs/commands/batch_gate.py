@@ -10,7 +10,7 @@ from formula_vcs.commands import recipe_args
 from formula_vcs.diff.finding_causes import all_findings
 from formula_vcs.errors import UserError
 from formula_vcs.model.finding import Finding, worst_first
-from formula_vcs.model.formula import Formula, close
+from formula_vcs.model.formula import Formula
 from formula_vcs.rules.judge import judge
 from formula_vcs.workspace.snapshot import WORKSPACE_FILE, refused
 
@@ -48,10 +48,7 @@ def _findings(formula: Formula, target: recipe_args.Target, day: datetime.date) 
         if not ingredient.readable:
             yield from target.snapshot.read(ingredient.file).findings
     for premix in formula.premixes.values():
-        inner = close(
-            premix, formula.ingredients.get, formula.premixes.get, formula.workspace, formula.shelf,
-            equipment=formula.equipment.get,
-        )  # fmt: skip
+        inner = formula.of_premix(premix)
         yield from judge(inner, day)
     for machine in formula.equipment.values():
         yield from refused(machine.facts, machine.file, None)

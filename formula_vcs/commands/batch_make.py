@@ -154,23 +154,18 @@ def _size(order: Order) -> Fraction:
         assert terms.batch is not None  # noqa: S101 - --size was given
         return terms.batch.base
     from formula_vcs.batches.pack_fill import batch_for
-    from formula_vcs.figures.density import density, for_packs
-    from formula_vcs.figures.figure import Terms
+    from formula_vcs.figures.density import pack_mass
 
     packs, pack = _count(args.packs), order.formula.recipe.pack
     if pack is None:
         raise UserError(f"--packs: '{order.formula.recipe.id}' states no pack")
-    mass = pack.base
-    if pack.dimension == "volume":
-        sums = Sums(order.formula)
-        known = for_packs(sums, density(sums, Terms(order.day)))
-        if known.value is None:
-            raise UserError(f"--packs: no density to turn {pack} into a mass: {'; '.join(known.missing)}")
-        mass = pack.base * known.value * 1000
+    weighed = pack_mass(Sums(order.formula), pack)
+    if weighed.mass is None:
+        raise UserError(f"--packs: no density to turn {pack} into a mass: {'; '.join(weighed.missing)}")
     over, out = _share(args.overfill, "--overfill", Fraction(0)), _share(args.out, "--yield", Fraction(1))
     if not out or out > 1:
         raise UserError(f"--yield: '{args.out}' cannot be: it lies over 0 % and at 100 % at most")
-    return batch_for(packs, mass, over, out)
+    return batch_for(packs, weighed.mass, over, out)
 
 
 _MOST_PACKS: Final = 10**9

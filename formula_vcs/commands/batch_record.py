@@ -19,8 +19,9 @@ from formula_vcs.model.finding import Finding, blocks, worst_first
 from formula_vcs.model.formula import Formula
 from formula_vcs.rules.judge import judge_record
 from formula_vcs.rules.rule import RecordCase
+from formula_vcs.toml.atomic import write_atomic
 from formula_vcs.toml.batch_edit import facts_in, fill_in
-from formula_vcs.toml.edit import EditRefused, write_atomic
+from formula_vcs.toml.edit import EditRefused
 from formula_vcs.words.escape import terminal
 from formula_vcs.workspace.snapshot import Overlay, Snapshot, refused
 

@@ -17,6 +17,7 @@ from formula_vcs.errors import OK, UserError
 from formula_vcs.evidence.pinned_versions import PinnedVersions
 from formula_vcs.model.batch import Batch
 from formula_vcs.model.formula import Formula
+from formula_vcs.rules.rule import LOST
 from formula_vcs.toml.readers import facts_of
 from formula_vcs.toml.syntax import parse
 from formula_vcs.toml.takers import nearest
@@ -26,13 +27,6 @@ if TYPE_CHECKING:
     from formula_vcs.model.equipment import Equipment
 
 _ENDINGS: Final = {".html": "html", ".htm": "html", ".pdf": "pdf", ".json": "json", ".txt": "text"}
-_WHY: Final = {
-    "no-git": "the workspace is in no git repository",
-    "unknown": "there is no such commit",
-    "shallow": "this clone is shallow and does not hold it: 'git fetch --unshallow'",
-    "no-recipe": "the commit has no recipe of that id",
-    "unreadable": "the recipe's file there does not parse",
-}
 
 
 def run(args: argparse.Namespace, word: str) -> int:
@@ -95,7 +89,7 @@ def pinned_formula(pins: PinnedVersions, batch: Batch) -> Formula:
         raise UserError(f"batch '{batch.id}' does not say which recipe, at which commit, it was made from")
     pinned = pins.at(batch.commit, batch.recipe)
     if pinned.formula is None:
-        why = _WHY.get(pinned.state, pinned.state)
+        why = LOST[pinned.state]
         raise UserError(f"batch '{batch.id}' is of '{batch.recipe}' at commit {batch.commit[:12]}: {why}")
     return pinned.formula
 
@@ -167,7 +161,7 @@ def save(file: Path, data: bytes) -> None:
 
     :raises UserError: it cannot be written.
     """
-    from formula_vcs.toml.edit import write_atomic
+    from formula_vcs.toml.atomic import write_atomic
 
     try:
         write_atomic(file, data)

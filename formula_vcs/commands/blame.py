@@ -11,8 +11,8 @@ from formula_vcs.commands.recipe_args import readable
 from formula_vcs.errors import OK, UserError
 from formula_vcs.git import repository
 from formula_vcs.history.blame import not_committed
-from formula_vcs.history.lineage import ALIKE, likeness
 from formula_vcs.history.versions import History, versions
+from formula_vcs.model.facts import ALIKE, likeness
 from formula_vcs.model.recipe import Recipe
 from formula_vcs.reports.blame.sheet import BlameSheet, blame_sheet
 from formula_vcs.workspace.snapshot import Snapshot

@@ -17,7 +17,7 @@ from formula_vcs.git import repository
 from formula_vcs.git.patch import FileChange, patch
 from formula_vcs.review.compare import Taken, compare
 from formula_vcs.review.subset import Part, Pick, Subset, content_of, picks
-from formula_vcs.toml.edit import write_atomic
+from formula_vcs.toml.atomic import write_atomic
 from formula_vcs.toml.facts_to_toml import CannotWrite
 from formula_vcs.workspace.snapshot import Snapshot
 

@@ -168,7 +168,7 @@ def _put(text: str, output: str | None) -> None:
         sys.stdout.write(text)
         sys.stdout.flush()
         return
-    from formula_vcs.toml.edit import write_atomic
+    from formula_vcs.toml.atomic import write_atomic
 
     assert output is not None  # noqa: S101 - asked above
     try:

@@ -8,14 +8,13 @@ from formula_vcs.diff.change import Change
 from formula_vcs.figures.breakdown import Sums
 from formula_vcs.model.facts import spelled
 from formula_vcs.model.quantity import Range
-from formula_vcs.model.recipe import STEP_ORDER, Charge
+from formula_vcs.model.recipe import STEP_ORDER, STEP_VALUES, Charge
 from formula_vcs.process.simulate import Exposure
 from formula_vcs.process.step_numbers import CLASSES, UNKNOWN, said
 
 # what a charge must ask of the process for its exposure to be worth a line
 _CARED: Final = ("shear_at_most", "shear_at_least")
 _MOST_NAMES: Final = 6
-_NUMBERS: Final = ("shear", "speed", "time", "temp", "mixer", "rest")
 
 
 class Worst(NamedTuple):
@@ -144,7 +143,7 @@ def reorder(before: Sums, after: Sums, *, breaks: bool) -> list[Change]:
 def _seen(sums: Sums, key: str) -> list[tuple[str, ...]]:
     """Give what a charge lives through, step by step, as far as it is shear, warmth or time."""
     return [
-        (exposure.step.id, *(_text(exposure.step.facts.get(name)) for name in _NUMBERS))
+        (exposure.step.id, *(_text(exposure.step.facts.get(name)) for name in STEP_VALUES))
         for exposure in sums.walk.exposures.get(key, ())
     ]
 

@@ -14,7 +14,7 @@ from formula_vcs.model.days import after
 from formula_vcs.model.duty_rule import Line
 from formula_vcs.model.evidence import Proof, proofs
 from formula_vcs.model.formula import Formula
-from formula_vcs.rules.rule import PinnedVersion, Pins
+from formula_vcs.rules.rule import LOST, PinnedVersion, Pins
 from formula_vcs.workspace.snapshot import Snapshot
 
 COVERS: Final = "covers"
@@ -26,13 +26,6 @@ UNKNOWN: Final = "not known"
 # From the best to the worst; of several proofs of the same the best counts.
 STATES: Final = (COVERS, DECIDE, REPEAT, EXPIRED, UNKNOWN, REFUSED)
 SOON: Final = 90  # days
-_WHY: Final = {
-    "no-git": "there is no repository here to find its version in",
-    "shallow": "this clone is shallow and has not got its version",
-    "unknown": "its commit is not known here",
-    "no-recipe": "its commit has no such recipe",
-    "unreadable": "the recipe cannot be read in its commit",
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +60,7 @@ def covered(proof: Proof, pinned: PinnedVersion, now: Formula, day: datetime.dat
     """Say whether a proof covers a formula on a day."""
     old = pinned.formula
     if old is None:
-        why = _WHY.get(pinned.state, "its version cannot be had")
+        why = LOST[pinned.state]
         return Coverage(proof, UNKNOWN if pinned.state in ("no-git", "shallow") else REFUSED, why=why)
     if pinned.hash != proof.hash:
         return Coverage(proof, REFUSED, why="its content hash is not that of its version", commit=pinned.commit)

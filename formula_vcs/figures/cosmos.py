@@ -21,9 +21,8 @@ from formula_vcs.figures.figure import Figure, Terms, unsettled
 from formula_vcs.figures.interval import Between, between, known, ratio
 from formula_vcs.figures.interval import total as added
 from formula_vcs.figures.reconstitution import rebuilt
-from formula_vcs.model.ingredient import Ingredient, is_water
+from formula_vcs.model.ingredient import COSMOS_CLASSES, Ingredient, is_water
 
-CLASSES: Final = ("water", "mineral", "ppai", "cpai", "pemo", "nni")
 HUNDRED: Final = Fraction(100)
 
 
@@ -61,20 +60,20 @@ def of_material(material: Ingredient, day: datetime.date | None = None) -> Cosmo
 def _of_material(material: Ingredient, day: datetime.date | None) -> Cosmos:
     declared = {
         name: Fraction(value)
-        for name in (*CLASSES, "ppai_organic", "cpai_organic")
+        for name in (*COSMOS_CLASSES, "ppai_organic", "cpai_organic")
         if (value := material.get("cosmos", name, kind=Decimal)) is not None
     }
     if declared:
         return _declared(material, declared, day)
     if material.substances and all(map(is_water, material.substances)):
-        return _closed(dict.fromkeys(CLASSES, known(Fraction(0))) | {"water": known(HUNDRED)})
+        return _closed(dict.fromkeys(COSMOS_CLASSES, known(Fraction(0))) | {"water": known(HUNDRED)})
     making = made(material)
     shares = cosmos_shares(making) if making is not None and not isinstance(making, str) else making
     if isinstance(shares, Shares):
         return _computed(material, shares)
     why = f"{material.id}: {shares}" if isinstance(shares, str) else f"{material.id}: no [cosmos] shares"
     open_share = between(Fraction(0), HUNDRED, why)
-    return Cosmos(dict.fromkeys(CLASSES, open_share), open_share, open_share)
+    return Cosmos(dict.fromkeys(COSMOS_CLASSES, open_share), open_share, open_share)
 
 
 def _closed(classes: dict[str, Between]) -> Cosmos:
@@ -82,7 +81,7 @@ def _closed(classes: dict[str, Between]) -> Cosmos:
 
 
 def _declared(material: Ingredient, declared: dict[str, Fraction], day: datetime.date | None) -> Cosmos:
-    classes = {name: known(declared.get(name, Fraction(0))) for name in CLASSES}
+    classes = {name: known(declared.get(name, Fraction(0))) for name in COSMOS_CLASSES}
     ended = _ended(material, day)
 
     def organic(name: str) -> Between:
@@ -108,7 +107,7 @@ def _ended(material: Ingredient, day: datetime.date | None) -> datetime.date | N
 
 def _computed(material: Ingredient, shares: Shares) -> Cosmos:
     zero = known(Fraction(0))
-    classes = dict.fromkeys(CLASSES, zero) | {
+    classes = dict.fromkeys(COSMOS_CLASSES, zero) | {
         "ppai": known(shares.ppai),
         "cpai": known(shares.cpai),
         "water": known(HUNDRED - shares.ppai - shares.cpai),
@@ -136,7 +135,7 @@ def of_product(sums: Sums, day: datetime.date | None = None, *, rebuild: bool = 
     def total(part: Callable[[Cosmos], Between]) -> Between:
         return added((part(materials.get(name, _UNREAD)), share) for name, share in sums.leaves.items() if share)
 
-    classes = {name: total(partial(_class, name)) for name in CLASSES}
+    classes = {name: total(partial(_class, name)) for name in COSMOS_CLASSES}
     ppai_organic = total(lambda shares: shares.ppai_organic)
     for concentrate, (_, share) in (rebuilt(sums) if rebuild else {}).items():
         plant = materials.get(concentrate)
@@ -157,7 +156,7 @@ def _class(name: str, shares: Cosmos) -> Between:
 
 _OPEN: Final = between(Fraction(0), HUNDRED, "an ingredient that does not exist or does not parse")
 _UNREAD: Final = Cosmos(
-    dict.fromkeys(CLASSES, _OPEN),
+    dict.fromkeys(COSMOS_CLASSES, _OPEN),
     _OPEN,
     _OPEN,
 )

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from formula_vcs.figures.breakdown import Sums
-from formula_vcs.figures.density import density, for_packs
+from formula_vcs.figures.density import pack_mass
 from formula_vcs.figures.figure import Figure, Terms, mean, unsettled
 from formula_vcs.model.amount import Price
 from formula_vcs.model.ingredient import Ingredient
@@ -91,7 +91,7 @@ class Costing:
 
 def batch_mass(sums: Sums, terms: Terms) -> Fraction | None:
     """Give the batch (kg) that costs are quoted for: as asked, else the recipe's, else the workspace's."""
-    found = terms.batch or sums.formula.recipe.batch or sums.formula.workspace.batch
+    found = terms.batch or sums.formula.batch
     return None if found is None else found.base
 
 
@@ -142,15 +142,9 @@ def cost_per_pack(sums: Sums, terms: Terms) -> Figure:
     if pack is None:
         return Figure("cost_per_pack", None, unit, ("the recipe states no pack",))
     missing, basis = list(found.missing), list(found.remarks)
-    mass = pack.base
-    estimate = False
-    if pack.dimension == "volume":
-        known = for_packs(sums, density(sums, terms))
-        basis += known.basis
-        estimate = known.estimate
-        if known.value is None:
-            missing += known.missing
-        else:
-            mass = pack.base * known.value * 1000
-    value = None if missing else found.per_kg * mass
+    weighed = pack_mass(sums, pack)
+    missing += weighed.missing
+    basis += () if weighed.density is None else weighed.density.basis
+    estimate = weighed.density is not None and weighed.density.estimate
+    value = None if missing or weighed.mass is None else found.per_kg * weighed.mass
     return Figure("cost_per_pack", value, unit, tuple(missing), tuple(basis), estimate)

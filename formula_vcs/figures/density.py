@@ -7,17 +7,18 @@ contracts by 1 to 4 % (ethanol-water tables), so it is an estimate and is always
 from __future__ import annotations
 
 from fractions import Fraction
+from typing import NamedTuple
 
 from formula_vcs.figures.breakdown import ONE, Sums
 from formula_vcs.figures.figure import Figure, Terms, mean, unsettled
-from formula_vcs.model.quantity import Range
+from formula_vcs.model.quantity import Quantity, Range
 from formula_vcs.words.numbers import dot
 
 _IDEAL = "estimate: ideal volume additivity"
 _PER_ML = 1000  # kg/m3 in one g/mL
 
 
-def density(sums: Sums, _: Terms) -> Figure:
+def density(sums: Sums, _: Terms | None = None) -> Figure:
     """Give the estimated density in g/mL; a premix that states its own density is not seen through."""
     return sums.once("density", lambda: _density(sums))
 
@@ -37,12 +38,34 @@ def _density(sums: Sums) -> Figure:
     return Figure("density", value, "g/mL", tuple(missing), (_IDEAL,), estimate=True)
 
 
-def for_packs(sums: Sums, estimate: Figure) -> Figure:
-    """Give the density that a filled volume is weighed by: the spec's middle, else the estimate; it says which."""
+class PackMass(NamedTuple):
+    """The mass of one pack in kg, None where it is not known; ``density`` is what a volume was weighed by."""
+
+    mass: Fraction | None
+    density: Figure | None = None
+
+    @property
+    def missing(self) -> tuple[str, ...]:
+        """Name what the mass is not known for."""
+        return () if self.mass is not None or self.density is None else self.density.missing
+
+
+def pack_mass(sums: Sums, pack: Quantity, measured: Quantity | None = None) -> PackMass:
+    """Weigh a pack: a mass is its own, a volume counts by the density that `filling_density` gives."""
+    if pack.dimension != "volume":
+        return PackMass(pack.base)
+    known = filling_density(sums, measured)
+    return PackMass(None if known.value is None else pack.base * known.value * _PER_ML, known)
+
+
+def filling_density(sums: Sums, measured: Quantity | None = None) -> Figure:
+    """Give the density that a filled volume is weighed by: measured, else the spec's middle, else the estimate."""
+    if measured is not None and measured.dimension == "density":
+        return Figure("density", measured.base / _PER_ML, "g/mL", basis=("density as measured",))
     specified = sums.formula.recipe.spec.get("density")
     value = _middle(specified)
     if value is None:
-        return estimate
+        return density(sums)
     return Figure("density", value / _PER_ML, "g/mL", basis=(f"density from the spec, middle of {specified}",))
 
 

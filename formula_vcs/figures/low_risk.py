@@ -14,6 +14,7 @@ from formula_vcs.figures.breakdown import Sums
 from formula_vcs.figures.figure import Terms
 from formula_vcs.figures.water_activity import water_activity
 from formula_vcs.toml.package_data import load
+from formula_vcs.words.unit_words import ZERO_CELSIUS
 
 MET: Final = "met"
 NOT_MET: Final = "not met"
@@ -21,7 +22,6 @@ ON_LIMIT: Final = "on the limit"
 UNKNOWN: Final = "not known"
 _ETHANOL: Final = ("alcohol", "alcohol denat.", "ethanol")
 _CHLOROHYDRATE: Final = "aluminum chlorohydrate"
-_ZERO: Final = Fraction("273.15")
 
 
 class Flag(NamedTuple):
@@ -95,7 +95,7 @@ def _filling(sums: Sums) -> Fraction | None:
     """Give the lowest temperature in degC of the last step, where it states one."""
     stages = sums.walk.stages
     warmth = stages[-1].warmth.get(stages[-1].vessel) if stages else None
-    return None if warmth is None or warmth.low is None else warmth.low - _ZERO
+    return None if warmth is None or warmth.low is None else warmth.low - ZERO_CELSIUS
 
 
 def summary(flags: Iterable[Flag]) -> str:

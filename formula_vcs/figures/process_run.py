@@ -56,7 +56,7 @@ class Process(NamedTuple):
 
 def process(sums: Sums, batch: Fraction | None = None) -> Process:
     """Walk a recipe at a batch size in kg: the one given, else the recipe's, else the workspace's, else 100 kg."""
-    own = sums.formula.recipe.batch or sums.formula.workspace.batch
+    own = sums.formula.batch
     size = batch or (own.base if own is not None and own.base else HUNDRED_KG)
     machines = holders(sums.formula)
     rows: list[Row] = []

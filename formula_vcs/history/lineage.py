@@ -6,10 +6,8 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Final
 
 from formula_vcs.git.commit_log import Commit, Touch
-from formula_vcs.model.facts import Facts
 
 Alike = Callable[[Touch, Touch], bool]
-ALIKE: Final = 0.6  # the share of facts from which on two recipes are taken for one that was renamed
 _MOST: Final = 40  # files that went with one commit, and that are tried for the one that came
 
 
@@ -35,12 +33,6 @@ def paths_at(line: Sequence[Commit], tip: str, path: str, alike: Alike) -> Mappi
                 name = next((name for name in (here, before, *names) if name in there), before)
             found.setdefault(parent, name)
     return found
-
-
-def likeness(was: Facts, now: Facts) -> float:
-    """Give the share of facts that two recipes have in common, whatever their layout."""
-    alike = sum(bool(now.get(path) == value) for path, value in was.items())
-    return alike / max(len(was), len(now), 1)
 
 
 def _before(commit: Commit, path: str, alike: Alike) -> str:

@@ -15,8 +15,9 @@ from formula_vcs.errors import UserError
 from formula_vcs.git import commit_log, repository
 from formula_vcs.git.commit_log import Commit, Touch
 from formula_vcs.git.repository import SYMLINK
-from formula_vcs.history.lineage import ALIKE, likeness, paths_at
+from formula_vcs.history.lineage import paths_at
 from formula_vcs.history.version_of_recipe import Builder, Version, changes_from, rests_of
+from formula_vcs.model.facts import ALIKE, likeness
 from formula_vcs.toml.positions import collector_at_rest
 from formula_vcs.workspace.past import Library, inside, listed, trees
 from formula_vcs.workspace.snapshot import WORKSPACE_FILE, id_of, kind_of

@@ -12,10 +12,10 @@ from typing import Any, Final, NamedTuple
 
 from formula_vcs.model.facts import Facts, Path, readable
 from formula_vcs.model.quantity import Quantity, Range
-from formula_vcs.model.recipe import STEP_ORDER
+from formula_vcs.model.recipe import STEP_ORDER, STEP_VALUES
 
 # What a recipe's step states and a batch can say was really done.
-DONE: Final = ("shear", "mixer", "speed", "time", "temp", "rest", "measured", "viscosity")
+DONE: Final = (*STEP_VALUES, "measured", "viscosity")
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,6 +9,7 @@ from typing import Any
 
 from formula_vcs.model.equipment import Equipment
 from formula_vcs.model.ingredient import Ingredient
+from formula_vcs.model.quantity import Quantity
 from formula_vcs.model.recipe import Recipe
 from formula_vcs.model.workspace import Shelf, Workspace
 
@@ -36,6 +37,17 @@ class Formula:
     def kept(self) -> dict[str, Any]:
         """Keep what figures and rules both work out: a formula never changes."""
         return {}
+
+    @property
+    def batch(self) -> Quantity | None:
+        """Give the size that numbers of the recipe are quoted for: its own, else the workspace's."""
+        return self.recipe.batch or self.workspace.batch
+
+    def of_premix(self, premix: Recipe) -> Formula:
+        """Give one of its premixes as a formula of its own, by the same files."""
+        return close(
+            premix, self.ingredients.get, self.premixes.get, self.workspace, self.shelf, equipment=self.equipment.get
+        )
 
     def premix_of(self, ingredient: str) -> Recipe | None:
         """Give the recipe behind an ingredient, where it is a premix that can be seen through."""

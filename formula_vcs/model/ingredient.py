@@ -41,6 +41,10 @@ class Held(NamedTuple):
     cas: str
 
 
+# The classes of a material by COSMOS; their shares of it add up to 100 %.
+COSMOS_CLASSES: Final = ("water", "mineral", "ppai", "cpai", "pemo", "nni")
+
+
 @dataclass(frozen=True)
 class Ingredient:
     """One supplier's grade of a material.  Equal to another when id and facts are."""

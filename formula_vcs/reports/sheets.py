@@ -175,7 +175,7 @@ def uses(
         sums = Sums(formula)
         there = use(sums, wanted)
         if there is not None:
-            size = batch or recipe.batch or snapshot.workspace.batch
+            size = batch or formula.batch
             found.append(Used(recipe, there, size, sums.substances.get(inci, Fraction(0)) if inci else None))
     return tuple(sorted(found, key=lambda used: (used.recipe.is_premix, -used.pct, used.recipe.id)))
 

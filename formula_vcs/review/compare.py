@@ -19,7 +19,7 @@ from formula_vcs.diff.material_changes import differing, ingredient_changes, rul
 from formula_vcs.evidence.coverage import Coverage, Evidence
 from formula_vcs.evidence.duties import Duty, Reviewed, follow, without
 from formula_vcs.figures.figure import Terms
-from formula_vcs.model.facts import Facts, spelled
+from formula_vcs.model.facts import ALIKE, Facts, likeness, spelled
 from formula_vcs.model.facts import Path as FactPath
 from formula_vcs.model.finding import SEVERITIES, Finding
 from formula_vcs.model.formula import Formula
@@ -228,16 +228,14 @@ def _renamed(old: Snapshot, new: Snapshot) -> dict[str, str]:
         for after in came:
             now = new.recipe(after)
             if was is not None and now is not None:
-                alike = sum(now.facts.get(path) == value for path, value in was.facts.items())
-                ranked.append((alike / max(len(was.facts), len(now.facts), 1), after, before))
+                ranked.append((likeness(was.facts, now.facts), after, before))
     found: dict[str, str] = {}
-    for likeness, after, before in sorted(ranked, reverse=True):
-        if likeness >= _ALIKE and after not in found and before not in found.values():
+    for share, after, before in sorted(ranked, reverse=True):
+        if share >= ALIKE and after not in found and before not in found.values():
             found[after] = before
     return found
 
 
-_ALIKE: Final = 0.6
 _MOST_PAIRS: Final = 400
 
 

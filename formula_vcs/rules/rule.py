@@ -7,7 +7,7 @@ from collections import defaultdict
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import ClassVar, NamedTuple, Protocol
+from typing import ClassVar, Final, NamedTuple, Protocol
 
 from formula_vcs.figures.breakdown import Sums, sums_of
 from formula_vcs.figures.claim_outcome import Judged
@@ -96,6 +96,16 @@ class Case:
                 inner = self.formula.premix_of(name)
                 waiting += inner.uses if inner is not None else ()
         return ()
+
+
+# Why the version that a batch or a proof names cannot be read, by `PinnedVersion.state`.
+LOST: Final[Mapping[str, str]] = {
+    "no-git": "this workspace is in no git repository",
+    "unknown": "no commit of that id is in this repository",
+    "shallow": "this clone is shallow and does not reach back to it: `git fetch --unshallow` brings it",
+    "no-recipe": "that commit has no recipe of this id",
+    "unreadable": "the recipe's file does not parse in that commit",
+}
 
 
 class PinnedVersion(Protocol):

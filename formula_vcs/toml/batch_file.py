@@ -42,7 +42,7 @@ def _measured(sheet: Sheet, path: Path, raw: Any) -> None:
 
 def _result(sheet: Sheet, path: Path, raw: Any) -> None:
     """Take one measured result: of the dimension that its name has in a spec, else of any."""
-    wants = {"pH": ("number",), "viscosity": ("viscosity",), "density": ("density",)}.get(path[-1], ())
+    wants = takers.kinds_of(path[-1])
     if not wants and not isinstance(raw, str) and not isinstance(takers.exact(raw), str):
         raw = str(raw)
     if isinstance(raw, str) and not wants and not any(letter.isdigit() for letter in raw):

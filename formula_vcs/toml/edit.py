@@ -7,15 +7,10 @@ Decimal.
 
 from __future__ import annotations
 
-import contextlib
 import copy
-import os
 import re
-import stat
-import tempfile
 from datetime import date, time
 from decimal import Decimal
-from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from formula_vcs.toml.syntax import parse, positions
@@ -114,50 +109,6 @@ def spelled(value: Any) -> str:
         pairs = ", ".join(f"{key_text(key)} = {spelled(inner)}" for key, inner in value.items())
         return f"{{ {pairs} }}" if pairs else "{}"
     raise EditRefused(f"{quoted(str(value))} cannot be written")
-
-
-def write_atomic(path: Path, data: bytes) -> None:
-    """Write a file so that whoever reads it, after a crash too, finds the old content or the new.
-
-    The mode of an existing file is kept.  A link is replaced by a file: nothing is written where it leads.
-    Raises OSError, with the old file untouched.
-    """
-    number, name = tempfile.mkstemp(prefix=f".{path.name}.", suffix=".tmp", dir=path.parent)
-    try:
-        with os.fdopen(number, "wb") as file:
-            os.fchmod(file.fileno(), _mode(path))
-            file.write(data)
-            file.flush()
-            os.fsync(file.fileno())
-        Path(name).replace(path)
-    except BaseException:
-        with contextlib.suppress(OSError):
-            Path(name).unlink()
-        raise
-    _sync_folder(path.parent)
-
-
-def _mode(path: Path) -> int:
-    try:
-        found = path.lstat().st_mode
-    except FileNotFoundError:
-        found = 0
-    if stat.S_ISREG(found):
-        return stat.S_IMODE(found)
-    # The only way to read the umask is to set it.
-    mask = os.umask(0)
-    os.umask(mask)
-    return 0o666 & ~mask
-
-
-def _sync_folder(folder: Path) -> None:
-    """Make the new name last too, where the file system can."""
-    with contextlib.suppress(OSError):
-        number = os.open(folder, os.O_RDONLY)
-        try:
-            os.fsync(number)
-        finally:
-            os.close(number)
 
 
 # --- text

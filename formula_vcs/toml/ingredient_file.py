@@ -8,7 +8,7 @@ from typing import Any, Final
 
 from formula_vcs.model.amount import Price
 from formula_vcs.model.facts import Facts, Path, Unread
-from formula_vcs.model.ingredient import ORIGIN_INDICES
+from formula_vcs.model.ingredient import COSMOS_CLASSES, ORIGIN_INDICES
 from formula_vcs.model.recipe import SHEAR_MODES
 from formula_vcs.toml import takers
 from formula_vcs.toml.takers import Sheet, Taker, missing, shown, unknown, wrong_kind
@@ -17,7 +17,6 @@ from formula_vcs.toml.takers import Sheet, Taker, missing, shown, unknown, wrong
 ROLES: Final = ("impurity", "processing aid")
 # Parts of a plant, as ISO 16128-2 and COSMOS tell them apart by their water.
 PARTS: Final = ("wood", "bark", "seed", "nut", "root", "leaf", "flower", "aerial part", "fruit", "watery fruit")
-COSMOS_CLASSES: Final = ("water", "mineral", "ppai", "cpai", "pemo", "nni")
 
 
 def _substance(sheet: Sheet, path: Path, raw: Any) -> None:

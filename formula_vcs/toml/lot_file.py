@@ -12,7 +12,7 @@ from formula_vcs.toml.takers import Sheet, Taker
 
 def measured(sheet: Sheet, path: Path, raw: Any) -> None:
     """Take what was measured, with its unit; a bare number is one without, and pH has none."""
-    wants = {"pH": ("number",), "viscosity": ("viscosity",), "density": ("density",)}.get(path[-1], ())
+    wants = takers.kinds_of(path[-1])
     if not wants and not isinstance(raw, str) and not isinstance(takers.exact(raw), str):
         raw = str(raw)
     takers.span(*wants)(sheet, path, raw)

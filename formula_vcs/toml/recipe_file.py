@@ -322,7 +322,7 @@ def _areas(sheet: Sheet, path: Path, raw: Any) -> None:
 
 
 def _spec(sheet: Sheet, path: Path, raw: Any) -> None:
-    wants = {"pH": ("number",), "viscosity": ("viscosity",), "density": ("density",)}.get(path[-1], ())
+    wants = takers.kinds_of(path[-1])
     if isinstance(raw, int | Decimal) and not isinstance(raw, bool):
         raw = str(raw) if not wants or wants == ("number",) else raw
     takers.span(*wants)(sheet, path, raw)

@@ -55,6 +55,9 @@ class Sheet:
 
 Taker = Callable[[Sheet, Path, Any], None]
 
+# What a value measured on the product is, by its name: in a spec, on a certificate, among the results of a batch.
+_MEASURED: Final = {"pH": ("number",), "viscosity": ("viscosity",), "density": ("density",)}
+
 
 def plain(raw: Any) -> Any:
     """Give TOML data in one spelling: numbers as Decimal, not-a-number as text, so that equal means equal."""
@@ -242,6 +245,11 @@ def size(*dimensions: str) -> Taker:
             sheet.refuse(path, raw, f"'{path[-1]}': '{shown(raw)}' is nothing", "bad-quantity")
 
     return some
+
+
+def kinds_of(name: str) -> tuple[str, ...]:
+    """Name the dimension that a value measured on the product has by its name; nothing where it may be any."""
+    return _MEASURED.get(name, ())
 
 
 def span(*dimensions: str) -> Taker:

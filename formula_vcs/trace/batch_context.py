@@ -17,19 +17,13 @@ from formula_vcs.model.batch import Batch, BatchCharge, BatchStep
 from formula_vcs.model.equipment import Equipment
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.quantity import Quantity, Range, exact
-from formula_vcs.model.recipe import STEP_ORDER, Charge, Step
+from formula_vcs.model.recipe import STEP_ORDER, STEP_VALUES, Charge, Step
+from formula_vcs.rules.rule import LOST
 from formula_vcs.trace.compare_measurements import middle
 from formula_vcs.units.unit_reading import convert
 from formula_vcs.workspace.snapshot import Snapshot
 
-_WHY: Final = {
-    "no-git": "this workspace is in no git repository",
-    "unknown": "no commit of that id is in this repository",
-    "shallow": "this clone is shallow and does not reach back to it: `git fetch --unshallow` brings it",
-    "no-recipe": "that commit has no recipe of this id",
-    "unreadable": "the recipe's file does not parse in that commit",
-}
-_OF_STEPS: Final = frozenset({"shear", "mixer", "speed", "time", "temp", "rest", "viscosity"})
+_OF_STEPS: Final = frozenset({*STEP_VALUES, "viscosity"})
 
 
 @dataclass(frozen=True)
@@ -57,7 +51,7 @@ class Party:
             return ""
         if self.pinned is None:
             return "the batch does not say from which commit it was made"
-        return _WHY.get(self.pinned.state, self.pinned.state)
+        return LOST[self.pinned.state]
 
     @property
     def stale(self) -> bool:

@@ -15,6 +15,7 @@ from typing import Final
 from formula_vcs.evidence.pinned_versions import PinnedVersions
 from formula_vcs.model.batch import Batch, Portion
 from formula_vcs.model.quantity import Quantity, Range
+from formula_vcs.model.recipe import STEP_RANGES
 from formula_vcs.trace import robust
 from formula_vcs.trace.batch_context import Party, done_values, party
 from formula_vcs.trace.batch_records import Records, made_when
@@ -25,7 +26,6 @@ from formula_vcs.units.unit_reading import convert
 from formula_vcs.words.numbers import rounded
 
 KINDS: Final = ("result", "weighing", "step", "lot")
-_STEP_VALUES: Final = ("speed", "time", "temp", "rest")
 _MOST_DEEP: Final = 8
 _MOST_PLACES: Final = 4
 Key = tuple[str, ...]
@@ -146,7 +146,7 @@ class _Kinds:
             yield ("step", "batch", "yield"), came
         for name in dict.fromkeys(step.id for step in batch.steps):
             done = done_values(tuple(step for step in batch.steps if step.id == name))
-            for what in _STEP_VALUES:
+            for what in STEP_RANGES:
                 span = done.get(what)
                 found = middle(span) if isinstance(span, Range) else None
                 if found is not None:

@@ -10,13 +10,12 @@ from fractions import Fraction
 from typing import Final
 
 from formula_vcs.figures.process_run import Life
-from formula_vcs.model.batch import BatchStep
+from formula_vcs.model.batch import DONE, BatchStep
 from formula_vcs.model.quantity import Quantity, Range
 from formula_vcs.model.recipe import Step
 from formula_vcs.trace.batch_context import Party, done_values
 from formula_vcs.trace.compare_measurements import Pair, middle, pair
 
-VALUES: Final = ("shear", "mixer", "speed", "time", "temp", "rest", "measured", "viscosity")
 _ACCEPTS: Final = {"measured": "accept"}
 Value = Range | str | None
 
@@ -88,7 +87,7 @@ def step_values(old: Party, new: Party) -> tuple[StepValue, ...]:
             continue
         done = [done_values(times) for times, _ in sides]
         asked = [_asked(times, step) for times, step in sides]
-        for value in VALUES:
+        for value in DONE:
             row = StepValue(
                 name, value, (asked[0].get(value), asked[1].get(value)), (done[0].get(value), done[1].get(value))
             )
@@ -114,13 +113,13 @@ def _steps(old: Party, new: Party) -> list[str]:
 def _asked(times: tuple[BatchStep, ...], step: Step | None) -> Mapping[str, Range | str]:
     """Give what the weigh sheet asked, else the recipe."""
     found: dict[str, Range | str] = {}
-    for name in VALUES:
+    for name in DONE:
         fact = _ACCEPTS.get(name, name)
         value = step.facts.get(fact) if step is not None else None
         if isinstance(value, Range | str):
             found[name] = value
     for done in times[:1]:
-        found |= {name: value for name in VALUES if (value := done.target.get(_ACCEPTS.get(name, name))) is not None}
+        found |= {name: value for name in DONE if (value := done.target.get(_ACCEPTS.get(name, name))) is not None}
     return found
 
 

@@ -16,7 +16,7 @@ from formula_vcs.model.batch import Batch
 from formula_vcs.model.facts import Path
 from formula_vcs.model.lot import Lot
 from formula_vcs.model.quantity import Quantity, Range
-from formula_vcs.model.recipe import STEP_ORDER
+from formula_vcs.model.recipe import STEP_ORDER, STEP_VALUES
 from formula_vcs.trace.batch_context import Party, party
 from formula_vcs.trace.batch_records import Records
 from formula_vcs.trace.compare_measurements import middle
@@ -27,7 +27,6 @@ _SIGN: Final = "@"  # no id of a file holds it, so that nothing real is ever tak
 EXACT_DIGITS: Final = 9  # what is asked has no last digit that a difference could hide in
 _EXACT: Final = Decimal(1).scaleb(-EXACT_DIGITS)
 _KG: Final = "kg"
-_DONE: Final = ("shear", "mixer", "speed", "time", "temp", "rest")
 
 
 def is_aim(name: str) -> bool:
@@ -120,7 +119,7 @@ def _steps(side: Party) -> dict[Path, Any]:
 def _asked(side: Party, step: str) -> dict[str, Any]:
     recipe = side.asked[step].facts
     sheet = side.steps[step][0].target if side.steps.get(step) else {}
-    found = {name: sheet.get(name, recipe.get(name)) for name in _DONE}
+    found = {name: sheet.get(name, recipe.get(name)) for name in STEP_VALUES}
     return {name: value for name, value in found.items() if isinstance(value, Range | str)}
 
 

@@ -7,12 +7,12 @@ from typing import Final
 
 from formula_vcs.words.numbers import shown
 
-_ZERO: Final = Fraction("273.15")
+ZERO_CELSIUS: Final = Fraction("273.15")  # in K, by definition
 
 
 def celsius(kelvin: Fraction) -> str:
     """Write a temperature in K as a chemist reads it: ``78 degC``."""
-    return f"{shown(kelvin - _ZERO, 0, 1)} degC"
+    return f"{shown(kelvin - ZERO_CELSIUS, 0, 1)} degC"
 
 
 def kelvins(difference: Fraction) -> str:

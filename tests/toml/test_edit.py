@@ -18,7 +18,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from formula_vcs.toml.edit import EditRefused, add_pair, remove, set_value, spelled, write_atomic
+from formula_vcs.toml.atomic import write_atomic
+from formula_vcs.toml.edit import EditRefused, add_pair, remove, set_value, spelled
 
 RECIPE = """\
 # a cream
@@ -244,7 +245,7 @@ def test_killed_write_leaves_old_or_new(tmp_path: Path) -> None:
     old, new = b"o" * 2_000_000, b"n" * 2_000_000
     file.write_bytes(old)
     code = (
-        "import sys; from pathlib import Path; from formula_vcs.toml.edit import write_atomic\n"
+        "import sys; from pathlib import Path; from formula_vcs.toml.atomic import write_atomic\n"
         "print('ready', flush=True)\n"
         "while True: [write_atomic(Path(sys.argv[1]), letter * 2_000_000) for letter in (b'n', b'o')]"
     )

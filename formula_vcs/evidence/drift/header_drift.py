@@ -8,7 +8,7 @@ from formula_vcs.diff.change_words import ARROW
 from formula_vcs.evidence.drift.drift import Drift, Sides, short
 from formula_vcs.law.compliance import markets
 from formula_vcs.model.formula import Formula
-from formula_vcs.model.quantity import Quantity, Range
+from formula_vcs.model.quantity import Range
 from formula_vcs.model.recipe import Recipe
 
 PH = "pH"
@@ -84,11 +84,7 @@ def _pack(sides: Sides) -> Iterator[Drift]:
 
 def _batch(sides: Sides) -> Iterator[Drift]:
     """Take the batch that was tested where a proof states it, else the one that the recipe was made for then."""
-    was, now = sides.conditions.size or _size(sides.old), _size(sides.new)
+    was, now = sides.conditions.size or sides.old.batch, sides.new.batch
     if was is not None and now is not None and was.comparable(now) and now.base > was.base > 0:
         factor = now.base / was.base
         yield Drift("batch", "batch", f"batch {was} {ARROW} {now}, {short(factor)} times", factor)
-
-
-def _size(formula: Formula) -> Quantity | None:
-    return formula.recipe.batch or formula.workspace.batch

@@ -13,11 +13,11 @@ from formula_vcs.evidence.drift.header_drift import inside
 from formula_vcs.model.equipment import Equipment
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.quantity import Range
-from formula_vcs.model.recipe import Recipe, Step
+from formula_vcs.model.recipe import STEP_RANGES, Recipe, Step
 from formula_vcs.process.simulate import walk
 from formula_vcs.process.step_numbers import UNKNOWN, numbers
 
-_RANGES: Final = ("speed", "time", "rest")
+_RANGES: Final = tuple(name for name in STEP_RANGES if name != "temp")  # temperatures are compared in K
 _MACHINE: Final = ("kind", "rotor", "impeller", "gap", "diameter", "volume")
 _LITTLE: Final = Fraction(1, 100)
 

@@ -10,8 +10,7 @@ from formula_vcs.figures.process_run import Process, Row
 from formula_vcs.figures.vessels import shares
 from formula_vcs.process.simulate import Warmth
 from formula_vcs.words.numbers import exact_text
-
-_ZERO = Fraction("273.15")
+from formula_vcs.words.unit_words import ZERO_CELSIUS
 
 
 def process(sums: Sums, found: Process) -> dict[str, Any]:
@@ -98,5 +97,5 @@ def temperature(found: Warmth | None) -> dict[str, Any] | None:
     """Give a temperature range in degC; ``stated`` says that this step states it."""
     if found is None:
         return None
-    low, high = (None if end is None else exact_text(end - _ZERO) for end in (found.low, found.high))
+    low, high = (None if end is None else exact_text(end - ZERO_CELSIUS) for end in (found.low, found.high))
     return {"low": low, "high": high, "stated": found.stated}

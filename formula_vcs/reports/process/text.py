@@ -10,6 +10,7 @@ from formula_vcs.process.step_numbers import said
 from formula_vcs.reports.process import words as process_words
 from formula_vcs.reports.terminal import WIDTH, Ink, cut, folded, left
 from formula_vcs.words.escape import terminal
+from formula_vcs.words.unit_words import ZERO_CELSIUS
 
 MOST_LANES: Final = 5
 _BETWEEN: Final = " \u2502 "
@@ -142,7 +143,7 @@ def _life(life: Life) -> str:
     if life.energy is not None:
         parts.append(process_words.energy(life.energy))
     if life.hottest is not None:
-        parts.append(f"hottest {float(life.hottest) - 273.15:.3g} degC")
+        parts.append(f"hottest {float(life.hottest - ZERO_CELSIUS):.3g} degC")
     return ", ".join(parts)
 
 

@@ -8,8 +8,8 @@ from formula_vcs.figures.process_run import Process
 from formula_vcs.model.recipe import Step
 from formula_vcs.process.simulate import Warmth
 from formula_vcs.words.numbers import shown
+from formula_vcs.words.unit_words import ZERO_CELSIUS
 
-_ZERO = Fraction("273.15")
 NOTES = (
     "Tip speed, shear, energy and blend time are estimates from the equipment's numbers, at the highest speed and the "
     "longest time of a step; power and blend time as of turbulent flow where the step states no viscosity. The classes "
@@ -33,7 +33,7 @@ def warmth(found: Warmth | None) -> str:
     """Write a temperature range: ``20 to 25 degC``; empty where it is not known."""
     if found is None:
         return ""
-    low, high = (None if end is None else shown(end - _ZERO, 0, 1) for end in (found.low, found.high))
+    low, high = (None if end is None else shown(end - ZERO_CELSIUS, 0, 1) for end in (found.low, found.high))
     if low is None or high is None:
         return f"at most {high} degC" if low is None else f"at least {low} degC"
     return f"{low} degC" if low == high else f"{low} to {high} degC"

@@ -29,7 +29,7 @@ def recipe(sheet: RecipeSheet) -> dict[str, Any]:
         "title": own.title,
         "product": own.product,
         "markets": list(own.names["markets"]),
-        "batch": _text(sheet.terms.batch or own.batch or sheet.formula.workspace.batch),
+        "batch": _text(sheet.terms.batch or sheet.formula.batch),
         "pack": _text(own.pack),
         "as_of": sheet.terms.day.isoformat(),
         "charges": [_charge(line) for line in sheet.sums.composition.lines],

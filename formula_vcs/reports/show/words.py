@@ -40,7 +40,7 @@ def header(sheet: RecipeSheet) -> str:
         words.append(", ".join(own.names["markets"]))
     if own.pack is not None:
         words.append(f"pack {own.pack}")
-    batch = sheet.terms.batch or own.batch or sheet.formula.workspace.batch
+    batch = sheet.terms.batch or sheet.formula.batch
     if batch is not None:
         words.append(f"batch {batch}")
     return "; ".join(words)

@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from fractions import Fraction
 
-from formula_vcs.figures.density import density, for_packs
-from formula_vcs.figures.figure import Terms
+from formula_vcs.figures.density import pack_mass
 from formula_vcs.law.compliance import Compliance, Hit, in_force
 from formula_vcs.law.limit_use import ON, PRACTICE_TOLERANCE, Use, amount, percent, uses
 from formula_vcs.model.finding import Finding
@@ -82,11 +81,7 @@ class Limit(PackRule):
     def _pack(self, case: Case, found: Compliance, hit: Hit) -> Iterator[Finding]:
         row, pack = hit.row, case.recipe.pack
         amounts = amount(found, hit.keys, row.basis)
-        mass = pack.base if pack is not None else None
-        if pack is not None and pack.dimension == "volume":
-            terms = Terms(case.day)
-            known = for_packs(case.sums, density(case.sums, terms)).value
-            mass = None if known is None else pack.base * known * 1000
+        mass = None if pack is None else pack_mass(case.sums, pack).mass
         names = ", ".join(found.spelled(key) for key in hit.keys)
         if mass is None or row.at_most is None:
             words = f"{names}: how much is in one pack is not known (pack size, density); limit by {row.citation}"

@@ -6,9 +6,10 @@ from collections.abc import Iterator
 from typing import Final
 
 from formula_vcs.model.finding import Finding
+from formula_vcs.model.recipe import STEP_RANGES
 from formula_vcs.rules.rule import COMMON_PRACTICE, Case, Rule
 
-_DOES: Final = frozenset({"add", "from", "adjust", "measure", "rest", "time", "temp", "speed"})
+_DOES: Final = frozenset({"add", "from", "adjust", "measure", *STEP_RANGES})
 
 
 class IdleStep(Rule):

@@ -36,7 +36,7 @@ class VesselFill(Rule):
         vessels = holders(case.formula)
         if not vessels or case.sums.composition.is_open:
             return
-        batch = case.recipe.batch or case.formula.workspace.batch
+        batch = case.formula.batch
         if batch is None:
             return
         worst: dict[str, tuple[float, Finding]] = {}
@@ -75,7 +75,7 @@ class VesselFill(Rule):
         basis = "" if stated or limit is brim else " (common practice)"
         words = (
             f"step '{stage.step.id}' has about {litres(volume)} in '{stage.vessel}' ({machine.title}): "
-            f"{how} {litres(limit)}{basis}, for a batch of {case.recipe.batch or case.formula.workspace.batch}"
+            f"{how} {litres(limit)}{basis}, for a batch of {case.formula.batch}"
         )
         subject = f"{machine.id}/{stage.vessel}/{side}"
         return self.say(case, words, stage.step.path, subject=subject, severity=severity)

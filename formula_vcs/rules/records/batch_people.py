@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from formula_vcs.model.facts import Path
 from formula_vcs.model.finding import Finding
+from formula_vcs.model.recipe import STEP_VALUES
 from formula_vcs.rules.records.batch_case import BatchRule, BatchView, charge_names
 from formula_vcs.rules.rule import COMMON_PRACTICE, Edit
 
@@ -122,7 +123,7 @@ def _known(seen: BatchView) -> Iterator[str]:
         yield from charge_names(key)
     for name in dict.fromkeys((*(step.id for step in batch.steps), *seen.steps)):
         yield name
-        yield from (f"{name}/{value}" for value in ("shear", "mixer", "speed", "time", "temp", "rest", "measured"))
+        yield from (f"{name}/{value}" for value in (*STEP_VALUES, "measured"))
     yield from batch.results
     yield from seen.formula.recipe.spec if seen.formula is not None else ()
     for lot in batch.lots:

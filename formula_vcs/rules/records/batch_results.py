@@ -7,8 +7,7 @@ from fractions import Fraction
 from typing import Final
 
 from formula_vcs.figures.breakdown import sums_of
-from formula_vcs.figures.density import density, for_packs
-from formula_vcs.figures.figure import Terms
+from formula_vcs.figures.density import pack_mass
 from formula_vcs.figures.weighing import mass_text
 from formula_vcs.model.finding import Finding
 from formula_vcs.model.quantity import Quantity
@@ -124,10 +123,8 @@ class BatchYield(BatchRule):
     def _of_volume(self, seen: BatchView, pack: Quantity) -> Fraction | None:
         """Weigh a pack's volume: by the density that the batch measured, else by the recipe's."""
         measured = seen.batch.results.get("density")
+        if seen.formula is not None:
+            return pack_mass(sums_of(seen.formula), pack, measured).mass
         if measured is not None and measured.dimension == "density":
             return pack.base * measured.base
-        if seen.formula is None or seen.batch.date is None:
-            return None
-        sums = sums_of(seen.formula)
-        known = for_packs(sums, density(sums, Terms(seen.batch.date)))
-        return None if known.value is None else pack.base * known.value * 1000
+        return None

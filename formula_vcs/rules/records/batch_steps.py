@@ -10,11 +10,9 @@ from formula_vcs.model.batch import BatchStep
 from formula_vcs.model.facts import readable
 from formula_vcs.model.finding import Finding
 from formula_vcs.model.quantity import Quantity, Range
-from formula_vcs.model.recipe import SHEAR_MODES
+from formula_vcs.model.recipe import SHEAR_MODES, STEP_VALUES
 from formula_vcs.rules.records.batch_case import BatchRule, BatchView
 from formula_vcs.rules.rule import COMMON_PRACTICE
-
-_VALUES: Final = ("shear", "mixer", "speed", "time", "temp", "rest")
 
 
 class BatchSteps(BatchRule):
@@ -72,7 +70,7 @@ class BatchSteps(BatchRule):
             words = f"nothing is recorded of step '{step.name}'"
             yield from self.missing(seen, words, step.path, (step.id,))
             return
-        for name in (*_VALUES, "measured"):
+        for name in (*STEP_VALUES, "measured"):
             found = step.done.get(name)
             at = "accept" if name == "measured" else name
             wanted = targets.get(at) or (recipe.facts.get(at) if recipe is not None else None)
