@@ -17,10 +17,10 @@ from pathlib import Path
 from typing import Any, Final
 
 from formula_vcs.law.duties_file import read_duties
+from formula_vcs.law.identity import law_key
 from formula_vcs.law.pack_rows import rows
 from formula_vcs.model.cas import cas_trouble
 from formula_vcs.model.facts import unread
-from formula_vcs.model.ingredient import inci_key
 from formula_vcs.model.law_row import Row
 from formula_vcs.model.product import AREAS
 from formula_vcs.model.quantity import Quantity
@@ -95,7 +95,7 @@ def substances() -> dict[str, tuple[str, tuple[str, ...], dict[str, tuple[str, s
         for number in row.get("cas", ()):
             if cas_trouble(number):
                 raise ValueError(f"substances: {row['inci']}: {number} {cas_trouble(number)}")
-        key = inci_key(row["inci"])
+        key = law_key(row["inci"])
         if key in found:
             raise ValueError(f"substances: '{row['inci']}' stands twice")
         gives = {

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import cached_property
@@ -12,10 +12,11 @@ from typing import NamedTuple
 from formula_vcs.figures.breakdown import Sums
 from formula_vcs.figures.composition import HUNDRED, Line
 from formula_vcs.figures.tolerance import Tolerance, tolerance_of
+from formula_vcs.law.identity import law_key
 from formula_vcs.law.pack_rows import rows
 from formula_vcs.law.packs_in_force import Law, law_of, names_by_cas, product_of
 from formula_vcs.model.formula import Formula
-from formula_vcs.model.ingredient import Held
+from formula_vcs.model.ingredient import Held, Ingredient, inci_key, joined
 from formula_vcs.model.law_row import Product, Row
 from formula_vcs.model.recipe import Charge
 from formula_vcs.model.workspace import Workspace
@@ -106,7 +107,7 @@ class Compliance:
             return {}
         premix = self.formula.premix_of(ingredient) if ingredient in self.formula.order else None
         if premix is None:
-            return found.holds
+            return substances_of(found)
         merged: dict[str, Held] = {}
         for inner, pct in self.sums.premix(premix.id).by_ingredient().items():
             _merge(merged, self.content(inner), pct / HUNDRED)
@@ -147,14 +148,20 @@ class Compliance:
         for key, held in self.totals.items():
             if held.pct <= 0:
                 continue
-            for row in self.law.about(key, held.cas):
+            for row in self._about(key, held):
                 _note(found, row, key)
-            for row in self.house:
-                if key in row.names or (held.cas in row.cas and not self.law.knows(key)):
-                    _note(found, row, key)
         for row in (*self.law.general, *(row for row in self.house if not row.names and not row.cas)):
             found[row.id, row.pack] = Hit(row)
         return list(found.values())
+
+    def _about(self, key: str, held: Held) -> Iterable[Row]:
+        """Give the rows about a substance: by the name that it means, by the name as written, by each CAS number."""
+        names, numbers = {key, inci_key(held.spelled)}, held.cas.split("; ")
+        found = {(row.id, row.pack): row for one in names for cas in numbers for row in self.law.about(one, cas)}
+        for row in self.house:
+            if not names.isdisjoint(row.names) or not set(numbers).isdisjoint(row.cas):
+                found[row.id, row.pack] = row
+        return found.values()
 
     def as_a(self, product: Product) -> Compliance:
         """Give the same recipe as if it were another product."""
@@ -178,7 +185,9 @@ class Compliance:
         """Say whether a material brings a substance in some function, or says nothing of its functions."""
         for name in self.sums.leaves:
             found = self.formula.ingredients.get(name)
-            if found is not None and key in found.holds and (not found.functions or function in found.functions):
+            if found is None or key not in substances_of(found):
+                continue
+            if not found.functions or function in found.functions:
                 return True
         return False
 
@@ -192,7 +201,8 @@ class Compliance:
         if self.law.knows(key):
             return key
         held = self.totals.get(key)
-        return names_by_cas().get(held.cas, key) if held is not None and held.cas else key
+        numbers = held.cas.split("; ") if held is not None else ()
+        return next((names_by_cas()[number] for number in numbers if number in names_by_cas()), key)
 
     def lines_with(self, keys: list[str]) -> Iterator[tuple[Line, Fraction]]:
         """Give the charges that bring any of some substances, each with what it brings in % of the product."""
@@ -206,6 +216,11 @@ class Compliance:
         """Give the path of the charge that brings most of some substances, the header's markets where none does."""
         found = max(self.lines_with(keys), key=lambda pair: pair[1], default=None)
         return found[0].charge.path if found is not None else ("product",)
+
+
+def substances_of(ingredient: Ingredient) -> dict[str, Held]:
+    """Give all that is known to be in a material, by the names under which the law has it."""
+    return ingredient.once("substances_of", lambda: ingredient.held_by(law_key))
 
 
 class _Other(NamedTuple):
@@ -226,7 +241,7 @@ def _merge(into: dict[str, Held], content: dict[str, Held], share: Fraction) -> 
         if known is None:
             into[key] = Held(amount, held.spelled, held.cas)
         else:
-            into[key] = Held(known.pct + amount, known.spelled, known.cas or held.cas)
+            into[key] = Held(known.pct + amount, known.spelled, joined(known.cas, held.cas))
 
 
 def markets(formula: Formula) -> tuple[str, ...]:

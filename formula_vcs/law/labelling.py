@@ -16,8 +16,9 @@ from formula_vcs.figures.breakdown import Sums
 from formula_vcs.figures.composition import HUNDRED
 from formula_vcs.figures.ingredient_list import LabelLine, colorant_of, colour_index
 from formula_vcs.law.compliance import Compliance, Hit, in_force
+from formula_vcs.law.identity import law_key
 from formula_vcs.model.formula import Formula
-from formula_vcs.model.ingredient import Ingredient, inci_key
+from formula_vcs.model.ingredient import Ingredient
 from formula_vcs.model.law_row import Row
 
 # What a charge's `for` says, and the word of each market for it.
@@ -76,12 +77,12 @@ def ingredient_list(formula: Formula, sums: Sums, day: datetime.date, market: st
     names: dict[str, _Name] = {}
     _collect(found, market, groups, names)
     lines = [LabelLine(name.spelled, name.pct, _part(name, market)) for name in names.values() if name.pct > 0]
-    there = {line.inci.casefold() for line in lines}
+    there = {law_key(line.inci) for line in lines}
     # constituents of what is listed already, so they stand behind it, among the names whose order is free
     constituents = [
         LabelLine(allergen.printed, allergen.pct, "free")
         for allergen in named
-        if allergen.printed.casefold() not in there
+        if law_key(allergen.printed) not in there
     ]
     ordered, free, colours = (_sorted(lines, part) for part in ("ordered", "free", "colorant"))
     return (*ordered, *free, *_sorted(constituents, "free"), *colours)
@@ -133,16 +134,23 @@ def _substances(ingredient: Ingredient, share: Fraction, groups: dict[str, str],
         if ingredient.facts.get(("substances", inci, "nano")) is True and not spelled.casefold().endswith("(nano)"):
             spelled = f"{spelled} (nano)"
         colour = colour_index(inci) or colorant_of(ingredient, pct)
-        _add(names, spelled, share * Fraction(pct), colour=colour, printed=groups)
+        key = law_key(spelled, ingredient.get("substances", inci, "cas") or "")
+        _add(names, spelled, share * Fraction(pct), colour=colour, key=key, printed=groups)
 
 
 def _add(
-    names: dict[str, _Name], spelled: str, pct: Fraction, *, colour: bool, printed: dict[str, str] | None = None
+    names: dict[str, _Name],
+    spelled: str,
+    pct: Fraction,
+    *,
+    colour: bool,
+    key: str = "",
+    printed: dict[str, str] | None = None,
 ) -> None:
-    key = inci_key(spelled)
+    key = key or law_key(spelled)
     if printed and key in printed:
         spelled = printed[key]
-        key = inci_key(spelled)
+        key = law_key(spelled)
     known = names.setdefault(key, _Name(spelled))
     known.pct += pct
     known.colour = known.colour and colour

@@ -7,8 +7,8 @@ from collections.abc import Iterator, Mapping
 from fractions import Fraction
 from typing import Any, Final
 
+from formula_vcs.law.identity import law_key
 from formula_vcs.model.facts import Facts, Unread
-from formula_vcs.model.ingredient import inci_key
 from formula_vcs.model.law_row import ALWAYS, DIMENSIONS, EVERYTHING, NEEDS, Row, Scope, Span
 from formula_vcs.model.quantity import Quantity
 
@@ -40,11 +40,11 @@ def _row(name: str, own: dict[tuple[str, ...], Any], facts: Facts, pack: str, *,
         pack=pack,
         citation=_citation(own, facts),
         checked=own.get(("checked",), "house" if house else "memory"),
-        names=tuple(map(inci_key, spelled)),
+        names=tuple(map(law_key, spelled)),
         spelled=spelled,
         cas=own.get(("cas",), ()),
         like=tuple(pattern.casefold() for pattern in own.get(("like",), ())),
-        others=tuple(map(inci_key, own.get(("with",), ()))),
+        others=tuple(map(law_key, own.get(("with",), ()))),
         at_most=_amount(limit) if limit is not None else None,
         windows=tuple((span.low.base * 100, span.high.base * 100) for span in own.get(("between",), ())),
         ph=_ph(own.get(("ph",))),

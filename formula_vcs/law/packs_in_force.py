@@ -13,6 +13,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any, NamedTuple
 
+from formula_vcs.law.identity import law_key
 from formula_vcs.model.days import after
 from formula_vcs.model.law_row import MARKETS, ONE, Factor, Product, Row, Scope, Span
 from formula_vcs.model.product import completed, younger
@@ -67,11 +68,9 @@ class Law:
         return key in self._by_name
 
     def about(self, key: str, cas: str) -> list[Row]:
-        """Give the rows about a substance: by its name, or by its CAS number where no row has the name."""
-        found = self._by_name.get(key)
-        if found is None and cas:
-            found = self._by_cas.get(cas)
-        return [self._row(where) for where in found or ()]
+        """Give the rows about a substance: all that have its name or its CAS number."""
+        found = dict.fromkeys((*self._by_name.get(key, ()), *(self._by_cas.get(cas, ()) if cas else ())))
+        return [self._row(where) for where in found]
 
     @property
     def general(self) -> list[Row]:
@@ -135,7 +134,7 @@ def factor(key: str, basis: str) -> Factor | None:
     """Give how much of a basis one part of a substance counts as; None where no formula is known for it."""
     if not basis:
         return ONE
-    found = shipped()["substances"].get(key)
+    found = shipped()["substances"].get(law_key(key))
     if found is None or basis not in found[2]:
         return None
     value, doubt = found[2][basis]

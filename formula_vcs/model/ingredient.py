@@ -34,7 +34,10 @@ def is_water(name: str) -> bool:
 
 
 class Held(NamedTuple):
-    """How much of a substance is in a material (% of it), with its name as written and its CAS number, if stated."""
+    """How much of a substance is in a material (% of it), with its name as written and its CAS numbers, if stated.
+
+    Several numbers stand behind one another with "; ".
+    """
 
     pct: Fraction
     spelled: str
@@ -43,6 +46,15 @@ class Held(NamedTuple):
 
 # The classes of a material by COSMOS; their shares of it add up to 100 %.
 COSMOS_CLASSES: Final = ("water", "mineral", "ppai", "cpai", "pemo", "nni")
+
+
+def joined(one: str, other: str) -> str:
+    """Give CAS numbers of one substance from two places, each once.
+
+    >>> joined("56-81-5", ""), joined("5989-27-5", "138-86-3"), joined("56-81-5", "56-81-5")
+    ('56-81-5', '5989-27-5; 138-86-3', '56-81-5')
+    """
+    return "; ".join(dict.fromkeys(number for part in (one, other) for number in part.split("; ") if number))
 
 
 @dataclass(frozen=True)
@@ -108,25 +120,43 @@ class Ingredient:
 
     @cached_property
     def holds(self) -> dict[str, Held]:
-        """Give all that is known to be in the material, by folded name: its substances, and what [allergens] adds.
+        """Give all that is known to be in the material, by folded name: its substances, and what [allergens] adds."""
+        return self.held_by(lambda name, _: inci_key(name))
 
-        A name that stands in both counts once, with the larger amount.  A nano form has a key of its own.
+    def held_by(self, key_of: Callable[[str, str], str]) -> dict[str, Held]:
+        """Give all that is known to be in the material, by a key of its name and CAS number.
+
+        Several names of one key are added up; what stands in both tables counts once, with the larger amount.  A nano
+        form has a key of its own.
         """
         found: dict[str, Held] = {}
         for name, pct in self.substances.items():
             nano = self.facts.get(("substances", name, "nano")) is True and not inci_key(name).endswith("(nano)")
             spelled = " ".join(name.split()) + (" (nano)" if nano else "")
-            known = found.get(inci_key(spelled))
-            amount = Fraction(pct) + (known.pct if known is not None else 0)
-            found[inci_key(spelled)] = Held(amount, spelled, self.get("substances", name, "cas") or "")
-        for path, value in self.facts.items():
-            if len(path) == 2 and path[0] == "allergens" and isinstance(value, Decimal):
-                key = inci_key(path[1])
-                known = found.get(key)
-                if known is None or known.pct < value:
-                    cas = known.cas if known is not None else ""
-                    found[key] = Held(Fraction(value), " ".join(path[1].split()), cas)
+            cas = self.get("substances", name, "cas") or ""
+            key = key_of(spelled, cas)
+            known = found.get(key, Held(Fraction(0), spelled, cas))
+            found[key] = Held(known.pct + Fraction(pct), known.spelled, joined(known.cas, cas))
+        declared: dict[str, Held] = {}
+        for name, pct in self.allergens.items():
+            cas = self.get("allergens", name, "cas") or ""
+            key = key_of(name, cas)
+            same = declared.get(key, Held(Fraction(0), " ".join(name.split()), cas))
+            declared[key] = Held(same.pct + Fraction(pct), same.spelled, joined(same.cas, cas))
+        for key, held in declared.items():
+            other = found.get(key)
+            if other is None or other.pct < held.pct:
+                found[key] = held._replace(cas=joined(other.cas, held.cas)) if other is not None else held
         return found
+
+    @cached_property
+    def allergens(self) -> dict[str, Decimal]:
+        """Give what [allergens] declares: name to % of the material."""
+        return {
+            path[1]: value
+            for path, value in self.facts.items()
+            if len(path) == 2 and path[0] == "allergens" and isinstance(value, Decimal)
+        }
 
     @cached_property
     def functions(self) -> tuple[str, ...]:

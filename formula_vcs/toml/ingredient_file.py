@@ -39,6 +39,23 @@ def _substance(sheet: Sheet, path: Path, raw: Any) -> None:
         missing(sheet, path, "pct", f"substance '{shown(path[-1])}'")
 
 
+def _allergen(sheet: Sheet, path: Path, raw: Any) -> None:
+    """Take an allergen as a share of the material, or as a table of it and the CAS number."""
+    if isinstance(raw, dict):
+        where = f"allergen '{shown(path[-1])}'"
+        for key, value in raw.items():
+            if key == "pct":
+                takers.percent(sheet, path, value)
+            elif key == "cas":
+                takers.text(sheet, (*path, key), value)
+            else:
+                unknown(sheet, (*path, key), value, ("pct", "cas"), where)
+        if "pct" not in raw:
+            missing(sheet, path, "pct", where)
+    else:
+        takers.percent(sheet, path, raw)
+
+
 _PRICE_KEYS: Final = ("cost", "from", "since")
 
 
@@ -142,7 +159,7 @@ _KNOWN: Final[dict[str, Taker]] = {
     "cosmos": takers.table(_COSMOS),
     "nop": takers.table({"left_out": takers.percent, "organic": takers.percent, "source": takers.text}),
     "handling": takers.table(_HANDLING),
-    "allergens": takers.each(takers.percent),
+    "allergens": takers.each(_allergen),
     "certificate": takers.rows(takers.table(_CERTIFICATE)),
     "price": _prices,
     "made": takers.table(_MADE),

@@ -20,7 +20,7 @@ from formula_vcs.figures.cosmos import Cosmos, of_material, of_product
 from formula_vcs.law.claims.lists import allowed, forbidden, materials
 from formula_vcs.law.claims.part import Part, at_least, at_most, verdict
 from formula_vcs.law.compliance import Compliance
-from formula_vcs.model.ingredient import inci_key
+from formula_vcs.law.identity import law_key
 from formula_vcs.model.law_row import Row
 
 PACK: Final = "cosmos-4"
@@ -77,7 +77,7 @@ def gates(found: Compliance) -> Iterator[Part]:
     minerals = allowed(PACK, "cosmos-4-mineral")
     for name, material in materials(found, lambda _: True):
         shares = of_material(material)
-        names = {inci_key(inci): inci for inci in material.substances}
+        names = {law_key(inci): inci for inci in material.substances}
         if shares.classes["nni"].value:
             yield from _non_natural(name, names, listed, shares)
         if shares.classes["pemo"].value and not names.keys() & moieties.keys():

@@ -20,7 +20,8 @@ from formula_vcs.figures.nop import organic_share
 from formula_vcs.law.claims.lists import allowed, forbidden, materials
 from formula_vcs.law.claims.part import Part, at_least, verdict
 from formula_vcs.law.compliance import Compliance
-from formula_vcs.model.ingredient import Ingredient, inci_key
+from formula_vcs.law.identity import law_key
+from formula_vcs.model.ingredient import Ingredient
 
 PACK: Final = "nop"
 LEAST: Final = {"nop-organic": Fraction(95), "nop-made-with": Fraction(70), "nsf-305": Fraction(70)}
@@ -39,13 +40,13 @@ def _unlisted(found: Compliance) -> Iterator[Part]:
     """Ask about what is not organic and on no list known here."""
     listed = allowed(PACK, "nop-605", "nop-605-memory", "nop-606")
     refused = {
-        inci_key(part) for row_part in forbidden(found, PACK) for part in row_part.words.split(":")[0].split(", ")
+        law_key(part) for row_part in forbidden(found, PACK) for part in row_part.words.split(":")[0].split(", ")
     }
     for name, material in materials(found, _not_organic):
         names = [
             inci
             for inci in material.substances
-            if inci_key(inci) not in listed and inci_key(inci) not in (*refused, "aqua", "sodium chloride")
+            if law_key(inci) not in listed and law_key(inci) not in (*refused, "aqua", "sodium chloride")
         ]
         if names:
             words = f"{', '.join(names)} in '{name}': whether it is on the National List, or not to be had organic"
@@ -60,7 +61,7 @@ def _nsf_gates(found: Compliance) -> Iterator[Part]:
             yield Part(None, words, (f"{name}: no natural-origin index in [origin]",))
         elif origin == 0:
             listed = allowed(PACK, "nop-605", "nop-605-memory")
-            names = [inci for inci in material.substances if inci_key(inci) not in listed]
+            names = [inci for inci in material.substances if law_key(inci) not in listed]
             if names:
                 yield Part(False, f"{', '.join(names)}: neither on the National List nor plant-derived (NSF/ANSI 305)")
 
