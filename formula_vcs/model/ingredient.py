@@ -12,6 +12,7 @@ from typing import Any, Final, NamedTuple, TypeVar
 from formula_vcs.model.amount import Price
 from formula_vcs.model.facts import Facts, Unread, readable
 from formula_vcs.model.quantity import Quantity
+from formula_vcs.words.deceptive import fold
 
 _HALF: Final = Decimal(50)
 T = TypeVar("T")
@@ -23,8 +24,11 @@ _WATER: Final = frozenset(
 
 
 def inci_key(name: str) -> str:
-    """Fold an INCI name so that spellings of one name meet; water has one key in every language of a label."""
-    folded = " ".join(name.split()).casefold()
+    """Fold an INCI name so that spellings of one name meet; water has one key in every language of a label.
+
+    What only looks like a name has its key too (see `fold`): no limit is passed by with a letter of another script.
+    """
+    folded = fold(name)
     return "aqua" if folded in _WATER else folded
 
 

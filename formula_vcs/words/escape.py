@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import os
 import re
-import unicodedata
 from typing import TextIO
 
-# directions and joiners that make a line read otherwise than it is
-_INVISIBLE = frozenset(["Cc", "Cf", "Co", "Cs", "Zl", "Zp"])
+from formula_vcs.words.deceptive import unseen
+
 # What CI reads as a command of its own, wherever it stands in a line: ##[error], ##vso[, ##teamcity[
 _COMMAND = re.compile(r"##(?=\w*\[)")
 # Always of markdown's own: spans, links, tables, HTML, mathematics; and what stands for itself otherwise: a colon in
@@ -27,21 +26,16 @@ CELL = 32_500
 
 
 def terminal(text: str) -> str:
-    """Show control bytes and invisible or turning characters by their code; break up what CI takes for a command."""
+    """Show control bytes and what is not seen or turns a line by its code; break up what CI takes for a command."""
     text = _visible_text(text)
     return _COMMAND.sub(r"#\\#", text) if "##" in text else text
 
 
 def _visible(character: str) -> str:
     code = ord(character)
-    if unicodedata.category(character) not in _INVISIBLE and not _no_character(code):
+    if not unseen(character):
         return character
     return f"\\x{code:02x}" if code < 0x100 else f"\\u{code:04x}"
-
-
-def _no_character(code: int) -> bool:
-    """Say whether a code is none of a character, for ever (The Unicode Standard, section 23.7)."""
-    return code & 0xFFFE == 0xFFFE or 0xFDD0 <= code <= 0xFDEF
 
 
 def no_command(line: str) -> str:
