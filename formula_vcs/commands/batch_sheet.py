@@ -149,21 +149,10 @@ def rendered(sheets: Sequence[Sheet], args: argparse.Namespace) -> bytes | str:
 def emit(report: bytes | str, args: argparse.Namespace) -> None:
     """Write a report to the terminal or to the file that was named."""
     if args.output not in (None, "-"):
-        save(Path(args.output), report if isinstance(report, bytes) else report.encode("utf-8"))
+        from formula_vcs.toml.atomic import write_output
+
+        write_output(args.output, report if isinstance(report, bytes) else report.encode("utf-8"))
     elif isinstance(report, bytes):
         sys.stdout.buffer.write(report)
     else:
         sys.stdout.write(report)
-
-
-def save(file: Path, data: bytes) -> None:
-    """Write a report to a file, whole or not at all.
-
-    :raises UserError: it cannot be written.
-    """
-    from formula_vcs.toml.atomic import write_atomic
-
-    try:
-        write_atomic(file, data)
-    except OSError as error:
-        raise UserError(f"'{file}' cannot be written: {error.strerror}") from None

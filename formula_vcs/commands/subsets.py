@@ -6,7 +6,6 @@ import argparse
 import sys
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from pathlib import Path
 from typing import Final
 
 from formula_vcs.commands import workspace_args
@@ -17,7 +16,7 @@ from formula_vcs.git import repository
 from formula_vcs.git.patch import FileChange, patch
 from formula_vcs.review.compare import Taken, compare
 from formula_vcs.review.subset import Part, Pick, Subset, content_of, picks
-from formula_vcs.toml.atomic import write_atomic
+from formula_vcs.toml.atomic import write_output
 from formula_vcs.toml.facts_to_toml import CannotWrite
 from formula_vcs.workspace.snapshot import Snapshot
 
@@ -118,7 +117,4 @@ def write_patch(name: str, files: Sequence[FileChange]) -> None:
         sys.stdout.buffer.write(content)
         sys.stdout.buffer.flush()
         return
-    try:
-        write_atomic(Path.cwd() / name, content)
-    except OSError as error:
-        raise UserError(f"'{name}' cannot be written: {error.strerror}") from error
+    write_output(name, content)

@@ -168,10 +168,7 @@ def _put(text: str, output: str | None) -> None:
         sys.stdout.write(text)
         sys.stdout.flush()
         return
-    from formula_vcs.toml.atomic import write_atomic
+    from formula_vcs.toml.atomic import write_output
 
     assert output is not None  # noqa: S101 - asked above
-    try:
-        write_atomic(Path(output), text.encode("utf-8"))
-    except OSError as error:
-        raise UserError(f"'{output}' cannot be written: {error.strerror}") from None
+    write_output(output, text.encode("utf-8"))

@@ -1,11 +1,12 @@
-"""Write a file whole or not at all."""
+"""Write a file whole or not at all: whoever reads it, after a kill or a full disk too, finds the old one or the new."""
 
 from __future__ import annotations
 
 import os
+import re
+import secrets
 import stat
 import tempfile
-from collections.abc import Callable
 from contextlib import suppress
 from pathlib import Path
 from typing import Final
@@ -14,11 +15,43 @@ from formula_vcs.errors import UserError
 
 _PLAIN: Final = 0o666
 _EXECUTABLE: Final = 0o777
-_RUN: Final = 0o111
+_NAME: Final = 100  # of a file's name in that of the file beside it: names end at 255 bytes
+_STREAM: Final = re.compile(r"/dev/(stdout|stderr)|(?:/dev|/proc/self)/fd/(\d{1,6})")
+_NUMBERS: Final = {"stdout": 1, "stderr": 2}
+
+
+def write_atomic(path: Path, data: bytes, *, executable: bool = False) -> None:
+    """Put ``data`` in place of a file, on the disk before it has the name.
+
+    The mode of an existing file is kept; a script is made executable.  A link is replaced by a file: nothing is
+    written where it leads.  Raises OSError, with the old file untouched.
+    """
+    beside = _written_beside(path, data, _mode(path, executable=executable))
+    try:
+        beside.replace(path)
+    except BaseException:
+        with suppress(OSError):
+            beside.unlink()
+        raise
+    _sync_folder(path.parent)
+
+
+def write_new(path: Path, data: bytes) -> None:
+    """Write a file that is not there yet; of two who do so at once one has it.
+
+    :raises FileExistsError: the name is taken; what has it was left alone.
+    :raises OSError: the folder cannot be written.
+    """
+    beside = _written_beside(path, data, _PLAIN & ~_umask())
+    try:
+        _give_name(beside, path)
+    finally:
+        beside.unlink(missing_ok=True)
+    _sync_folder(path.parent)
 
 
 def write_whole(path: Path, data: bytes, *, executable: bool = False) -> None:
-    """Write a file as `write_atomic` does, its folders too where they are missing.
+    """Put ``data`` in place of a file, making its folder where there is none; else as `write_atomic`.
 
     :raises UserError: the folder or the file cannot be written.
     """
@@ -29,60 +62,28 @@ def write_whole(path: Path, data: bytes, *, executable: bool = False) -> None:
         raise unwritable(path, error) from error
 
 
-def write_atomic(path: Path, data: bytes, *, executable: bool = False) -> None:
-    """Write a file so that whoever reads it, after a crash too, finds the old content or the new.
+def write_output(name: str, data: bytes) -> None:
+    """Write a report to what a person named: a file whole or not at all, a device or a pipe as it flows.
 
-    An existing file keeps its permissions; a script is made executable.  A link is replaced by a file: nothing is
-    written where it leads.
+    Only a file is ever replaced: what stands for a device, a terminal or a pipe (``/dev/null``, ``/dev/stdout``, a
+    FIFO) is written to and stays what it is.
 
-    :raises OSError: it cannot be written; the old file is untouched.
+    :raises UserError: it cannot be written.
     """
-    _write(path, data, _mode(path, executable=executable), lambda made: made.replace(path))
-
-
-def write_new(path: Path, data: bytes) -> None:
-    """Write a file under a passing name and give it its own only if that is free.
-
-    :raises FileExistsError: something of that name is there; it is left alone.
-    :raises OSError: it cannot be written.
-    """
-    _write(path, data, _new_mode(_PLAIN), lambda made: _take_name(made, path))
-
-
-def _write(path: Path, data: bytes, mode: int, place: Callable[[Path], object]) -> None:
-    """Write beside a file, on the disk for good before ``place`` gives it its name, and that name for good too."""
-    handle, name = tempfile.mkstemp(prefix=f".{path.name}.", suffix=".tmp", dir=path.parent)
+    path = Path(name)
     try:
-        with os.fdopen(handle, "wb") as file:
-            os.fchmod(file.fileno(), mode)
-            file.write(data)
-            file.flush()
-            os.fsync(file.fileno())
-        place(Path(name))
-    finally:
-        with suppress(OSError):
-            Path(name).unlink(missing_ok=True)
-    _sync_folder(path.parent)
-
-
-def _take_name(made: Path, path: Path) -> None:
-    try:
-        path.hardlink_to(made)
-    except FileExistsError:
+        stream = _own_stream(name)
+        if stream is not None:
+            _pour(stream, data)
+        elif _flows(path):
+            with path.open("wb", buffering=0) as file:
+                _pour(file.fileno(), data)
+        else:
+            write_atomic(path, data)
+    except BrokenPipeError:
         raise
-    except OSError:  # a file system without hard links: take the name first, then put the file there
-        path.touch(exist_ok=False)
-        made.replace(path)
-
-
-def _sync_folder(folder: Path) -> None:
-    """Make the new name last too, where the file system can."""
-    with suppress(OSError):
-        number = os.open(folder, os.O_RDONLY)
-        try:
-            os.fsync(number)
-        finally:
-            os.close(number)
+    except OSError as error:
+        raise UserError(f"'{name}' cannot be written: {error.strerror}") from None
 
 
 def remove(path: Path, *, folder_too: bool = False) -> None:
@@ -105,18 +106,103 @@ def unwritable(path: Path, error: OSError) -> UserError:
     return UserError(f"cannot write {path}: {error.strerror or error}")
 
 
+# --- how
+
+
+def _own_stream(name: str) -> int | None:
+    """Give the number of what this process holds open already: the shell may have put a file behind it."""
+    found = _STREAM.fullmatch(os.path.normpath(name))
+    return None if found is None else _NUMBERS.get(found[1]) or int(found[2])
+
+
+def _flows(path: Path) -> bool:
+    """Say whether a name, or what it leads to, is written to and not replaced."""
+    try:
+        found = path.stat().st_mode
+    except OSError:
+        return False
+    return not stat.S_ISREG(found) and not stat.S_ISDIR(found)
+
+
+def _pour(number: int, data: bytes) -> None:
+    view = memoryview(data)
+    while view:
+        view = view[os.write(number, view) :]
+
+
+def _written_beside(path: Path, data: bytes, mode: int) -> Path:
+    """Write a file beside another one, on the disk when this returns, and give its passing name.
+
+    Where the system can, the file has no name before it is whole, so that a kill leaves nothing behind.
+    """
+    number, name = _nameless(path.parent), ""
+    if number is None:
+        number, name = tempfile.mkstemp(prefix=f".{path.name[:_NAME]}.", suffix=".tmp", dir=path.parent)
+    try:
+        with os.fdopen(number, "wb") as file:
+            os.fchmod(number, mode)
+            file.write(data)
+            file.flush()
+            os.fsync(number)
+            name = name or _named(number, path)
+    except BaseException:
+        if name:
+            with suppress(OSError):
+                Path(name).unlink()
+        raise
+    return Path(name)
+
+
+def _nameless(folder: Path) -> int | None:
+    flags = getattr(os, "O_TMPFILE", 0)
+    if not flags or not Path("/proc/self/fd").exists():
+        return None
+    try:
+        return os.open(folder, flags | os.O_RDWR | os.O_CLOEXEC, 0o600)
+    except OSError:  # not every file system has files without a name; a folder that is not there is said later
+        return None
+
+
+def _named(number: int, path: Path) -> str:
+    """Give a file without a name one beside another file's."""
+    name = str(path.parent / f".{path.name[:_NAME]}.{secrets.token_hex(4)}.tmp")
+    # a folder has to be given for the link of /proc to be followed; to a whole path it says nothing
+    os.link(f"/proc/self/fd/{number}", name, src_dir_fd=number, follow_symlinks=True)
+    return name
+
+
+def _give_name(file: Path, path: Path) -> None:
+    try:
+        path.hardlink_to(file)
+    except FileExistsError:
+        raise
+    except OSError:  # a file system without hard links: take the name first, then put the file there
+        path.touch(exist_ok=False)
+        file.replace(path)
+
+
 def _mode(path: Path, *, executable: bool) -> int:
-    """Keep the mode of a file; a new one, or one in place of a link, gets what the umask allows."""
-    new = _new_mode(_EXECUTABLE if executable else _PLAIN)
+    """Keep the mode of a file; a new one gets what the umask allows."""
+    wanted = (_EXECUTABLE if executable else _PLAIN) & ~_umask()
     try:
         found = path.lstat().st_mode
-    except FileNotFoundError:
-        return new
-    return stat.S_IMODE(found) | (new & _RUN if executable else 0) if stat.S_ISREG(found) else new
+    except OSError:
+        return wanted
+    return stat.S_IMODE(found) | (wanted & 0o111 if executable else 0) if stat.S_ISREG(found) else wanted
 
 
-def _new_mode(wanted: int) -> int:
-    # The only way to read the umask is to set it.
+def _umask() -> int:
+    # the only way to read it is to set it
     mask = os.umask(0)
     os.umask(mask)
-    return wanted & ~mask
+    return mask
+
+
+def _sync_folder(folder: Path) -> None:
+    """Make the new name last too, where the file system can."""
+    with suppress(OSError):
+        number = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(number)
+        finally:
+            os.close(number)

@@ -1,4 +1,4 @@
-"""Change one thing in a TOML text and leave every other character as it is; write files so that they survive.
+"""Change one thing in a TOML text and leave every other character as it is.
 
 tomlkit spells texts and dates.  The place of a change comes from `positions` and the text around it is not
 touched: tomlkit's own tree moves comments between tables, reorders split arrays of tables and takes no

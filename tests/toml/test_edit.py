@@ -2,23 +2,17 @@
 
 from __future__ import annotations
 
-import os
-import signal
-import stat
 import subprocess
 import sys
-import time
 import tomllib
 from datetime import date
 from decimal import Decimal
-from pathlib import Path
 from typing import Any
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from formula_vcs.toml.atomic import write_atomic
 from formula_vcs.toml.edit import EditRefused, add_pair, remove, set_value, spelled
 
 RECIPE = """\
@@ -194,69 +188,6 @@ def test_digits_stay(value: Decimal) -> None:
 
     assert Decimal(text) == value
     assert "E" not in text
-
-
-# --- writing
-
-
-def test_write_keeps_the_mode(tmp_path: Path) -> None:
-    """A file keeps its mode and leaves nothing beside it; a new one gets the usual mode."""
-    file = tmp_path / "a.toml"
-    file.write_bytes(b"old")
-    file.chmod(0o640)
-    write_atomic(file, b"new\r\n")
-    mask = os.umask(0o022)
-    write_atomic(tmp_path / "b.toml", b"")
-    os.umask(mask)
-
-    assert file.read_bytes() == b"new\r\n"
-    assert stat.S_IMODE(file.stat().st_mode) == 0o640
-    assert stat.S_IMODE((tmp_path / "b.toml").stat().st_mode) == 0o644
-    assert sorted(entry.name for entry in tmp_path.iterdir()) == ["a.toml", "b.toml"]
-
-
-def test_write_does_not_follow_a_link(tmp_path: Path) -> None:
-    """A link is replaced; what it leads to stays."""
-    outside = tmp_path / "outside"
-    outside.write_bytes(b"theirs")
-    link = tmp_path / "a.toml"
-    link.symlink_to(outside)
-    write_atomic(link, b"ours")
-
-    assert outside.read_bytes() == b"theirs"
-    assert link.read_bytes() == b"ours"
-    assert not link.is_symlink()
-
-
-def test_failed_write_leaves_the_old(tmp_path: Path) -> None:
-    """A write that fails leaves the old file and no litter."""
-    file = tmp_path / "a.toml"
-    file.write_bytes(b"old")
-    with pytest.raises(TypeError):
-        write_atomic(file, "text")  # type: ignore[arg-type]
-
-    assert file.read_bytes() == b"old"
-    assert [entry.name for entry in tmp_path.iterdir()] == ["a.toml"]
-
-
-def test_killed_write_leaves_old_or_new(tmp_path: Path) -> None:
-    """A process that is killed while it writes leaves the old file or the new one, whole."""
-    file = tmp_path / "a.toml"
-    old, new = b"o" * 2_000_000, b"n" * 2_000_000
-    file.write_bytes(old)
-    code = (
-        "import sys; from pathlib import Path; from formula_vcs.toml.atomic import write_atomic\n"
-        "print('ready', flush=True)\n"
-        "while True: [write_atomic(Path(sys.argv[1]), letter * 2_000_000) for letter in (b'n', b'o')]"
-    )
-    for _ in range(3):
-        with subprocess.Popen([sys.executable, "-c", code, str(file)], stdout=subprocess.PIPE) as writer:
-            assert writer.stdout is not None
-            writer.stdout.readline()
-            time.sleep(0.05)
-            writer.send_signal(signal.SIGKILL)
-
-        assert file.read_bytes() in (old, new)
 
 
 def test_import_is_light() -> None:
