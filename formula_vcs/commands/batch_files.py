@@ -11,7 +11,7 @@ from typing import Final
 from formula_vcs.commands import workspace_args
 from formula_vcs.errors import UserError
 from formula_vcs.model.formula import Formula
-from formula_vcs.toml.atomic import write_new
+from formula_vcs.toml.atomic import alone, write_new
 from formula_vcs.toml.takers import ID, NAME_LIMIT
 from formula_vcs.workspace.snapshot import Snapshot
 
@@ -26,6 +26,10 @@ class Made:
     path: str
     text: str
     formula: Formula
+
+
+class IdTaken(UserError):
+    """The id of a new batch, free when it was chosen, is somebody else's by now; nothing was written."""
 
 
 def free_id(asked: str | None, recipe: str, day: datetime.date, place: workspace_args.Place, here: Snapshot) -> str:
@@ -57,19 +61,22 @@ def write_all(place: workspace_args.Place, made: Sequence[Made]) -> None:
 
     Premixes are written before what takes them, so that no batch names one that is not there.
 
-    :raises UserError: a file is there, or the folder cannot be written.
+    :raises IdTaken: a file is there.
+    :raises UserError: the folder cannot be written.
     """
     folder = place.root / "batches"
     if folder.is_symlink():
         raise UserError("'batches' is a link; links to folders are not followed")
-    for one in made:
-        if os.path.lexists(place.root / one.path):
-            raise UserError(f"'{one.path}' is there already; a batch is never written over")
     try:
         folder.mkdir(exist_ok=True)
-        for one in reversed(made):
-            write_new(place.root / one.path, one.text.encode("utf-8"))
+        with alone(folder):
+            # all are looked for before one is written: a premix alone would be a batch that nobody made
+            for one in made:
+                if os.path.lexists(place.root / one.path):
+                    raise IdTaken(f"'{one.path}' is there already; a batch is never written over")
+            for one in reversed(made):
+                write_new(place.root / one.path, one.text.encode("utf-8"))
     except FileExistsError:
-        raise UserError("the batch came to be while this one was written; it was left alone") from None
+        raise IdTaken("the batch came to be while this one was written; it was left alone") from None
     except OSError as error:
         raise UserError(f"'batches' cannot be written: {error.strerror}") from None

@@ -13,7 +13,7 @@ from typing import Any, Final
 from formula_vcs.batches.plan import Plan, SetPoint, advice, fillings, plan, premixes, set_points
 from formula_vcs.commands import recipe_args, workspace_args
 from formula_vcs.commands.batch import machine_of
-from formula_vcs.commands.batch_files import Made, free_id, write_all
+from formula_vcs.commands.batch_files import IdTaken, Made, free_id, write_all
 from formula_vcs.commands.batch_gate import gate
 from formula_vcs.commands.batch_lots import lots_of
 from formula_vcs.commands.batch_sheet import emit, rendered, sheet_from_text
@@ -62,10 +62,7 @@ def run(args: argparse.Namespace) -> int:
         balances = _balances(here, machines)
         lots = lots_of(args.lot or (), formula, here, day)
         order = Order(args, target.place, here, formula, commit, day, machines, balances, lots)
-        made = list(_planned(order))
-        report = _report(order, made)  # first, as a PDF may not be to be had
-        if not args.dry_run:
-            write_all(order.place, made)
+        made, report = _written(order)
         emit(report, args)
         sys.stdout.flush()
         for one in made if not args.dry_run else ():
@@ -73,6 +70,23 @@ def run(args: argparse.Namespace) -> int:
     if not args.dry_run:
         workspace_args.say_arming(target.place)
     return OK
+
+
+def _written(order: Order) -> tuple[list[Made], bytes | str]:
+    """Plan, report and write the batch; an id that was chosen here and taken by another meanwhile is chosen again."""
+    for _ in range(_TRIES):
+        made = list(_planned(order))
+        report = _report(order, made)  # first, as a PDF may not be to be had
+        if order.args.dry_run:
+            return made, report
+        try:
+            write_all(order.place, made)
+        except IdTaken:
+            if order.args.id is not None:
+                raise
+        else:
+            return made, report
+    raise IdTaken("others make batches of this recipe at the same moment; try again")
 
 
 def _refused(stopping: Sequence[Finding], recipe: str, args: argparse.Namespace) -> int:
@@ -169,6 +183,7 @@ def _size(order: Order) -> Fraction:
 
 
 _MOST_PACKS: Final = 10**9
+_TRIES: Final = 50
 
 
 def _count(text: str) -> int:

@@ -19,9 +19,11 @@ from formula_vcs.model.finding import Finding, blocks, worst_first
 from formula_vcs.model.formula import Formula
 from formula_vcs.rules.judge import judge_record
 from formula_vcs.rules.rule import RecordCase
-from formula_vcs.toml.atomic import write_atomic
+from formula_vcs.toml.atomic import alone, write_atomic
 from formula_vcs.toml.batch_edit import facts_in, fill_in
 from formula_vcs.toml.edit import EditRefused
+from formula_vcs.toml.readers import facts_of
+from formula_vcs.toml.syntax import parse
 from formula_vcs.words.escape import terminal
 from formula_vcs.workspace.snapshot import Overlay, Snapshot, refused
 
@@ -37,6 +39,7 @@ class Open:
     text: str
     pins: PinnedVersions
     day: datetime.date
+    read: bytes
 
     @property
     def file(self) -> Path:
@@ -58,11 +61,37 @@ class Open:
         self.text = text
 
     def save(self) -> None:
-        """Write the file: whole or not at all."""
+        """Write the file, whole or not at all, with what somebody else wrote into it since it was read.
+
+        :raises UserError: it cannot be written, or the other one recorded something else in the same place.
+        """
         try:
-            write_atomic(self.file, self.text.encode("utf-8"))
+            with alone(self.file.parent):
+                now = self.file.read_bytes()
+                if now != self.read:
+                    self.text = self._with(now)
+                self.read = self.text.encode("utf-8")
+                if self.read != now:
+                    write_atomic(self.file, self.read)
         except OSError as error:
             raise UserError(f"'{self.batch.file}' cannot be written: {error.strerror}") from None
+
+    def _with(self, now: bytes) -> str:
+        """Give the text with what the file says by now, merged by its meaning."""
+        from formula_vcs.merge.merge_file import merge_texts
+        from formula_vcs.merge.three_way import Ways
+
+        meanwhile = f"'{self.batch.file}' was changed by somebody else meanwhile"
+        found = merge_texts("batches", Ways(now, self.read, self.text.encode("utf-8")))
+        if found is None:
+            raise UserError(f"{meanwhile}, and cannot be read now; what you recorded last was not written")
+        if found.clashes:
+            words = "; ".join(clash.words for clash in found.clashes)
+            raise UserError(f"{meanwhile}: {words} (theirs and yours); what you recorded last was not written")
+        closed = Batch(self.batch.id, facts_in(now.decode("utf-8"))).closed
+        if closed is not None:
+            raise UserError(f"batch '{self.batch.id}' was closed meanwhile; what you recorded last was not written")
+        return found.text
 
     def findings(self) -> list[Finding]:
         """Judge the file as it stands in memory."""
@@ -84,29 +113,34 @@ def run(args: argparse.Namespace, word: str) -> int:
         raise UserError("'batch record' prints text to the terminal; it takes no --output and no --format")
     with place.work_tree() as here, PinnedVersions(place.repo, place.folder) as pins:
         opened = _open(place, here, pins, word, day)
-        before = opened.text
+        before = opened.read
         if args.weighings or _given(args):
             status = _from_options(opened, args)
         else:
             from formula_vcs.commands.batch_ask import ask
 
             status = ask(opened)
-        if status in (OK, BLOCKED) and opened.text != before:
+        if status in (OK, BLOCKED) and opened.text.encode("utf-8") != before:
             opened.save()
-        return _told(opened, status, written=status in (OK, BLOCKED) and opened.text != before)
+        return _told(opened, status, written=status in (OK, BLOCKED) and opened.read != before)
 
 
 def _open(place: workspace_args.Place, here: Snapshot, pins: PinnedVersions, word: str, day: datetime.date) -> Open:
     batch = find(here, place, word)
-    if batch.closed is not None:
-        raise UserError(f"batch '{batch.id}' is closed since {batch.closed}: a finished record is not edited")
     file = place.root / batch.file
     if file.is_symlink():
         raise UserError(f"'{batch.file}' is a link: name the file itself")
+    read = file.read_bytes()
+    parsed = parse(read)
+    if parsed.errors:  # it was whole a moment ago
+        raise UserError(f"'{batch.file}' was changed by somebody else just now, and cannot be read")
+    batch = Batch(batch.id, facts_of("batches", parsed.data), batch.file)
+    if batch.closed is not None:
+        raise UserError(f"batch '{batch.id}' is closed since {batch.closed}: a finished record is not edited")
     pinned = pins.at(batch.commit, batch.recipe) if batch.commit and batch.recipe else None
     formula = None if pinned is None else pinned.formula
     # not read_text: an ending of a line is somebody's too, and stays
-    return Open(place, here, batch, formula, file.read_bytes().decode("utf-8"), pins, day)
+    return Open(place, here, batch, formula, read.decode("utf-8"), pins, day, read)
 
 
 def _given(args: argparse.Namespace) -> bool:

@@ -7,7 +7,9 @@ import re
 import secrets
 import stat
 import tempfile
-from contextlib import suppress
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Final
 
@@ -16,6 +18,8 @@ from formula_vcs.errors import UserError
 _PLAIN: Final = 0o666
 _EXECUTABLE: Final = 0o777
 _NAME: Final = 100  # of a file's name in that of the file beside it: names end at 255 bytes
+_PATIENCE: Final = 20.0  # seconds; what is done under the lock takes hundredths of one
+_PAUSE: Final = 0.01
 _STREAM: Final = re.compile(r"/dev/(stdout|stderr)|(?:/dev|/proc/self)/fd/(\d{1,6})")
 _NUMBERS: Final = {"stdout": 1, "stderr": 2}
 
@@ -84,6 +88,36 @@ def write_output(name: str, data: bytes) -> None:
         raise
     except OSError as error:
         raise UserError(f"'{name}' cannot be written: {error.strerror}") from None
+
+
+@contextmanager
+def alone(folder: Path) -> Iterator[None]:
+    """Let one process at a time change the files of a folder: for as long as they are read again and written.
+
+    The lock is the folder itself, so nothing is left behind by a kill.  Where the file system has no locks it is
+    done without.
+
+    :raises UserError: another process has had the lock for too long.
+    """
+    import fcntl
+
+    number = os.open(folder, os.O_RDONLY | os.O_DIRECTORY | os.O_CLOEXEC)
+    try:
+        late = time.monotonic() + _PATIENCE
+        while True:
+            try:
+                fcntl.flock(number, fcntl.LOCK_EX | fcntl.LOCK_NB)
+                break
+            except BlockingIOError:
+                if time.monotonic() > late:
+                    msg = f"another program writes in '{folder.name}' and does not come to an end; nothing was written"
+                    raise UserError(msg) from None
+                time.sleep(_PAUSE)
+            except OSError:  # no locks here
+                break
+        yield
+    finally:
+        os.close(number)
 
 
 def remove(path: Path, *, folder_too: bool = False) -> None:

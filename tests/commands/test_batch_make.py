@@ -486,3 +486,20 @@ def test_a_batch_for_packs_is_enough_for_them(shed: GitRepo, capsys: Capsys, pac
     needed = packs * Fraction("0.1007") / Fraction("0.965")
     assert needed <= size.base < needed * Fraction("1.01")
     assert f"{packs} packs of 100 g" in sheet
+
+
+def test_two_that_make_a_batch_at_once_get_two_ids(shed: GitRepo) -> None:
+    """The id that was free when it was chosen is chosen again where another took it, premixes and all."""
+    asked = ["batch", "cream", "--size", "10 kg", "--date", "2026-03-04", "--on", "floor"]
+    makers = [
+        subprocess.Popen([sys.executable, "-m", "formula_vcs", *asked], cwd=shed.path, stdout=subprocess.DEVNULL,
+                         stderr=subprocess.PIPE, text=True)
+        for _ in range(4)
+    ]  # fmt: skip
+    said = [maker.communicate(timeout=120)[1] for maker in makers]
+
+    assert [0] * 4 == [maker.returncode for maker in makers], said
+    names = sorted(file.stem for file in (shed.path / "batches").glob("*.toml"))
+    made = [f"cream-20260304-{number}" for number in range(1, 5)]
+    assert sorted([*made, *(f"{name}-acid" for name in made)]) == names
+    assert main(["check"]) == 0

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import datetime
 import io
 import json
+import subprocess
+import sys
 from collections.abc import Callable
 from fractions import Fraction
 from pathlib import Path
@@ -12,8 +15,13 @@ import jsonschema
 import pytest
 
 from formula_vcs.cli import main
+from formula_vcs.commands import batch_record, workspace_args
+from formula_vcs.commands.batch_record import Open
+from formula_vcs.errors import UserError
+from formula_vcs.evidence.pinned_versions import PinnedVersions
 from formula_vcs.model.batch import Batch
 from formula_vcs.toml.batch_edit import facts_in
+from formula_vcs.workspace.snapshot import Snapshot, WorkTree
 from tests.conftest import MINIMAL, GitRepo
 
 Capsys = pytest.CaptureFixture[str]
@@ -294,3 +302,71 @@ def test_a_lot_without_a_price_is_taken_at_standard_and_said(shed: GitRepo, caps
     found = json.loads(said(capsys, "batch", "cost", "c-1", "--format", "json"))
 
     assert "standard (lot 'g-1' states no price)" in [one["price_of"] for one in found["charges"]]
+
+
+# --- two at once
+
+
+def test_pairs_of_writers_lose_nothing(shed: GitRepo) -> None:
+    """Two that record at the same moment both have what they recorded in the file."""
+    for number in range(5):
+        writers = [
+            subprocess.Popen(
+                [sys.executable, "-m", "formula_vcs", *RECORD, "--result", f"{name}-{number}=5.{number:02d}"],
+                cwd=shed.path, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
+            )
+            for name in ("one", "other")
+        ]  # fmt: skip
+        for writer in writers:
+            out, err = writer.communicate(timeout=60)
+            assert writer.returncode in (0, 1), out + err
+    expected = {f"{name}-{number}": f"5.{number:02d}" for name in ("one", "other") for number in range(5)}
+    facts = facts_in(text(shed))
+
+    assert {path[1]: str(value) for path, value in facts.items() if path[0] == "result"} == expected
+
+
+def test_an_answer_keeps_what_was_recorded_meanwhile(shed: GitRepo, monkeypatch: pytest.MonkeyPatch) -> None:
+    """While one is asked another records; the next answer takes nothing of that away."""
+
+    class Answers(io.StringIO):
+        def readline(self, *_: object) -> str:  # type: ignore[override]
+            if self.tell() == 0:
+                run = [sys.executable, "-m", "formula_vcs", *RECORD, "--made", "9.8 kg", "--packs", "90"]
+                subprocess.run(run, cwd=shed.path, check=False, capture_output=True)
+            return super().readline()
+
+    monkeypatch.setattr("sys.stdin", Answers("Ina\nq\n"))
+    main(list(RECORD))
+    found = batch(shed)
+
+    assert ("Ina", "9.8 kg", 90) == (found.made_by, str(found.made), found.packs)
+
+
+def test_two_answers_to_one_question_are_both_named(shed: GitRepo) -> None:
+    """What contradicts what was recorded meanwhile is refused with both values."""
+    opened: list[Open] = []
+    with Snapshot(WorkTree(shed.path)) as here, PinnedVersions(None, "") as pins:
+        place = workspace_args.place(None)
+        opened += [batch_record._open(place, here, pins, "c-1", datetime.date(2026, 3, 4)) for _ in range(2)]
+        opened[0].put(("result", "pH"), "5.0")
+        opened[0].save()
+        opened[1].put(("result", "pH"), "5.2")
+        with pytest.raises(UserError, match=r"result pH became 5\.0 and 5\.2 \(theirs"):
+            opened[1].save()
+
+    assert "5.0" in text(shed)
+    assert "5.2" not in text(shed)
+
+
+def test_a_batch_that_was_closed_meanwhile_stays_as_it_was_closed(shed: GitRepo) -> None:
+    with Snapshot(WorkTree(shed.path)) as here, PinnedVersions(None, "") as pins:
+        place = workspace_args.place(None)
+        opened = batch_record._open(place, here, pins, "c-1", datetime.date(2026, 3, 4))
+        closed = f"closed = 2026-03-05\n{text(shed)}"
+        (shed.path / "batches" / "c-1.toml").write_text(closed, "utf-8")
+        opened.put(("result", "pH"), "5.0")
+        with pytest.raises(UserError, match="was closed meanwhile"):
+            opened.save()
+
+    assert text(shed) == closed
