@@ -1,8 +1,22 @@
-"""``python -m formula_vcs`` is ``git formula``."""
+"""``python -m formula_vcs`` is ``git formula``; so is the installed program.
+
+Nothing is imported before Control-C is made quiet: a person who stops a program that is still loading wants no
+traceback.
+"""
 
 from __future__ import annotations
 
-from formula_vcs.cli import main_and_exit
+import signal
+
+
+def run() -> None:
+    """Load what there is and run it; Control-C ends the program as it ends any other while Python loads or leaves."""
+    if signal.getsignal(signal.SIGINT) is signal.default_int_handler:  # else the caller ignores it
+        signal.signal(signal.SIGINT, signal.SIG_DFL)
+    from formula_vcs.cli import main_and_exit
+
+    main_and_exit()
+
 
 if __name__ == "__main__":
-    main_and_exit()
+    run()

@@ -6,17 +6,24 @@ import argparse
 import errno
 import io
 import os
+import signal
 import sys
 from collections.abc import Sequence
 from importlib import import_module
 from typing import Final
 
 from formula_vcs import __version__
-from formula_vcs.errors import BUG, INTERRUPTED, OK, WRONG, UserError
+from formula_vcs.errors import BUG, INTERRUPTED, OK, WRONG, GitFailed, UserError
 
 ISSUES: Final = "DEVELOPERS.md says where to report it"
 # what a full disk, a full quota or a limit on files raises where a report is written to one
 _FULL: Final = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG)
+# what a limit, a permission, a damaged disk or a name that no file can have raises, wherever it is met
+_SYSTEM: Final = (
+    errno.EMFILE, errno.ENFILE, errno.ENOMEM, errno.EAGAIN, errno.EIO, errno.EROFS, errno.EACCES, errno.EPERM,
+    errno.ENAMETOOLONG, errno.ELOOP, errno.ENXIO, errno.ESTALE,
+)  # fmt: skip
+_NAME: Final = 60
 # name: (module in formula_vcs.commands, one line); a command's module is loaded only when it is called
 COMMANDS: Final[dict[str, tuple[str, str]]] = {
     "init": ("init", "write a starter workspace, or arm this clone: attributes, diff and merge drivers, hooks"),
@@ -44,7 +51,15 @@ def main_and_exit() -> None:
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="backslashreplace")  # an arrow in an ASCII locale is no reason to fail
-    raise SystemExit(main())
+    quiet = signal.getsignal(signal.SIGINT) == signal.SIG_DFL  # see __main__
+    if quiet:
+        signal.signal(signal.SIGINT, signal.default_int_handler)
+    try:
+        status = main()
+    finally:
+        if quiet:
+            signal.signal(signal.SIGINT, signal.SIG_DFL)
+    raise SystemExit(status)
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -52,25 +67,41 @@ def main(argv: Sequence[str] | None = None) -> int:
     arguments = list(sys.argv[1:] if argv is None else argv)
     try:
         return _run(arguments)
-    except UserError as error:
-        print(f"git formula: {_harmless(str(error))}", file=sys.stderr)
-        return WRONG
+    except (UserError, GitFailed) as error:
+        return _wrong(str(error))
     except BrokenPipeError:
         _close_output()  # the reader has seen enough
         return OK
     except KeyboardInterrupt:
         return INTERRUPTED
+    except MemoryError:
+        return _wrong("there is not enough memory for this")
     except OSError as error:
-        if error.errno == errno.ENOENT and error.filename is None:  # only a folder without a name has none
-            print("git formula: the folder that you stand in is gone", file=sys.stderr)
-            return WRONG
-        if error.errno not in _FULL:
-            return _bug(error, arguments)
-        _close_output()
-        print(f"git formula: cannot write: {error.strerror}", file=sys.stderr)
-        return WRONG
+        return _by_system(error, arguments)
     except Exception as error:  # noqa: BLE001 - the one place where a bug becomes a report
         return _bug(error, arguments)
+
+
+def _by_system(error: OSError, arguments: list[str]) -> int:
+    """Say what the system refused: that is no bug of ours."""
+    if error.errno == errno.ENOENT and error.filename is None:  # only a folder without a name has none
+        return _wrong("the folder that you stand in is gone")
+    if error.errno in _FULL:
+        _close_output()
+        return _wrong(f"cannot write: {error.strerror}")
+    if error.errno in _SYSTEM:
+        named = "" if error.filename is None else f"{_shortened(os.fsdecode(error.filename))}: "
+        return _wrong(f"{named}{error.strerror}")
+    return _bug(error, arguments)
+
+
+def _shortened(name: str) -> str:
+    return name if len(name) <= _NAME else f"{name[:_NAME]}..."
+
+
+def _wrong(words: str) -> int:
+    print(f"git formula: {_harmless(words)}", file=sys.stderr)
+    return WRONG
 
 
 def _close_output() -> None:

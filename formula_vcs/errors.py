@@ -16,5 +16,13 @@ INTERRUPTED: Final = 130
 """Control-C, as shells count it: 128 + SIGINT."""
 
 
+class GitFailed(Exception):
+    """Git itself failed: it is not there, refuses the repository, or cannot read an object.
+
+    No `UserError`: whoever asks for a revision or a file that may be missing takes that for "there is none", and an
+    answer from half a history would be wrong.  The message is one clear line, and the exit status is 2.
+    """
+
+
 class UserError(Exception):
     """Something the user can put right: the message is one clear line, and the exit status is 2."""

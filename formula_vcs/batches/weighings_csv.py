@@ -109,7 +109,8 @@ def read_weighings(data: bytes) -> Table:
             continue
         seen[key] = line
         rows.append(found)
-    if not text.endswith(("\n", "\r")) and _cut_off([record for _, record in records], columns["weighed"]):
+    whole = text.endswith(("\n", "\r")) or not rows or rows[-1].line != records[-1][0]
+    if not whole and _cut_off([record for _, record in records], columns["weighed"]):
         cut = rows.pop()
         problems.append(Problem(cut.line, "ends in a number shorter than the others: is the file cut off?", cut.charge))
     if not rows and not problems:

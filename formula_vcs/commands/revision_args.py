@@ -53,8 +53,10 @@ class Moment:
             return Snapshot(Files({}, self.label))
         if self.kind == "index":
             return place.index()
-        if self.commit is None or place.repo is None:
+        if self.commit is None:
             return place.work_tree()
+        if place.repo is None:  # the files here in place of a commit would be compared with themselves
+            raise UserError(f"{place.root} is not in the repository that '{self.label}' is a commit of")
         return Snapshot(Committed(place.repo, self.commit, place.folder, self.label))
 
 

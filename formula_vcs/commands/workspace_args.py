@@ -85,7 +85,10 @@ def places(chosen: str | None, revision: str | None = None, *, staged: bool = Fa
         return [_place(start, repo)]
     around = find_workspace(start)
     if around is not None:
-        return [_place(around, repo)]
+        one = _place(around, repo)
+        # where GIT_DIR leads elsewhere, what is recorded is not about the files around
+        if one.repo is not None or repo is None or (revision is None and not staged):
+            return [one]
     base = _base(repo, start)
     roots: list[Path] = _below(start) if repo is None or repo.top is not None else []
     if repo is not None and (staged or revision is not None):

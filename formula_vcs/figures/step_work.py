@@ -52,6 +52,10 @@ def work(sums: Sums, stage: Stage, batch: Fraction, vessel: Equipment | None) ->
     volume = volume_of(sums, content, batch)
     room = None if volume is None else float(volume)
     time = longest(stage.step, "time")
+    if mass < 0 or (room is not None and room < 0):
+        # charges over 100 % make the balance negative; the total's own rule blocks that
+        words = f"charges add up to more than 100 %: '{stage.vessel}' would hold less than nothing of something"
+        return Work(mass, None, time, missing=(words,))
     found = sums.numbers(stage.step)
     missing = list(found.missing)
     if room is None:

@@ -7,8 +7,8 @@ from collections import deque
 from hashlib import sha1, sha256
 from typing import IO, TYPE_CHECKING, Final, NamedTuple, Self
 
-from formula_vcs.errors import UserError
-from formula_vcs.git.running import GIT, Repo, environment, place, unstartable
+from formula_vcs.errors import GitFailed, UserError
+from formula_vcs.git.running import GIT, Repo, call, environment, failure, place, unstartable
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -45,7 +45,7 @@ class _Request:
     def __init__(self, oid: str, limit: int) -> None:
         self.oid = oid
         self.limit = limit
-        self.answer: bytes | TooBig | UserError | None = None
+        self.answer: bytes | TooBig | UserError | GitFailed | None = None
 
 
 class BlobReader:
@@ -86,7 +86,7 @@ class BlobReader:
     def read(self, oid: str, limit: int) -> bytes | TooBig:
         """Give the content of one blob, or its size where it is larger than ``limit`` bytes.
 
-        :raises UserError: no such blob here, or git stopped.
+        :raises GitFailed: no such blob here, or git stopped.
         """
         return self._receive(self._ask(oid, limit))
 
@@ -95,7 +95,8 @@ class BlobReader:
 
         ``kind`` follows a tag to what it names, and tells a commit from other objects that begin like it.
 
-        :raises UserError: several objects begin like that, the object is absurdly large, or git stopped.
+        :raises UserError: several objects begin like that, or the object is absurdly large.
+        :raises GitFailed: git stopped.
         """
         while self._waiting:  # replies come in order, and this one is read at once
             self._answer_first()
@@ -105,13 +106,13 @@ class BlobReader:
             stdin.write(spelled.encode("ascii") + b"\n")
             stdin.flush()
         except OSError as error:
-            raise _stopped(name) from error
+            raise self._stopped(name) from error
         head = stdout.readline().split()
         if len(head) != 3:  # "NAME missing", "NAME ambiguous"
             if head[1:] == [b"ambiguous"]:
                 raise UserError(f"several objects of this repository begin with {name}")
             if not head:
-                raise _stopped(name)
+                raise self._stopped(name)
             return None
         size = int(head[2])
         if size > _LARGEST:
@@ -119,13 +120,13 @@ class BlobReader:
             raise UserError(f"object {name} has {size / 1_048_576:.0f} MB, more than any workspace needs")
         data = stdout.read(size + 1)
         if len(data) != size + 1:
-            raise _stopped(name)
+            raise self._stopped(name)
         return Found(head[0].decode("ascii"), head[1].decode("ascii"), data[:-1])
 
     def read_many(self, oids: Iterable[str], limit: int) -> Iterator[tuple[str, bytes | TooBig]]:
         """Give each id with its content (or size), in the order asked; git works ahead meanwhile.
 
-        :raises UserError: no such blob here, or git stopped.
+        :raises GitFailed: no such blob here, or git stopped.
         """
         queue: deque[_Request] = deque()
         for oid in oids:
@@ -148,14 +149,14 @@ class BlobReader:
         try:
             stdin.write(oid.encode("ascii") + b"\n")
         except OSError as error:
-            raise _stopped(oid) from error
+            raise self._stopped(oid) from error
         self._waiting.append(request)
         return request
 
     def _receive(self, request: _Request) -> bytes | TooBig:
         while request.answer is None:
             self._answer_first()
-        if isinstance(request.answer, UserError):
+        if isinstance(request.answer, (UserError, GitFailed)):
             raise request.answer
         return request.answer
 
@@ -169,14 +170,26 @@ class BlobReader:
         try:
             stdin.flush()
         except OSError as error:
-            raise _stopped(request.oid) from error
+            raise self._stopped(request.oid) from error
         head = stdout.readline().split()
         if len(head) == 3:  # id, type, size
-            request.answer = _content(stdout, request, head[1], int(head[2]))
+            try:
+                request.answer = _content(stdout, request, head[1], int(head[2]))
+            except EOFError:
+                raise self._stopped(request.oid) from None
         elif head:
-            request.answer = UserError(f"object {request.oid} is missing from this repository (git fsck says more)")
+            request.answer = GitFailed(f"object {request.oid} is missing from this repository (git fsck says more)")
         else:
-            raise _stopped(request.oid)
+            raise self._stopped(request.oid)
+
+    def _stopped(self, oid: str) -> GitFailed:
+        """Say why git gives no more replies: what it says itself where it does not even start here."""
+        args = ("rev-parse", "--git-dir")
+        output = call(args, place(self._repo), environment(self._repo))
+        if output.status:
+            return failure(args, output)
+        because = "the repository may be damaged (git fsck says more), or a partial clone that cannot reach its server"
+        return GitFailed(f"git stopped while reading object {oid}: {because}")
 
     def _pipes(self) -> tuple[IO[bytes], IO[bytes]]:
         process = self._process or self._start()
@@ -224,24 +237,19 @@ def _spelled(oid: str) -> str:
 
 
 def _content(stdout: IO[bytes], request: _Request, kind: bytes, size: int) -> bytes | TooBig | UserError:
-    """Read one reply's content to its end, and keep it only where it was wanted."""
+    """Read one reply's content to its end, and keep it only where it was wanted.  Raises EOFError where it ends."""
     if kind == b"blob" and size <= request.limit:
         data = stdout.read(size + 1)
         if len(data) != size + 1:
-            raise _stopped(request.oid)
+            raise EOFError
         return data[:-1]
     left = size + 1
     while left:
         chunk = stdout.read(min(left, _SKIP))
         if not chunk:
-            raise _stopped(request.oid)
+            raise EOFError
         left -= len(chunk)
     return TooBig(size) if kind == b"blob" else UserError(f"object {request.oid} is a {kind.decode()}, not a file")
-
-
-def _stopped(oid: str) -> UserError:
-    because = "the repository may be damaged (git fsck says more), or is a partial clone that cannot reach its server"
-    return UserError(f"git stopped while reading object {oid}: {because}")
 
 
 def _close(pipe: IO[bytes] | None) -> None:

@@ -91,7 +91,7 @@ def commits(repo: Repo, tip: str, folders: Sequence[str] = (), *, first_parent: 
 
     ``first_parent`` follows the first parent of a merge only.
 
-    :raises UserError: git failed, or the history is damaged.
+    :raises GitFailed: git failed, or the history is damaged.
     """
     cut = shallow_ends(repo)
     paths = ("--", *folders) if folders and "" not in folders else ("--",)
@@ -172,7 +172,7 @@ def shallow_ends(repo: Repo) -> frozenset[str]:
 def reachable(repo: Repo, tip: str, without: str) -> frozenset[str]:
     """Name the commits that ``tip`` has and ``without`` has not (both are ids).
 
-    :raises UserError: git failed.
+    :raises GitFailed: git failed.
     """
     return frozenset(read(repo, "rev-list", "--end-of-options", tip, f"^{without}").decode("ascii").split())
 
@@ -185,7 +185,7 @@ def is_ancestor(repo: Repo, old: str, new: str) -> bool:
 def came_from(repo: Repo, commit: str, path: str) -> str | None:
     """Name the path that a file had before the commit that brought it here, from anywhere in the repository.
 
-    :raises UserError: git failed.
+    :raises GitFailed: git failed.
     """
     args = ("diff-tree", "-r", "-z", "-M", "--raw", "--no-abbrev", "--no-commit-id", "--no-ext-diff", "--root")
     fields = iter(read(repo, *args, "--diff-merges=first-parent", "--end-of-options", commit).split(b"\0"))

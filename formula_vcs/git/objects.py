@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final, NamedTuple
 
-from formula_vcs.errors import UserError
+from formula_vcs.errors import GitFailed
 from formula_vcs.git.blobs import BlobReader, Found, TooBig
 from formula_vcs.git.running import text
 
@@ -77,7 +77,7 @@ class Objects:
     def _object(self, oid: str, kind: str) -> Found:
         found = self.blobs.object(oid)
         if found is None or found.kind != kind:
-            raise UserError(f"object {oid} is missing from this repository (git fsck says more)")
+            raise GitFailed(f"object {oid} is missing from this repository (git fsck says more)")
         return found
 
 

@@ -13,10 +13,10 @@ import re
 from pathlib import Path
 from typing import TYPE_CHECKING, Final, NamedTuple
 
-from formula_vcs.errors import UserError
+from formula_vcs.errors import GitFailed, UserError
 from formula_vcs.git.blobs import BlobReader, TooBig, blob_id
 from formula_vcs.git.objects import Entry, Objects
-from formula_vcs.git.running import Repo, call, environment, failure, read, run, shown, text
+from formula_vcs.git.running import Repo, call, environment, failure, raw, read, run, shown, text
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -206,8 +206,27 @@ def not_on_default_branch(repo: Repo, commits: Sequence[str]) -> frozenset[str] 
 
 
 def has_commits(repo: Repo) -> bool:
-    """Say whether HEAD is a commit; on a branch without commits it is not."""
-    return run(repo, "rev-parse", "--quiet", "--verify", "HEAD^{commit}").status == 0
+    """Say whether HEAD is a commit; on a branch without commits it is not.
+
+    :raises GitFailed: HEAD names a commit, and git cannot find that.
+    """
+    if run(repo, "rev-parse", "--quiet", "--verify", "HEAD^{commit}").status == 0:
+        return True
+    named = text(run(repo, "symbolic-ref", "--quiet", "HEAD").out).rstrip("\n")
+    if not named or _is_ref(repo, named):
+        raise GitFailed(f"HEAD names {named or 'a commit'}, and git cannot find that (git fsck says more)")
+    return False
+
+
+def _is_ref(repo: Repo, name: str) -> bool:
+    """Say whether a branch is there, whatever git can make of what it names."""
+    if (repo.common_dir / name).is_file():
+        return True
+    try:
+        packed = (repo.common_dir / "packed-refs").read_bytes()
+    except OSError:
+        return False
+    return any(line.split()[-1:] == [raw(name)] for line in packed.splitlines())
 
 
 def short_id(commit: str) -> str:

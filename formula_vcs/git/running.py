@@ -8,16 +8,18 @@ path``.
 from __future__ import annotations
 
 import os
+import re
 import subprocess
 from typing import TYPE_CHECKING, Final, NamedTuple
 
-from formula_vcs.errors import UserError
+from formula_vcs.errors import GitFailed, UserError
 
 if TYPE_CHECKING:
     from pathlib import Path
 
 # Never a pager, never colour, and a path is a path: a file named "*.toml" or ":(top)x" is no pattern.
-GIT: Final = ("git", "--no-pager", "--literal-pathspecs", "-c", "color.ui=false")
+# core.fsmonitor names a program, and an embedded repository's configuration is a pull request's word.
+GIT: Final = ("git", "--no-pager", "--literal-pathspecs", "-c", "color.ui=false", "-c", "core.fsmonitor=false")
 
 # What points git at one repository.  Kept for "this" repository, scrubbed for any other: a hook's GIT_DIR and
 # GIT_INDEX_FILE would otherwise turn a command on a scratch repository against the user's own.
@@ -32,6 +34,16 @@ _LOCATION: Final = frozenset({
     "GIT_QUARANTINE_PATH",
     "GIT_WORK_TREE",
 })  # fmt: skip
+
+# What a shell may have set for its own `git`, and that git refuses beside --literal-pathspecs.
+_PATHSPECS: Final = frozenset({"GIT_GLOB_PATHSPECS", "GIT_ICASE_PATHSPECS", "GIT_NOGLOB_PATHSPECS"})
+# What git says where it fails as such, whatever it was asked: no answer may be made of that.
+_BROKEN: Final = re.compile(
+    r"dubious ownership|bad (?:numeric |boolean )?config|bogus (?:config|count|format)|unable to access '"
+    r"|unknown repository extension|[Ee]xpected git repo version|not a git repository|unable to read"
+    r"|bad object|object file .* is empty|loose object .* is corrupt|is corrupt|could not parse|Out of memory"
+    r"|out of memory|bad tree object|[Cc]ould not read|missing (?:blob|tree|commit)|inflate:|garbage at end"
+)
 
 
 class Repo(NamedTuple):
@@ -80,7 +92,8 @@ def environment(repo: Repo | None = None, *, inherit: bool = True) -> dict[str, 
     run it.
     """
     inherit = inherit if repo is None else repo.inherit
-    values = {name: value for name, value in os.environ.items() if inherit or name not in _LOCATION}
+    dropped = _PATHSPECS if inherit else _PATHSPECS | _LOCATION
+    values = {name: value for name, value in os.environ.items() if name not in dropped}
     # Messages are read by `failure`; nothing may ask a question; a reader takes no lock on the index.
     values |= {"LC_ALL": "C", "GIT_OPTIONAL_LOCKS": "0", "GIT_TERMINAL_PROMPT": "0"}
     if repo is not None and "GIT_DIR" in values:
@@ -98,7 +111,8 @@ def place(repo: Repo) -> Path:
 def call(args: tuple[str, ...], cwd: Path, env: dict[str, str]) -> Output:
     """Run ``git ARGS`` to its end, whatever its exit status.
 
-    :raises UserError: git is not installed, or the folder is gone.
+    :raises UserError: the folder is gone.
+    :raises GitFailed: git does not start.
     """
     command = [raw(part) for part in (*GIT, *args)]
     try:
@@ -108,11 +122,11 @@ def call(args: tuple[str, ...], cwd: Path, env: dict[str, str]) -> Output:
     return Output(done.returncode, done.stdout, done.stderr.decode("utf-8", "replace"))
 
 
-def unstartable(cwd: Path) -> UserError:
+def unstartable(cwd: Path) -> UserError | GitFailed:
     """Say why git did not start at all."""
     if not cwd.is_dir():
         return UserError(f"no such folder: {cwd}")
-    return UserError("git does not run: it is not installed, or not on PATH")
+    return GitFailed("git does not run: it is not installed, or not on PATH")
 
 
 def unreadable(path: Path, error: OSError) -> UserError:
@@ -123,10 +137,10 @@ def unreadable(path: Path, error: OSError) -> UserError:
 def run(repo: Repo, *args: str) -> Output:
     """Run git in a repository, whatever its exit status.
 
-    :raises UserError: git refuses the repository, or is not there.
+    :raises GitFailed: git is not there, refuses the repository, or cannot read it.
     """
     output = call(args, place(repo), environment(repo))
-    if output.status and "dubious ownership" in output.err:
+    if output.status and _BROKEN.search(output.err):
         raise failure(args, output)
     return output
 
@@ -134,7 +148,7 @@ def run(repo: Repo, *args: str) -> Output:
 def read(repo: Repo, *args: str) -> bytes:
     """Run git in a repository and give its stdout.
 
-    :raises UserError: git failed; the message is git's own first line.
+    :raises GitFailed: git failed; the message is git's own first line.
     """
     output = run(repo, *args)
     if output.status:
@@ -142,13 +156,13 @@ def read(repo: Repo, *args: str) -> bytes:
     return output.out
 
 
-def failure(args: tuple[str, ...], output: Output) -> UserError:
+def failure(args: tuple[str, ...], output: Output) -> GitFailed:
     """Put git's complaint into one line."""
     if "dubious ownership" in output.err:
-        return UserError(f"git refuses this repository because it belongs to another user; {_remedy(output.err)}")
+        return GitFailed(f"git refuses this repository because it belongs to another user; {_remedy(output.err)}")
     lines = [line.removeprefix("fatal: ").removeprefix("error: ") for line in output.err.splitlines() if line.strip()]
     because = lines[0] if lines else f"exit status {output.status}"
-    return UserError(f"git {args[0]} failed: {because}")
+    return GitFailed(f"git {args[0]} failed: {because}")
 
 
 def _remedy(complaint: str) -> str:

@@ -26,7 +26,7 @@ def merge_text(
 ) -> TextMerge:
     """Merge three texts as `git merge-file --diff3` does.
 
-    :raises UserError: git does not run.
+    :raises GitFailed: git does not run.
     """
     with tempfile.TemporaryDirectory(prefix="formula-merge-") as name:
         folder = Path(name)

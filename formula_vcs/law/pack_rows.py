@@ -25,8 +25,10 @@ def rows(facts: Facts, pack: str, *, file: str = "", house: bool = False) -> Ite
         if path[0] == "rule" and len(path) > 2:
             by_row.setdefault(path[1], {})[path[2:]] = value
     for name, own in by_row.items():
+        if any(isinstance(value, Unread) for value in own.values()):
+            continue
         needed = ("kind", *NEEDS.get(own.get(("kind",), ""), ()))
-        if all((key,) in own for key in needed) and not any(isinstance(value, Unread) for value in own.values()):
+        if all((key,) in own for key in needed):
             yield _row(name, own, facts, pack, file=file, house=house)
 
 

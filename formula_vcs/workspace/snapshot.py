@@ -574,9 +574,14 @@ def find_workspace(start: Path) -> Path | None:
     for folder in (start, *start.parents):
         if (folder / WORKSPACE_FILE).is_file():
             return folder
-        if (folder / ".git").exists():
+        if (folder / ".git").exists() or _is_bare(folder):
             return None
     return None
+
+
+def _is_bare(folder: Path) -> bool:
+    """Say whether a folder is a bare repository: the workspace around it is none of its own."""
+    return (folder / "HEAD").is_file() and (folder / "objects").is_dir() and (folder / "refs").is_dir()
 
 
 def no_workspace(where: str) -> UserError:

@@ -119,3 +119,18 @@ def test_a_last_number_that_was_cut_off_is_seen_where_it_can_be(data: bytes, *, 
     table = read_weighings(data)
 
     assert whole == (not table.problems)
+
+
+def test_a_last_line_that_is_no_weighing_takes_no_good_line_with_it() -> None:
+    """Only the last line of a file can be cut off, and a problem of its own is said there."""
+    table = read_weighings(b"charge,net (kg)\nglycerin,1.250\npotassium-sorbate,0.062\nxanthan-gum,heavy")
+
+    assert [2, 3] == [row.line for row in table.rows]
+    assert [4] == [problem.line for problem in table.problems]
+
+
+def test_a_file_of_one_line_that_is_no_weighing() -> None:
+    table = read_weighings(b"caprylic-triglyceride|1000 kgcha")
+
+    assert () == table.rows
+    assert table.problems

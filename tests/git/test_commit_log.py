@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from formula_vcs.errors import UserError
+from formula_vcs.errors import GitFailed
 from formula_vcs.git import commit_log, repository
 from tests.git.helpers_git import Scratch, scratch, settle
 
@@ -167,7 +167,7 @@ def test_a_damaged_history_is_said(repo: Scratch) -> None:
     repo.commit({"a.toml": "x = 2\n"})
     (repo.top / ".git" / "objects" / first[:2] / first[2:]).unlink()
 
-    with pytest.raises(UserError, match="git log failed"):
+    with pytest.raises(GitFailed, match="git log failed"):
         read(repo)
 
 

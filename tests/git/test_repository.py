@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from formula_vcs.errors import UserError
+from formula_vcs.errors import GitFailed, UserError
 from formula_vcs.git import repository
 from tests.git.helpers_git import Scratch, scratch, settle
 
@@ -106,14 +106,14 @@ class TestOpening:
         found = opened(repo)
 
         for ask in (repository.has_commits, repository.index_entries, lambda r: repository.resolve(r, "HEAD")):
-            with pytest.raises(UserError, match=r"another user; if you trust it: git config --global --add safe"):
+            with pytest.raises(GitFailed, match=r"another user; if you trust it: git config --global --add safe"):
                 ask(found)
 
     def test_git_missing_is_said(self, repo: Scratch, monkeypatch: pytest.MonkeyPatch) -> None:
         found = opened(repo)
         monkeypatch.setenv("PATH", str(repo.top))
 
-        with pytest.raises(UserError, match="git does not run: it is not installed"):
+        with pytest.raises(GitFailed, match="git does not run: it is not installed"):
             repository.has_commits(found)
 
     def test_git_dir_in_the_environment_counts_unless_the_repository_is_a_foreign_one(
@@ -408,7 +408,7 @@ class TestBlobs:
                 (commit, "is a commit, not a file"),
                 ("a\nb", "not an object id"),
             ):
-                with pytest.raises(UserError, match=words):
+                with pytest.raises((GitFailed, UserError), match=words):
                     blobs.read(oid, LIMIT)
             assert blobs.read(entry.oid, LIMIT) == b"1"
 
@@ -460,5 +460,5 @@ class TestBlobs:
             assert blobs._process is not None
             blobs._process.kill()
             blobs._process.wait()
-            with pytest.raises(UserError, match="git stopped while reading"):
+            with pytest.raises(GitFailed, match="git stopped while reading"):
                 blobs.read(entry.oid, LIMIT)
