@@ -21,7 +21,9 @@ from formula_vcs.figures.figure import Figure, Terms, unsettled
 from formula_vcs.figures.interval import Between, between, known, ratio
 from formula_vcs.figures.interval import total as added
 from formula_vcs.figures.reconstitution import rebuilt
+from formula_vcs.model.facts import Unread
 from formula_vcs.model.ingredient import COSMOS_CLASSES, Ingredient, is_water
+from formula_vcs.words.numbers import exact_text
 
 HUNDRED: Final = Fraction(100)
 
@@ -41,8 +43,10 @@ class Cosmos:
         return self.ppai_organic + self.cpai_organic
 
     @property
-    def ppai_organic_share(self) -> Between:
-        """Give the organic share of what is physically processed."""
+    def ppai_organic_share(self) -> Between | None:
+        """Give the organic share of what is physically processed; None where there is none of it: 0 of 0."""
+        if not self.classes["ppai"].high:
+            return None
         return ratio(self.ppai_organic, self.classes["ppai"])
 
     @property
@@ -72,8 +76,21 @@ def _of_material(material: Ingredient, day: datetime.date | None) -> Cosmos:
     if isinstance(shares, Shares):
         return _computed(material, shares)
     why = f"{material.id}: {shares}" if isinstance(shares, str) else f"{material.id}: no [cosmos] shares"
+    return _unknown(why)
+
+
+def _unknown(why: str) -> Cosmos:
+    """Give shares of which nothing is known, for a reason."""
     open_share = between(Fraction(0), HUNDRED, why)
     return Cosmos(dict.fromkeys(COSMOS_CLASSES, open_share), open_share, open_share)
+
+
+def _refused(material: Ingredient, whole: Fraction) -> str:
+    """Say why the classes that a file states are no shares of the material; empty where they are."""
+    unread = [name for name in COSMOS_CLASSES if isinstance(material.facts.get(("cosmos", name)), Unread)]
+    if unread:
+        return f"{unread[0]} in [cosmos] cannot be read"
+    return "" if whole == HUNDRED else f"its [cosmos] classes add up to {exact_text(whole)} %, not to 100 %"
 
 
 def _closed(classes: dict[str, Between]) -> Cosmos:
@@ -81,6 +98,9 @@ def _closed(classes: dict[str, Between]) -> Cosmos:
 
 
 def _declared(material: Ingredient, declared: dict[str, Fraction], day: datetime.date | None) -> Cosmos:
+    refused = _refused(material, sum((declared.get(name, Fraction(0)) for name in COSMOS_CLASSES), Fraction(0)))
+    if refused:
+        return _unknown(f"{material.id}: {refused}")
     classes = {name: known(declared.get(name, Fraction(0))) for name in COSMOS_CLASSES}
     ended = _ended(material, day)
 
@@ -155,12 +175,9 @@ def _class(name: str, shares: Cosmos) -> Between:
 
 
 _OPEN: Final = between(Fraction(0), HUNDRED, "an ingredient that does not exist or does not parse")
-_UNREAD: Final = Cosmos(
-    dict.fromkeys(COSMOS_CLASSES, _OPEN),
-    _OPEN,
-    _OPEN,
-)
-_PARTS: Final[dict[str, Callable[[Cosmos], Between]]] = {
+_UNREAD: Final = Cosmos(dict.fromkeys(COSMOS_CLASSES, _OPEN), _OPEN, _OPEN)
+NO_PPAI: Final = "organic share of what is physically processed: there is none of it (0 of 0), so it does not apply"
+_PARTS: Final[dict[str, Callable[[Cosmos], Between | None]]] = {
     "cosmos_ppai": lambda shares: shares.classes["ppai"],
     "cosmos_ppai_organic": lambda shares: shares.ppai_organic,
     "cosmos_ppai_organic_share": lambda shares: shares.ppai_organic_share,
@@ -178,4 +195,6 @@ def figure(sums: Sums, terms: Terms, name: str) -> Figure:
     # eight figures are read off one sum
     shares = sums.once(("cosmos", terms.day), lambda: of_product(sums, terms.day))
     found = _PARTS[name](shares)
+    if found is None:
+        return Figure(name, None, "%", basis=(NO_PPAI, *shares.computed))
     return Figure(name, found.value, "%", tuple(dict.fromkeys(found.missing)), shares.computed)

@@ -6,6 +6,7 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Final
 
+from formula_vcs.figures.figure import Figure
 from formula_vcs.words.numbers import apportion, rounded, shown
 
 _WORDS: Final = {
@@ -25,6 +26,7 @@ _PLACES: Final = {
 }  # fmt: skip
 _CAPITALS: Final = {name: name.upper() for name in ("cosmos", "ppai", "pemo", "nni", "nop")}
 _FINEST: Final = 12
+NOT_KNOWN: Final = "not known"
 MINUS: Final = "\u2212"
 
 
@@ -33,6 +35,11 @@ def called(name: str) -> str:
     base, _, without = name.partition("_without_water")
     words = _WORDS.get(base) or " ".join(_CAPITALS.get(word, word) for word in base.split("_"))
     return f"{words}, without water" if name.endswith("_without_water") and not without else words
+
+
+def absent(figure: Figure) -> str:
+    """Say of a figure without a value that it is not known, or that there is nothing it could be about."""
+    return NOT_KNOWN if figure.missing else "does not apply"
 
 
 def places(name: str) -> int:

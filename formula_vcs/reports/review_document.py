@@ -187,7 +187,7 @@ def _unknown(effect: Effect) -> Moved:
     sides: list[str] = []
     for figure in (effect.before, effect.after):
         if figure.value is None:
-            sides.append("not known")
+            sides.append(figure_words.absent(figure))
         else:
             sides.append(f"{figure_words.alone(effect.figure, figure.value)} {figure.unit}".rstrip())
     return Moved(figure_words.called(effect.figure), sides[0], sides[1], "", "", 0)

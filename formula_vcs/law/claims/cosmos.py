@@ -21,6 +21,7 @@ from formula_vcs.law.claims.lists import allowed, forbidden, materials
 from formula_vcs.law.claims.part import Part, at_least, at_most, verdict
 from formula_vcs.law.compliance import Compliance
 from formula_vcs.law.identity import law_key
+from formula_vcs.law.limit_use import percent
 from formula_vcs.model.law_row import Row
 
 PACK: Final = "cosmos-4"
@@ -37,12 +38,17 @@ def cosmos(found: Compliance, claim: str, day: datetime.date) -> Judged:
     shares = of_product(found.sums, day)
     parts = [*gates(found), at_most("petrochemical moieties", shares.classes["pemo"], MOST_PEMO)]
     if claim == "cosmos-organic-4":
-        parts += [
-            at_least("organic share of what is physically processed", shares.ppai_organic_share, LEAST_PPAI),
-            _total(found, shares),
-        ]
+        parts += [_processed(shares), _total(found, shares)]
     unread = "the list of what must be organic, palm oil and packaging are not judged here"
     return verdict(claim, [*parts, Part(True, unread)])
+
+
+def _processed(shares: Cosmos) -> Part:
+    """Ask for the organic share of what is physically processed, where there is any."""
+    share = shares.ppai_organic_share
+    if share is None:
+        return Part(True, f"nothing in it is physically processed, so the {percent(LEAST_PPAI)} do not apply")
+    return at_least("organic share of what is physically processed", share, LEAST_PPAI)
 
 
 def _total(found: Compliance, shares: Cosmos) -> Part:

@@ -36,7 +36,10 @@ def french(found: Compliance, claim: str) -> Judged:
 def austrian(found: Compliance, claim: str, day: datetime.date) -> Judged:
     """Judge the Austrian organic cosmetic."""
     shares = of_product(found.sums, day, rebuild=False)
-    parts = [*_mixed_forms(found), at_least("organic share of agricultural matter", shares.ppai_organic_share, LEAST)]
+    what = "organic share of agricultural matter"
+    grown = shares.ppai_organic_share
+    agricultural = Part(False, f"{what}: there is none") if grown is None else at_least(what, grown, LEAST)
+    parts = [*_mixed_forms(found), agricultural]
     least, kind = _least(found, shares)
     if least is None:
         parts.append(

@@ -61,7 +61,7 @@ def step(crossing: Crossing) -> str:
 def value(figure: Figure) -> str:
     """Write a figure with every digit that tells it from the line beside it, and its unit."""
     if figure.value is None:
-        return "not known"
+        return figure_words.absent(figure)
     text = figure_words.below_all(figure.value, figure_words.places(figure.name), 8)
     return f"{text} {figure.unit}".rstrip()
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import TextIO
 
+from formula_vcs.reports import figure_words
 from formula_vcs.reports.check.text import place
 from formula_vcs.reports.label import text as label_text
 from formula_vcs.reports.sheets import IngredientSheet, Moment, RecipeSheet
@@ -118,7 +119,7 @@ def _figures(ink: Ink, sheet: RecipeSheet) -> None:
     if found.contents:
         ink.line(f"  {left('by ISO 16128', name)}  {right('', value)}    without water")
     for row in found.contents:
-        dry = f"{row.dry} %" if row.dry != show_words.NOT_KNOWN else row.dry
+        dry = f"{row.dry} %" if row.dry != figure_words.NOT_KNOWN else row.dry
         ink.line(f"    {left(row.name, name - 2)}  {right(row.value, value)} {left(row.unit, 1)}  {right(dry, 13)}")
     for title, lines in (("missing: ", found.missing), ("note: ", found.notes)):
         for line in lines:

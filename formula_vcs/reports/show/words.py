@@ -146,7 +146,6 @@ class Figures:
 
 
 _DRY: Final = "_without_water"
-NOT_KNOWN: Final = "not known"
 
 
 def figures(sheet: RecipeSheet) -> Figures:
@@ -170,7 +169,7 @@ def _figure(figure: Figure) -> FigureRow:
 
 
 def _value(figure: Figure) -> str:
-    return NOT_KNOWN if figure.value is None else figure_words.alone(figure.name, figure.value)
+    return figure_words.absent(figure) if figure.value is None else figure_words.alone(figure.name, figure.value)
 
 
 def steps(recipe: Recipe) -> list[tuple[str, str]]:
