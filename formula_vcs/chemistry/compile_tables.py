@@ -12,6 +12,7 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any, Final
 
+from formula_vcs.chemistry import class_tables
 from formula_vcs.chemistry.tables import COMPILED
 from formula_vcs.model.ingredient import inci_key
 
@@ -32,7 +33,16 @@ def charge(data: Mapping[str, Any]) -> dict[str, Any]:
     }
 
 
-TABLES: Final[dict[str, Callable[[Mapping[str, Any]], Any]]] = {"charge": charge}
+def classes(data: Mapping[str, Any]) -> dict[str, Any]:
+    """Give the classes of each INCI name and CAS number, those of its charge among them."""
+    return class_tables.classes(data, parsed("charge"))
+
+
+TABLES: Final[dict[str, Callable[[Mapping[str, Any]], Any]]] = {
+    "charge": charge,
+    "classes": classes,
+    "pairs": class_tables.pairs,
+}
 
 
 def compiled(name: str) -> str:

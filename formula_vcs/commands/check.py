@@ -190,9 +190,11 @@ def everything(snapshot: Snapshot, day: datetime.date, repo: repository.Repo | N
         yield Finding("duplicate-id", "block", words, path, line=1, column=1, subject=path)
     yield from _files(snapshot, [path for path in snapshot.listing if kind_of(path) != "recipe"])
     if snapshot.ids("rules"):
+        from formula_vcs.rules.chemistry.incompatible import judge_house_pairs
         from formula_vcs.rules.law.house import judge_house
 
         yield from judge_house(snapshot.workspace)
+        yield from judge_house_pairs(snapshot.workspace)
     if any(snapshot.ids(kind) for kind in RECORDS):
         from formula_vcs.evidence.pinned_versions import judge_records
 

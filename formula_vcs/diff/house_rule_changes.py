@@ -1,12 +1,15 @@
-"""Which recipes a changed rule of the house touches: those that hold what its row is about."""
+"""Which recipes a changed rule or pair of the house touches: those that hold what its row is about."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import Final
 
+from formula_vcs.chemistry.house_pairs import house_pairs
+from formula_vcs.chemistry.pair_rows import shipped
 from formula_vcs.diff.change import Change
 from formula_vcs.figures.breakdown import sums_of
+from formula_vcs.figures.substance_parts import parts_of
 from formula_vcs.law.compliance import Compliance
 from formula_vcs.model.formula import Formula
 
@@ -30,4 +33,19 @@ def _rows(formula: Formula) -> set[str]:
     if formula.recipe.is_premix:
         return set()
     found = Compliance(formula, sums_of(formula))
-    return {f"{RULE}{hit.row.pack}/rule/{hit.row.id}/" for hit in found.hits if hit.row.file}
+    hits = {f"{RULE}{hit.row.pack}/rule/{hit.row.id}/" for hit in found.hits if hit.row.file}
+    return hits | set(_pairs(formula))
+
+
+def _pairs(formula: Formula) -> Iterator[str]:
+    """Give the places of the house's pairs both of whose sides are in this recipe."""
+    own = house_pairs(formula.workspace)
+    if not own:
+        return
+    tags = parts_of(sums_of(formula)).tags
+    known = {pair.id: pair for pair in (*own, *shipped()) if not pair.off}
+    for row in own:
+        pair = known.get(row.id, row)
+        sides = [side for side in (pair.one, pair.other) if side is not None]
+        if all(not side.tags.isdisjoint(tags) for side in sides):
+            yield f"{RULE}{row.file.removeprefix('rules/').removesuffix('.toml')}/pair/{row.id}/"

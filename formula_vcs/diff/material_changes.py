@@ -14,7 +14,9 @@ from formula_vcs.model.facts import Facts, Path, Unread, spelled
 from formula_vcs.model.ingredient import ORIGIN_INDICES, Ingredient
 from formula_vcs.model.workspace import Workspace
 
-_ROW: Final = ("rules", "", "rule")  # of a house rule among the workspace's facts: the file's name, and then its id
+# of a house rule, or a pair that does not go together, among the workspace's facts: the file's name, and then its id
+ROWS: Final = ("rule", "pair")
+_ROW_SIZE: Final = 4
 
 
 def ingredient_changes(old: Ingredient, new: Ingredient) -> list[Change]:
@@ -29,16 +31,16 @@ def ingredient_changes(old: Ingredient, new: Ingredient) -> list[Change]:
 def workspace_changes(old: Workspace, new: Workspace) -> list[Change]:
     """Give one change a default that recipes rest on, or a fact of a house rule; a rule that came or went is one."""
     found = differing(old.facts, new.facts)
-    rows = whole_rows(old.facts, new.facts, _ROW)
+    rows = {path: came for kind in ROWS for path, came in whole_rows(old.facts, new.facts, ("rules", "", kind)).items()}
     changes = [
         _rule(path, was, now) if path[0] == "rules" else _fact("workspace", "workspace", path, was, now)
         for path, was, now in found
-        if path[: len(_ROW) + 1] not in rows
+        if path[:_ROW_SIZE] not in rows
     ]
     parts: dict[Path, dict[Path, tuple[Any, Any]]] = {row: {} for row in rows}
     for path, was, now in found:
-        if path[: len(_ROW) + 1] in parts:
-            parts[path[: len(_ROW) + 1]][path] = (was, now)
+        if path[:_ROW_SIZE] in parts:
+            parts[path[:_ROW_SIZE]][path] = (was, now)
     return changes + [_whole_rule(row, parts[row], came=came) for row, came in rows.items()]
 
 
@@ -65,7 +67,7 @@ def rule_words(facts: Facts, row: Path, *, came: bool) -> str:
         for path, value in facts.items()
         if path[: len(row)] == row and len(path) > len(row)
     )
-    return f"house rule {row[-1]}: {'new' if came else 'removed'} ({stated})"
+    return f"house {row[-2]} {row[-1]}: {'new' if came else 'removed'} ({stated})"
 
 
 def _whole_rule(row: Path, parts: Mapping[Path, tuple[Any, Any]], *, came: bool) -> Change:
@@ -83,7 +85,7 @@ def _rule(path: Path, was: Any, now: Any) -> Change:
     row = path[3] if len(path) > 3 else path[1]
     words = " ".join(path[4:] or path[2:]).replace("_", " ")
     old, new = (None if value is GONE else value for value in (was, now))
-    text = f"house rule {row}, {describe((words,), old, new)}"
+    text = f"house {path[2] if path[2] in ROWS else 'rule'} {row}, {describe((words,), old, new)}"
     return replace(found, kind="other", where=f"rule/{spelled(path[1:])}", text=text)
 
 

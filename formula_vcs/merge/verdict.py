@@ -88,9 +88,11 @@ def findings(snapshot: Snapshot, bench: Bench) -> Iterator[Finding]:
         if ingredient is not None:
             yield from judge_ingredient(ingredient)
     if kind == "rules":
+        from formula_vcs.rules.chemistry.incompatible import judge_house_pairs
         from formula_vcs.rules.law.house import judge_house
 
         yield from judge_house(snapshot.workspace)
+        yield from judge_house_pairs(snapshot.workspace)
     if kind in RECORDS:
         yield from _record(snapshot, bench)
     for recipe in affected(snapshot, path):

@@ -15,7 +15,7 @@ from formula_vcs.diff.finding_causes import all_findings, causes, cures
 from formula_vcs.diff.free_data import describe
 from formula_vcs.diff.house_rule_changes import touching
 from formula_vcs.diff.label_order import LabelMove, label_moves
-from formula_vcs.diff.material_changes import differing, ingredient_changes, rule_words, whole_rows
+from formula_vcs.diff.material_changes import ROWS, differing, ingredient_changes, rule_words, whole_rows
 from formula_vcs.evidence.coverage import Coverage, Evidence
 from formula_vcs.evidence.duties import Duty, Reviewed, follow, without
 from formula_vcs.figures.figure import Terms
@@ -167,7 +167,8 @@ OF_OTHERS: Final = ("rule/", "ingredient/", "premix/", "equipment/", "workspace/
 
 
 def _free(prefix: str, lead: str, path: str, old: Facts, new: Facts) -> Iterable[Change]:
-    rows = whole_rows(old, new, ("rule",)) if kind_of(path) == "rules" else {}
+    kinds = ROWS if kind_of(path) == "rules" else ()
+    rows = {row: came for kind in kinds for row, came in whole_rows(old, new, (kind,)).items()}
     own: dict[FactPath, dict[FactPath, Any]] = {row: {} for row in rows}
     for side, is_new in ((old, False), (new, True)):
         for fact, value in side.items():

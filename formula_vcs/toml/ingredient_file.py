@@ -10,6 +10,7 @@ from formula_vcs.model.amount import Price
 from formula_vcs.model.facts import Facts, Path, Unread
 from formula_vcs.model.ingredient import COSMOS_CLASSES, ORIGIN_INDICES
 from formula_vcs.model.recipe import SHEAR_MODES
+from formula_vcs.model.substance_classes import CLASSES
 from formula_vcs.toml import takers
 from formula_vcs.toml.takers import Sheet, Taker, missing, shown, unknown, wrong_kind
 
@@ -54,6 +55,17 @@ def _allergen(sheet: Sheet, path: Path, raw: Any) -> None:
             missing(sheet, path, "pct", where)
     else:
         takers.percent(sheet, path, raw)
+
+
+def _classes(sheet: Sheet, path: Path, raw: Any) -> None:
+    """Take the classes that a material states of itself; an empty list says that it is in none."""
+    takers.members(sheet, path, raw)
+    if raw == []:
+        sheet.put(path, ())
+    for fact, value in list(sheet.facts.items()):
+        if fact[: len(path)] == path and len(fact) == len(path) + 1 and value is True and fact[-1] not in CLASSES:
+            hint = takers.nearest(fact[-1], CLASSES) or f"; known: {', '.join(CLASSES)}"
+            sheet.refuse(fact, fact[-1], f"'class': there is no class '{shown(fact[-1])}'{hint}")
 
 
 _PRICE_KEYS: Final = ("cost", "from", "since")
@@ -151,6 +163,7 @@ _KNOWN: Final[dict[str, Taker]] = {
     "supplier": takers.text,
     "code": takers.text,
     "functions": takers.members,
+    "class": _classes,
     "density": takers.quantity("density"),
     "recipe": takers.text,
     "note": takers.text,

@@ -10,7 +10,8 @@ from formula_vcs.model.cas import cas_trouble
 from formula_vcs.model.facts import Facts, Path, Unread
 from formula_vcs.model.finding import SEVERITIES
 from formula_vcs.model.law_row import CHECKED, DIMENSIONS, KINDS, MARKETS, NEEDS
-from formula_vcs.toml import takers
+from formula_vcs.toml import pairs_file, takers
+from formula_vcs.toml.pairs_file import names as _names
 from formula_vcs.toml.takers import Sheet, Taker, missing, shown, unknown, wrong_kind
 from formula_vcs.units import unit_reading
 
@@ -18,14 +19,6 @@ _PH: Final = re.compile(
     r"(?:(?P<open>below|at most) )?(?P<one>\d{1,2}(?:\.\d{1,4})?)(?: to (?P<two>\d{1,2}(?:\.\d{1,4})?))?"
 )
 _ABOUT: Final = ("substances", "group", "cas", "like")
-
-
-def _names(sheet: Sheet, path: Path, raw: Any) -> None:
-    items = [raw] if isinstance(raw, str) else raw
-    if not isinstance(items, list) or not items or not all(isinstance(item, str) and item.strip() for item in items):
-        wrong_kind(sheet, path, raw, 'a list of names, ["...", "..."],')
-    else:
-        sheet.put(path, tuple(" ".join(item.split()) for item in items))
 
 
 def _cas(sheet: Sheet, path: Path, raw: Any) -> None:
@@ -108,32 +101,39 @@ _ROW: Final[dict[str, Taker]] = {
 }
 
 
-def _rows(sheet: Sheet, path: Path, raw: Any) -> None:
-    if not isinstance(raw, list) or not all(isinstance(row, dict) for row in raw):
-        wrong_kind(sheet, path, raw, "an array of tables, [[rule]],")
-        return
-    seen: set[str] = set()
-    for position, row in enumerate(raw, 1):
-        name = _row_id(sheet, row, position, seen)
-        seen.add(name)
-        _row(sheet, ("rule", name), row)
+def _rows(take: Taker) -> Taker:
+    """Take an array of rows, each known by its id."""
+
+    def rows(sheet: Sheet, path: Path, raw: Any) -> None:
+        if not isinstance(raw, list) or not all(isinstance(row, dict) for row in raw):
+            wrong_kind(sheet, path, raw, f"an array of tables, [[{path[0]}]],")
+            return
+        seen: set[str] = set()
+        for position, row in enumerate(raw, 1):
+            name = _row_id(sheet, path[0], row, position, seen)
+            seen.add(name)
+            take(sheet, (path[0], name), row)
+
+    return rows
 
 
-def _row_id(sheet: Sheet, row: dict[str, Any], position: int, seen: set[str]) -> str:
+def _row_id(sheet: Sheet, kind: str, row: dict[str, Any], position: int, seen: set[str]) -> str:
     raw = row.get("id")
     stand_in = f"row-{position}"
     while stand_in in seen:
         stand_in += "-x"
     if raw is None:
-        missing(sheet, ("rule", stand_in), "id", f"[[rule]] number {position}")
+        missing(sheet, (kind, stand_in), "id", f"[[{kind}]] number {position}")
         return stand_in
     if not isinstance(raw, str) or not takers.ID.fullmatch(raw) or len(raw) > takers.NAME_LIMIT:
-        words = f"[[rule]] number {position}: '{shown(raw)}' is no id; lower case letters, digits and hyphens make one"
+        words = (
+            f"[[{kind}]] number {position}: '{shown(raw)}' is no id; lower case letters, digits and hyphens make one"
+        )
     elif raw in seen:
         words = f"two rows are called '{raw}'"
     else:
         return raw
-    sheet.refuse(("rule", stand_in, "id"), raw, words, "bad-id")
+    sheet.refuse((kind, stand_in, "id"), raw, words, "bad-id")
     return stand_in
 
 
@@ -166,7 +166,7 @@ def _lacking(row: dict[str, Any]) -> Iterator[str]:
 
 
 def read_rules(data: dict[str, Any]) -> Facts:
-    """Read the data of a pack into facts: ``("rule", id, key ...)``, ``("group", name)`` and the header."""
+    """Read the data of a pack into facts: ``("rule" or "pair", id, key ...)``, ``("group", name)`` and the header."""
     sheet = Sheet()
     known: dict[str, Taker] = {
         "title": takers.text,
@@ -177,7 +177,8 @@ def read_rules(data: dict[str, Any]) -> Facts:
         "note": takers.text,
         "above": takers.each(_SHARE),
         "group": takers.each(_names),
-        "rule": _rows,
+        "rule": _rows(_row),
+        "pair": _rows(pairs_file.pair),
     }
     takers.table(known)(sheet, (), data)
     for path, value in list(sheet.facts.items()):
@@ -197,7 +198,7 @@ def _any_text(sheet: Sheet, path: Path, raw: Any) -> None:
 
 def place(facts: Facts, path: Path) -> tuple[str | int, ...]:
     """Turn a path of facts into the path of keys in the file: rows by their position."""
-    if path[:1] == ("rule",) and len(path) > 1:
-        order = list(dict.fromkeys(key[1] for key in facts if key[0] == "rule" and len(key) > 1))
-        return ("rule", order.index(path[1]) if path[1] in order else 0, *path[2:])
+    if path[:1] in (("rule",), ("pair",)) and len(path) > 1:
+        order = list(dict.fromkeys(key[1] for key in facts if key[0] == path[0] and len(key) > 1))
+        return (path[0], order.index(path[1]) if path[1] in order else 0, *path[2:])
     return path

@@ -470,7 +470,7 @@ class Snapshot:
         return finding.placed(line, column)
 
     def _facts_for_place(self, finding: Finding) -> Facts:
-        if finding.at[:1] not in (("step",), ("accept",), ("rule",)):
+        if finding.at[:1] not in (("step",), ("accept",), ("rule",), ("pair",)):
             return {}
         if self._placing[0] != finding.file:  # findings come file by file, and a file can have thousands
             self._placing = finding.file, self.read(finding.file).facts
