@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Final, NamedTuple
 
 from formula_vcs.diff.change import Change
+from formula_vcs.diff.change_words import from_to
 from formula_vcs.figures.breakdown import Sums
 from formula_vcs.model.facts import spelled
 from formula_vcs.model.quantity import Range
@@ -15,6 +17,7 @@ from formula_vcs.process.step_numbers import CLASSES, UNKNOWN, said
 # what a charge must ask of the process for its exposure to be worth a line
 _CARED: Final = ("shear_at_most", "shear_at_least")
 _MOST_NAMES: Final = 6
+_NOT_KNOWN: Final = "shear not known"
 
 
 class Worst(NamedTuple):
@@ -25,7 +28,10 @@ class Worst(NamedTuple):
 
 
 def exposures(before: Sums, after: Sums) -> list[Change]:
-    """Say what charges with shear limits live through now; a charge at the same place is the same charge."""
+    """Say what charges with shear limits live through now, and of steps that concern none of them how they shear.
+
+    A charge at the same place is the same charge.
+    """
     if (
         before.formula.recipe.facts == after.formula.recipe.facts
         and before.formula.equipment == after.formula.equipment
@@ -43,7 +49,32 @@ def exposures(before: Sums, after: Sums) -> list[Change]:
         if partner is not None:
             here.add(partner.key)  # of two that came for one that went, only the first was it
         changes += _of(before, after, partner, charge)
-    return changes
+    told = "\n".join(change.text for change in changes)
+    own = [step for name, step in _steps(before, after) if f"step '{name}'" not in told]
+    return [*changes, *own, *_premix_steps(before, after)]
+
+
+def _steps(before: Sums, after: Sums, premix: str = "") -> Iterator[tuple[str, Change]]:
+    """Say which steps shear otherwise than they did, whether or not a charge asks for something."""
+    old = {step.id: step for step in before.formula.recipe.steps}
+    whose, at = (f"premix '{premix}', ", ("premix", premix)) if premix else ("", ())
+    for step in after.formula.recipe.steps:
+        past = old.get(step.id)
+        if past is None or (step.mixer is None and past.mixer is None):
+            continue
+        was, now = (said(sums.numbers(one)) for sums, one in ((before, past), (after, step)))
+        if was != now:
+            words = f"{whose}step '{step.id}': {from_to(was or _NOT_KNOWN, now or _NOT_KNOWN)}"
+            yield step.id, Change("exposure", spelled((*at, "step", step.id)), was or None, now or None, words)
+
+
+def _premix_steps(before: Sums, after: Sums) -> Iterator[Change]:
+    """Say the same of the steps that make the premixes of both versions."""
+    for name, premix in after.formula.premixes.items():
+        past = before.formula.premixes.get(name)
+        if past is not None and (past.facts != premix.facts or before.formula.equipment != after.formula.equipment):
+            old, new = Sums(before.formula.of_premix(past)), Sums(after.formula.of_premix(premix))
+            yield from (change for _, change in _steps(old, new, name))
 
 
 def _cares(sums: Sums, charge: Charge) -> bool:

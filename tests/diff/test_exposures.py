@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
+import pytest
+
 from formula_vcs.diff.apply import apply
 from formula_vcs.diff.change import Change
 from formula_vcs.diff.diff import diff
+from tests.conftest import MakeWorkspace
 from tests.helpers_demo import RECIPES, Edit, demo, step
 
 POLISH = "face-polish.toml"
@@ -149,3 +154,91 @@ def test_free_acid_stays_where_only_the_lowest_ph_moved() -> None:
     high = line.split('"')[1].split(" to ")[1]
     found = changes("hand-cream", ("hand-cream.toml", line, f'pH = "4.0 to {high}"'))
     assert ["spec:spec/pH"] == [change.id for change in found]
+
+
+CREAM = """\
+title = "Cream"
+product = "hand cream"
+
+[phase.A.charge]
+water = "to 100"
+glycerin = 5.00
+
+[[step]]
+id    = "join"
+into  = "main"
+add   = ["A"]
+shear = "high"
+mixer = "head"
+speed = "6000 rpm"
+"""
+HEAD = 'title = "Head"\nkind = "rotor-stator"\nrotor = "60 mm"\nspeed = "1000 to 10000 rpm"\n'
+
+
+def shears(workspace: MakeWorkspace, new: Mapping[str, str | None]) -> list[tuple[str, str]]:
+    """Give the exposure lines between the cream and the same with files changed; nothing in it states [handling]."""
+    files: dict[str, str] = {"cream.toml": CREAM, "equipment/head.toml": HEAD}
+    formulas = []
+    for snapshot in (workspace(files), workspace({**files, **new})):
+        recipe = snapshot.recipe("cream")
+        assert recipe is not None
+        formulas.append(snapshot.formula(recipe))
+    found = diff(*formulas)
+    assert apply(formulas[0], found) == formulas[1]
+    return [(change.where, change.text) for change in found if change.kind == "exposure"]
+
+
+@pytest.mark.parametrize(
+    ("new", "now"),
+    [
+        (
+            {
+                "cream.toml": CREAM.replace('"head"', '"head-two"'),
+                "equipment/head-two.toml": HEAD.replace("60 mm", "90 mm"),
+            },
+            "tip speed 28.3 m/s",
+        ),
+        ({"equipment/head.toml": HEAD.replace("60 mm", "110 mm")}, "tip speed 34.6 m/s"),
+        ({"cream.toml": CREAM.replace("6000", "3000")}, "tip speed 9.42 m/s"),
+        ({"equipment/head.toml": HEAD.replace('rotor = "60 mm"\n', "")}, "shear not known"),
+    ],
+)
+def test_shear_that_no_material_asks_about_is_told_by_its_step(
+    workspace: MakeWorkspace, new: dict[str, str | None], now: str
+) -> None:
+    """Pi * 0.060 m * 100 1/s = 18.8 m/s; 90 mm: 28.3; 110 mm: 34.6."""
+    assert [("step/join", f"step 'join': tip speed 18.8 m/s \u2192 {now}")] == shears(workspace, new)
+
+
+def test_a_step_that_shears_as_before_is_not_told(workspace: MakeWorkspace) -> None:
+    assert [] == shears(workspace, {"cream.toml": CREAM.replace("5.00", "6.00")})
+    assert [] == shears(workspace, {"equipment/head.toml": HEAD.replace('"Head"', '"Head, old"')})
+
+
+def test_a_material_that_asks_is_told_instead_of_the_step(workspace: MakeWorkspace) -> None:
+    """The line of the charge has both numbers already."""
+    gum = 'title = "Gum"\n\n[substances]\n"Xanthan Gum" = 100\n\n[handling]\nshear_at_least = "high"\n'
+    cream = CREAM.replace("glycerin = 5.00", "gum = 0.30")
+    files = {"cream.toml": cream, "ingredients/gum.toml": gum}
+    old, new = (workspace({**files, "equipment/head.toml": text}) for text in (HEAD, HEAD.replace("60", "90")))
+    recipes = [snapshot.recipe("cream") for snapshot in (old, new)]
+    assert None not in recipes
+    found = diff(*(snapshot.formula(recipe) for snapshot, recipe in zip((old, new), recipes, strict=True) if recipe))
+
+    assert ["phase/A/charge/gum"] == [change.where for change in found if change.kind == "exposure"]
+
+
+def test_the_step_of_a_premix_is_told_too(workspace: MakeWorkspace) -> None:
+    gel = CREAM.replace('"hand cream"', '"premix"').replace('title = "Cream"', 'title = "Gel"')
+    cream = 'title = "Cream"\nproduct = "hand cream"\n\n[phase.A.charge]\ngel = "to 100"\n'
+    files = {"cream.toml": cream, "gel.toml": gel, "ingredients/gel.toml": 'title = "Gel"\nrecipe = "gel"\n'}
+    found = []
+    for text in (HEAD, HEAD.replace("60 mm", "90 mm")):
+        snapshot = workspace({**files, "equipment/head.toml": text})
+        recipe = snapshot.recipe("cream")
+        assert recipe is not None
+        found.append(snapshot.formula(recipe))
+    told = [(change.where, change.text) for change in diff(*found) if change.kind == "exposure"]
+
+    words = "premix 'gel', step 'join': tip speed 18.8 m/s \u2192 tip speed 28.3 m/s"
+    assert [("premix/gel/step/join", words)] == told
