@@ -22,7 +22,10 @@ COLORANT: Final = "colorant"
 
 @dataclass(frozen=True, slots=True)
 class LabelLine:
-    """One name of the list.  ``part`` is ordered, free (below the 1 % line, order is free) or colorant."""
+    """One name of the list.  ``part`` is ordered, free (below the 1 % line, order is free) or colorant.
+
+    It is active for an active ingredient of a drug of the United States, which stands apart and before all others.
+    """
 
     inci: str
     pct: Fraction
@@ -62,6 +65,6 @@ def colour_index(inci: str) -> bool:
     return bool(_COLOUR_INDEX.match(inci_key(inci)))
 
 
-def colorant_of(material: Ingredient, pct: Decimal) -> bool:
+def colorant_of(material: Ingredient, pct: Decimal | Fraction) -> bool:
     """Say whether a substance that is some % of a material is what makes the material a colorant."""
     return COLORANT in material.functions and pct > 50

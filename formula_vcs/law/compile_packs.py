@@ -16,6 +16,7 @@ from fractions import Fraction
 from pathlib import Path
 from typing import Any, Final
 
+from formula_vcs.law import us_rows
 from formula_vcs.law.duties_file import read_duties
 from formula_vcs.law.identity import law_key
 from formula_vcs.law.pack_rows import rows
@@ -28,7 +29,9 @@ from formula_vcs.toml.rules_file import read_rules
 
 PACKS: Final = Path(__file__).with_name("packs")
 TARGET: Final = Path(__file__).with_name("compiled.json")
-LAW: Final = ("eu-annex-ii", "eu-annex-iii", "eu-annex-v", "eu-allergens", "us", "iso-11609", "cosmos-4", "nop")
+LAW: Final = (
+    "eu-annex-ii", "eu-annex-iii", "eu-annex-v", "eu-allergens", "us", *us_rows.TITLES, "iso-11609", "cosmos-4", "nop",
+)  # fmt: skip
 _ELEMENT: Final = re.compile(r"([A-Z][a-z]?)(\d*)")
 
 
@@ -42,6 +45,8 @@ def pack(name: str) -> tuple[dict[str, str], list[Row]]:
 
     :raises ValueError: a row cannot be read; the message names them all.
     """
+    if name in us_rows.TITLES:
+        return {"title": us_rows.TITLES[name], "market": "US", "text": us_rows.TEXT}, us_rows.rows_of(name)
     facts = read_rules(parsed(name))
     bad = [f"{name}: {'/'.join(path)}: {value.message}" for path, value in unread(facts)]
     if bad:
@@ -166,6 +171,12 @@ def duties() -> dict[str, Any]:
     return found | {"row": list(found["row"].values())}
 
 
+def united_states() -> dict[str, Any]:
+    """Give what else the law of the United States needs: names on the label, monographs, actives of cosmetics too."""
+    monographs = {name: reading | {"where": _plain(reading["where"])} for name, reading in us_rows.drugs().items()}
+    return {"label": us_rows.label_names(), "drugs": monographs, "cosmetic_too": us_rows.cosmetic_too()}
+
+
 def _plain(value: object) -> object:
     """Give a value of a row as JSON can hold it: fractions as text, days as ISO text."""
     if isinstance(value, Fraction):
@@ -200,6 +211,7 @@ def compiled() -> str:
     lines.append('}, "types": [')
     lines.append(",\n".join(map(_json, product_types())))
     lines.append(f'], "on": {_json(finer_types())}, "never_spray": {_json(parsed("product-types")["never_spray"])}')
+    lines.append(f', "us": {_json(united_states())}')
     table = duties()
     lines.append(f', "duties": {_json({key: value for key, value in table.items() if key != "row"})[:-1]}, "row": [')
     lines.append(",\n".join(map(_json, table["row"])))

@@ -158,6 +158,7 @@ class Compliance:
         """Give the rows about a substance: by the name that it means, by the name as written, by each CAS number."""
         names, numbers = {key, inci_key(held.spelled)}, held.cas.split("; ")
         found = {(row.id, row.pack): row for one in names for cas in numbers for row in self.law.about(one, cas)}
+        found |= {(row.id, row.pack): row for one in names for row in self.law.families(one)}
         for row in self.house:
             if not names.isdisjoint(row.names) or not set(numbers).isdisjoint(row.cas):
                 found[row.id, row.pack] = row
@@ -172,7 +173,7 @@ class Compliance:
         if self.product is None or not self.product.under(row):
             return False
         if (
-            row.kind != "together"
+            row.kind not in ("together", "active")
             and row.others
             and not 0 < len(set(hit.keys).intersection(row.others)) < len(hit.keys)
         ):
@@ -231,7 +232,9 @@ class _Other(NamedTuple):
 
 
 def _note(found: dict[tuple[str, str], Hit], row: Row, key: str) -> None:
-    found.setdefault((row.id, row.pack), Hit(row)).keys.append(key)
+    keys = found.setdefault((row.id, row.pack), Hit(row)).keys
+    if key not in keys:
+        keys.append(key)
 
 
 def _merge(into: dict[str, Held], content: dict[str, Held], share: Fraction) -> None:

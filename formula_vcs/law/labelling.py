@@ -1,8 +1,9 @@
 """The ingredient list as a market wants it: with allergens, perfume and aroma, nano forms, and without what is none.
 
 Regulation (EC) No 1223/2009, Article 19(1)(g) (order and colorants: `figures/label.py`; perfume and aroma as "parfum"
-and "aroma", allergens of Annex III besides; nano suffix from memory), and 21 CFR 701.3(a), (f), (l): fragrance and
-flavor may be named as such; the line at 1 % is "not above" (from memory); incidental ingredients (from memory).
+and "aroma", allergens of Annex III besides; nano suffix from memory), and 21 CFR 701.3(a), (c), (d), (f), (l): names
+(`us_names.py`); the active ingredients of a drug before all others; fragrance and flavor may be named as such; the line
+at 1 % is "not above" (from memory); incidental ingredients (from memory).
 """
 
 from __future__ import annotations
@@ -17,8 +18,10 @@ from formula_vcs.figures.composition import HUNDRED
 from formula_vcs.figures.ingredient_list import LabelLine, colorant_of, colour_index
 from formula_vcs.law.compliance import Compliance, Hit, in_force
 from formula_vcs.law.identity import law_key
+from formula_vcs.law.otc_drug import UNITED_STATES, actives
+from formula_vcs.law.us_names import undecided, us_name
 from formula_vcs.model.formula import Formula
-from formula_vcs.model.ingredient import Ingredient
+from formula_vcs.model.ingredient import Ingredient, inci_key
 from formula_vcs.model.law_row import Row
 
 # What a charge's `for` says, and the word of each market for it.
@@ -74,8 +77,9 @@ def ingredient_list(formula: Formula, sums: Sums, day: datetime.date, market: st
     found = Compliance(formula, sums, market)
     named = [allergen for allergen in allergens(found, in_force(found, day)) if allergen.named]
     groups = {key: allergen.printed for allergen in named for key in allergen.keys}
+    drug = actives(found, day) if market == UNITED_STATES else ()
     names: dict[str, _Name] = {}
-    _collect(found, market, groups, names)
+    _Names(found, market, groups, frozenset(active.key for active in drug), names).collect()
     lines = [LabelLine(name.spelled, name.pct, _part(name, market)) for name in names.values() if name.pct > 0]
     there = {law_key(line.inci) for line in lines}
     # constituents of what is listed already, so they stand behind it, among the names whose order is free
@@ -85,7 +89,13 @@ def ingredient_list(formula: Formula, sums: Sums, day: datetime.date, market: st
         if law_key(allergen.printed) not in there
     ]
     ordered, free, colours = (_sorted(lines, part) for part in ("ordered", "free", "colorant"))
-    return (*ordered, *free, *_sorted(constituents, "free"), *colours)
+    apart = (LabelLine(active.printed, active.pct, "active") for active in drug)
+    return (*apart, *ordered, *free, *_sorted(constituents, "free"), *colours)
+
+
+def unsure_names(formula: Formula, sums: Sums, market: str) -> list[str]:
+    """Say which names of the list for a market cannot be told by what is stated."""
+    return list(undecided(Compliance(formula, sums, market))) if market == UNITED_STATES else []
 
 
 def _sorted(lines: list[LabelLine], part: str) -> list[LabelLine]:
@@ -99,19 +109,61 @@ def _part(name: _Name, market: str) -> str:
     return "ordered" if above else "free"
 
 
-def _collect(found: Compliance, market: str, groups: dict[str, str], names: dict[str, _Name]) -> None:
-    shares: dict[str, Fraction] = {}
-    for line in found.sums.composition.lines:
-        mixture = MIXTURES.get(str(line.charge.more.get("for", "")).casefold())
-        if mixture is not None:
-            _add(names, mixture.get(market, mixture["EU"]), line.pct, colour=False)
-        else:
-            known = shares.get(line.charge.ingredient, Fraction(0))
-            shares[line.charge.ingredient] = known + line.pct / HUNDRED
-    for name, share in _seen_through(found, shares).items():
-        material = found.formula.ingredients.get(name)
-        if material is not None:
-            _substances(material, share, groups, names)
+@dataclass(frozen=True, slots=True)
+class _Names:
+    """The names of one list as they are put together.
+
+    ``printed`` are the names of groups by folded name, ``apart`` the folded names of what has a list of its own.
+    """
+
+    found: Compliance
+    market: str
+    printed: dict[str, str]
+    apart: frozenset[str]
+    names: dict[str, _Name]
+
+    def collect(self) -> None:
+        """Add up what the charges bring, by the name that the list has for it."""
+        shares: dict[str, Fraction] = {}
+        for line in self.found.sums.composition.lines:
+            mixture = MIXTURES.get(str(line.charge.more.get("for", "")).casefold())
+            if mixture is not None:
+                spelled = mixture.get(self.market, mixture["EU"])
+                key = inci_key(spelled) if self.market == UNITED_STATES else law_key(spelled)
+                self._add(key, spelled, line.pct, colour=False)
+            else:
+                known = shares.get(line.charge.ingredient, Fraction(0))
+                shares[line.charge.ingredient] = known + line.pct / HUNDRED
+        for name, share in _seen_through(self.found, shares).items():
+            material = self.found.formula.ingredients.get(name)
+            if material is not None:
+                self._substances(material, share)
+
+    def _substances(self, ingredient: Ingredient, share: Fraction) -> None:
+        for inci, pct in ingredient.substances.items():
+            if ingredient.get("substances", inci, "role") is not None:
+                continue
+            spelled = " ".join(inci.split())
+            if ingredient.facts.get(("substances", inci, "nano")) is True and not spelled.casefold().endswith("(nano)"):
+                spelled = f"{spelled} (nano)"
+            cas = ingredient.get("substances", inci, "cas") or ""
+            key = law_key(spelled, cas)
+            if key in self.apart:
+                continue
+            colour = colour_index(inci) or colorant_of(ingredient, pct)
+            if self.market == UNITED_STATES:
+                # two colours of one number are two names there
+                spelled = us_name(self.found.law, key, cas, spelled)
+                key = inci_key(spelled)
+            elif key in self.printed:
+                spelled = self.printed[key]
+                key = law_key(spelled)
+            self._add(key, spelled, share * Fraction(pct), colour=colour)
+
+    def _add(self, key: str, spelled: str, pct: Fraction, *, colour: bool) -> None:
+        known = self.names.setdefault(key, _Name(spelled))
+        known.pct += pct
+        known.colour = known.colour and colour
 
 
 def _seen_through(found: Compliance, shares: dict[str, Fraction]) -> dict[str, Fraction]:
@@ -124,33 +176,3 @@ def _seen_through(found: Compliance, shares: dict[str, Fraction]) -> dict[str, F
         for inner, pct in found.sums.premix(premix.id).by_ingredient().items():
             shares[inner] = shares.get(inner, Fraction(0)) + share * pct / HUNDRED
     return shares
-
-
-def _substances(ingredient: Ingredient, share: Fraction, groups: dict[str, str], names: dict[str, _Name]) -> None:
-    for inci, pct in ingredient.substances.items():
-        if ingredient.get("substances", inci, "role") is not None:
-            continue
-        spelled = " ".join(inci.split())
-        if ingredient.facts.get(("substances", inci, "nano")) is True and not spelled.casefold().endswith("(nano)"):
-            spelled = f"{spelled} (nano)"
-        colour = colour_index(inci) or colorant_of(ingredient, pct)
-        key = law_key(spelled, ingredient.get("substances", inci, "cas") or "")
-        _add(names, spelled, share * Fraction(pct), colour=colour, key=key, printed=groups)
-
-
-def _add(
-    names: dict[str, _Name],
-    spelled: str,
-    pct: Fraction,
-    *,
-    colour: bool,
-    key: str = "",
-    printed: dict[str, str] | None = None,
-) -> None:
-    key = key or law_key(spelled)
-    if printed and key in printed:
-        spelled = printed[key]
-        key = law_key(spelled)
-    known = names.setdefault(key, _Name(spelled))
-    known.pct += pct
-    known.colour = known.colour and colour

@@ -7,6 +7,7 @@ substance of a recipe asks for it, so a check pays for what it uses.
 from __future__ import annotations
 
 import datetime
+import re
 from collections.abc import Iterable, Iterator
 from fractions import Fraction
 from functools import lru_cache
@@ -52,6 +53,7 @@ class Law:
         self._by_name: dict[str, list[tuple[str, int]]] = {}
         self._by_cas: dict[str, list[tuple[str, int]]] = {}
         self._general: list[tuple[str, int]] = []
+        self._families: list[tuple[re.Pattern[str], tuple[str, int]]] = []
         packs = shipped()["packs"]
         for name in names:
             for position, row in enumerate(packs[name]["rows"]):
@@ -60,7 +62,9 @@ class Law:
                     self._by_name.setdefault(key, []).append(where)
                 for number in row.get("cas", ()):
                     self._by_cas.setdefault(number, []).append(where)
-                if "names" not in row and "cas" not in row:
+                if "like" in row and packs[name]["market"]:
+                    self._families.append((_any_of(row["like"]), where))
+                elif "names" not in row and "cas" not in row:
                     self._general.append(where)
 
     def knows(self, key: str) -> bool:
@@ -71,6 +75,10 @@ class Law:
         """Give the rows about a substance: all that have its name or its CAS number."""
         found = dict.fromkeys((*self._by_name.get(key, ()), *(self._by_cas.get(cas, ()) if cas else ())))
         return [self._row(where) for where in found]
+
+    def families(self, key: str) -> list[Row]:
+        """Give the rows about a family that a folded name says it is of: any compound of zirconium, of mercury."""
+        return [self._row(where) for pattern, where in self._families if pattern.fullmatch(key)]
 
     @property
     def general(self) -> list[Row]:
@@ -92,6 +100,11 @@ class Law:
             name, position = where
             self._made[where] = _row(name, shipped()["packs"][name]["rows"][position])
         return self._made[where]
+
+
+def _any_of(patterns: Iterable[str]) -> re.Pattern[str]:
+    """Give one pattern for some with stars; it holds no more than one star a word, so it cannot run wild."""
+    return re.compile("|".join(".*".join(map(re.escape, pattern.split("*"))) for pattern in patterns), re.DOTALL)
 
 
 def turning(row: Row) -> Iterator[datetime.date]:
@@ -170,6 +183,37 @@ def names_by_cas() -> dict[str, str]:
         for number in known.cas:
             found[number] = "" if number in found else key
     return {number: key for number, key in found.items() if key}
+
+
+class Monograph(NamedTuple):
+    """A kind of drug without prescription: which products are such drugs.
+
+    ``always``: with or without an active ingredient.  ``also_cosmetic``: its actives are in cosmetics too.
+    """
+
+    where: Scope
+    always: bool
+    also_cosmetic: bool
+
+
+@lru_cache(maxsize=1)
+def monographs() -> dict[str, Monograph]:
+    """Give the monographs of the United States by name."""
+    return {
+        name: Monograph(Scope(*map(tuple, one["where"])), one["always"], one["also_cosmetic"])
+        for name, one in shipped()["us"]["drugs"].items()
+    }
+
+
+def cosmetic_too(row: Row) -> bool:
+    """Say whether the active ingredient of a row is in cosmetics too."""
+    return any(name in shipped()["us"]["cosmetic_too"] for name in row.names)
+
+
+def us_label_name(key: str) -> str | None:
+    """Give what the label of the United States calls a substance, by folded INCI name; None where as it is stated."""
+    found: str | None = shipped()["us"]["label"].get(key)
+    return found
 
 
 @lru_cache(maxsize=1)

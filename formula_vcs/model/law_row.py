@@ -63,7 +63,8 @@ class Row:
     ``like`` patterns of folded names ("peg-*"), for the lists of standards.
     ``at_most``, ``windows`` and ``above`` are in % w/w of the product, or in kg a pack where ``per_pack``;
     ``basis`` names what the amounts are counted as.  ``placed`` are the days on which a product placed on the market
-    must meet it, ``sold`` those on which one on sale must.  ``at`` and ``file`` say where a house row stands.
+    must meet it, ``sold`` those on which one on sale must.  ``drug`` is the monograph that an ``active`` row is of.
+    ``at`` and ``file`` say where a house row stands.
     """
 
     id: str
@@ -92,6 +93,7 @@ class Row:
     severity: Severity = "block"
     per_pack: bool = False
     note: str = ""
+    drug: str = ""
     file: str = ""
     at: tuple[str, ...] = ()
 

@@ -11,6 +11,7 @@ from formula_vcs.words.numbers import apportion
 
 MOST: Final = 12  # names that are said one by one
 PARTS: Final = {
+    "active": "now an active ingredient of a drug",
     "ordered": "now above the line at 1 %",
     "free": "now below the line at 1 %",
     "colorant": "now a colorant",

@@ -34,6 +34,7 @@ from formula_vcs.rules.format.unreadable import (
 )
 from formula_vcs.rules.law.certificate import CertificateExpired
 from formula_vcs.rules.law.claim import ClaimFails, ClaimInformation, ExtractData
+from formula_vcs.rules.law.drug_there import OtcDrug
 from formula_vcs.rules.law.house import HouseRule
 from formula_vcs.rules.law.label_data import AllergenData, AllergenMargin
 from formula_vcs.rules.law.label_words import AskSupplier, LabelWords
@@ -43,6 +44,7 @@ from formula_vcs.rules.law.product_type import MarketKnown, ProductType
 from formula_vcs.rules.law.prohibited import Prohibited
 from formula_vcs.rules.law.substance_name import CasNumber, SubstanceCas, SubstanceName
 from formula_vcs.rules.law.unstated import Unstated
+from formula_vcs.rules.law.us_colour import UsColour
 from formula_vcs.rules.law.weak_acids import FreeAcid, PreservativeWindow
 from formula_vcs.rules.process.addition_order import ChargeOrder, WetWith
 from formula_vcs.rules.process.equipment_data import EquipmentData
@@ -74,7 +76,7 @@ from formula_vcs.rules.rule import RecordRule, Rule
 
 # What packs of law and standards speak through: the rules that the horizon looks ahead with.
 OF_LAW_TYPES: Final[tuple[type[Rule], ...]] = (
-    ProductType, MarketKnown, Prohibited, Limit, LimitMargin, PhWindow, AllergenData, AllergenMargin,
+    ProductType, MarketKnown, UsColour, OtcDrug, Prohibited, Limit, LimitMargin, PhWindow, AllergenData, AllergenMargin,
     LabelWords, AskSupplier, Unstated, CertificateExpired, ClaimFails, ClaimInformation, ExtractData,
 )  # fmt: skip
 _ALL: Final[tuple[type[Rule], ...]] = (

@@ -6,12 +6,14 @@ import datetime
 from collections.abc import Iterable, Mapping
 from decimal import Decimal
 from fractions import Fraction
+from typing import Any
 
 from formula_vcs.figures.breakdown import Sums
 from formula_vcs.law.packs_in_force import product, product_names
 from formula_vcs.model.finding import Finding
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.law_row import Product, Row
+from formula_vcs.model.product import completed
 from formula_vcs.rules.judge import judge
 from formula_vcs.rules.registry import OF_LAW
 from formula_vcs.workspace.snapshot import Files, Snapshot
@@ -70,6 +72,24 @@ def type_for(row: Row) -> str | None:
         kind = product(name)
         if isinstance(kind, Product) and kind.under(row):
             return name
+    return None
+
+
+HEADERS: dict[str, dict[str, Any]] = {
+    "": {},
+    'spray = "aerosol"\n': {"spray": "aerosol"},
+    'for = "professional use"\n': {"made_for": "professional use"},
+    "hydroalcoholic = true\n": {"hydroalcoholic": True},
+}
+
+
+def headed_for(row: Row) -> tuple[str, str] | None:
+    """Give a product type that a row is about, and what its recipe's header has to say besides."""
+    for header, stated in HEADERS.items():
+        for name in product_names():
+            kind = product(name)
+            if isinstance(kind, Product) and completed(kind, **stated).under(row):
+                return name, header
     return None
 
 

@@ -1,8 +1,8 @@
 """Limits of the law, each quoted beside the row that carries it, and each tried on both sides.
 
 ``law/limits.txt`` is a second writing of the values, noted from Regulation (EC) No 1223/2009, consolidated text of 18
-May 2026, Annexes III and V, and 21 CFR 355.  A row of the packs that is marked as checked against the text and not
-quoted there fails a test.
+May 2026, Annexes III and V, and 21 CFR 73, 74, 355 and 700.  A row of the packs that is marked as checked against the
+text and not quoted there fails a test.
 """
 
 from __future__ import annotations
@@ -15,14 +15,18 @@ import pytest
 
 from formula_vcs.law.packs_in_force import factor, law_of
 from formula_vcs.model.law_row import Row
-from tests.published.helpers_law import DAY, formula, found, material, text, type_for
+from tests.published.helpers_law import DAY, formula, found, headed_for, material, text
 
 QUOTED = {
     line.split(" | ")[0]: line.split(" | ")[1:]
     for line in (Path(__file__).parent / "law" / "limits.txt").read_text("utf-8").splitlines()
     if line and not line.startswith("#")
 }
-ROWS = [row for row in law_of(("EU", "US"), ("iso-11609",)).all_rows() if row.at_most is not None and not row.per_pack]
+ROWS = [
+    row
+    for row in law_of(("EU", "US"), ("iso-11609",)).all_rows()
+    if row.at_most is not None and not row.per_pack and row.kind != "prohibited"  # of those it is the trace
+]
 LIMITS = [pytest.param(row, id=row.id) for row in ROWS]
 
 
@@ -38,8 +42,9 @@ def _amount(row: Row, share: Fraction) -> tuple[str, str, datetime.date]:
 
 
 def _blocked_by(row: Row, share: Fraction) -> bool:
-    kind = type_for(row)
-    assert kind is not None, "no product type is meant by this row"
+    headed = headed_for(row)
+    assert headed is not None, "no product type is meant by this row"
+    kind, header = headed
     name, amount, day = _amount(row, share)
     function = f'functions = ["{row.function}"]' if row.function else 'functions = ["other"]'
     materials = {"active": material({name.removesuffix(" (nano)"): _share(name)}, head=function)}
@@ -52,7 +57,7 @@ def _blocked_by(row: Row, share: Fraction) -> bool:
         assert half is not None
         assert row.at_most is not None
         charges = {"active": text(row.at_most * share / 2 / half.value), "other": text(row.at_most * share / 2)}
-    of = formula(charges, materials, kind, ("EU", "US"), workspace='packs = ["iso-11609"]\n')
+    of = formula(charges, materials, kind, ("EU", "US"), header, workspace='packs = ["iso-11609"]\n')
     return any(f.rule == "limit" and f.subject.startswith(f"{row.id}/") for f in found(of, day))
 
 

@@ -10,7 +10,7 @@ from formula_vcs.figures.breakdown import Sums
 from formula_vcs.law.labelling import ingredient_list
 from formula_vcs.law.packs_in_force import law_of, product
 from formula_vcs.model.law_row import Row
-from tests.published.helpers_law import DAY, formula, found, material, said, text, type_for
+from tests.published.helpers_law import DAY, formula, found, headed_for, material, said, text
 
 ROWS = list(law_of(("EU", "US")).all_rows())
 PROHIBITED = [row for row in ROWS if row.kind == "prohibited"]
@@ -24,14 +24,15 @@ NEGATIVES = ("Glycerin", "Tocopherol", "Xanthan Gum", "Citric Acid", "Caprylyl G
 @pytest.mark.parametrize("row", PROHIBITED, ids=lambda row: row.id)
 def test_a_prohibited_substance_blocks(row: Row) -> None:
     """In a product that the row is about, on the first day that it holds, each of its names."""
-    kind = type_for(row)
-    assert kind is not None
+    headed = headed_for(row)
+    assert headed is not None
+    kind, header = headed
     function = f'functions = ["{row.function}"]' if row.function else 'functions = ["other"]'
     for name in row.spelled:
         share = "{ pct = 100, nano = true }" if name.endswith(" (nano)") else "100"
         materials = {"it": material({name.removesuffix(" (nano)"): share}, head=function)}
         day = max(row.placed.first or DAY, DAY)
-        findings = found(formula({"it": "0.0001"}, materials, kind, ("EU", "US")), day)
+        findings = found(formula({"it": "0.0001"}, materials, kind, ("EU", "US"), header), day)
 
         assert any(f.rule == "prohibited" and f.subject.startswith(f"{row.id}/") for f in findings), name
 

@@ -24,6 +24,8 @@ ONE_PERCENT: Final = {
     "EU": "below 1 %: free in order from here",
     "US": "not above 1 %: free in order from here",
 }
+ACTIVE: Final = "active ingredients of a drug, apart (21 CFR 701.3(d), 201.66)"
+INACTIVE: Final = "inactive ingredients"
 COLORANTS: Final = "colorants: free in order, after the others"
 
 
@@ -205,11 +207,12 @@ def _step(step: Step) -> str:
 def label_rows(label: Label) -> Iterator[tuple[str, str, str]]:
     """Give (name, %, what starts here): the 1 % line, the colorants, or nothing."""
     part = "ordered"
+    begins = {"active": ACTIVE, "ordered": INACTIVE, "free": ONE_PERCENT[label.market], "colorant": COLORANTS}
     for line in label.lines:
         starts = ""
         if line.part != part:
             part = line.part
-            starts = ONE_PERCENT[label.market] if part == "free" else COLORANTS
+            starts = begins[part]
         yield line.inci, shown(line.pct, 2, 6), starts
 
 

@@ -8,6 +8,7 @@ from fractions import Fraction
 from formula_vcs.figures.density import pack_mass
 from formula_vcs.law.compliance import Compliance, Hit, in_force
 from formula_vcs.law.limit_use import ON, PRACTICE_TOLERANCE, Use, amount, percent, uses
+from formula_vcs.law.otc_drug import Active, actives
 from formula_vcs.model.finding import Finding
 from formula_vcs.model.law_row import Row
 from formula_vcs.rules.law.pack_rule import PackRule
@@ -40,6 +41,9 @@ class Limit(PackRule):
         hits = in_force(found, case.day)
         for use in uses(found, hits):
             yield from self._of(case, found, use)
+        for active in actives(found, case.day):
+            if active.state != "inside":
+                yield self._active(case, found, active)
         for hit in hits:
             if hit.row.kind == "window":
                 yield from self._window(case, found, hit)
@@ -77,6 +81,24 @@ class Limit(PackRule):
         what = described(found, hit.keys, amounts.used, row, nearest)
         words = f"{what}; {choices} is what {found.a_product} may hold in {row.citation}"
         yield self.of_row(case, row, words, found.main_charge(hit.keys), "/".join(hit.keys))
+
+    def _active(self, case: Case, found: Compliance, active: Active) -> Finding:
+        """Word what a monograph of the United States does not allow of an active ingredient."""
+        row, at = active.row, found.main_charge([active.key])
+        if active.state == "without":
+            others = " or ".join(row.others)
+            words = (
+                f"{found.spelled(active.key)}, {percent(active.pct)}: the monograph ({row.drug}) names it only "
+                f"together with {others} ({row.citation})"
+            )
+            return self.of_row(case, row, words, at, active.key)
+        windows = dict.fromkeys((one.windows[0], one.basis) for one in active.rows)
+        choices = " or ".join(_range(low, high) + (f" as {basis}" if basis else "") for (low, high), basis in windows)
+        edge = min(row.windows[0], key=lambda one: abs(one - active.used))
+        what = described(found, [active.key], active.used, row, edge)
+        words = f"{what}; {choices} is what {found.a_product} may hold in {row.citation}"
+        note = f"; {row.note}" if row.note else ""
+        return self.of_row(case, row, f"{words}{note}", at, active.key)
 
     def _pack(self, case: Case, found: Compliance, hit: Hit) -> Iterator[Finding]:
         row, pack = hit.row, case.recipe.pack
@@ -146,4 +168,6 @@ def allowed(limit: Fraction, found: Compliance, row: Row) -> str:
 
 
 def _range(low: Fraction, high: Fraction) -> str:
+    if not low:
+        return f"at most {percent(high)}"
     return percent(low) if low == high else f"{percent(low).removesuffix(' %')} to {percent(high)}"
