@@ -54,6 +54,11 @@ def names() -> frozenset[str]:
     return frozenset(name for row in rows if row.get("preservative") for name in row["forms"])
 
 
+def is_buffer(inci: str) -> bool:
+    """Say whether a substance (folded INCI name) is the salt of a weak acid that the table has."""
+    return any(row["forms"].get(inci, {}).get("base") for row in load("acids").values())
+
+
 def weak_acids(sums: Sums) -> tuple[list[Acid], float]:
     """Give the weak acids of a recipe, salts counted as their acid, and the base that they and alkalis bring.
 
