@@ -115,10 +115,22 @@ __git_formula_complete_value ()
 	--on)
 		__gitcomp_nl "$(__git_formula_ids equipment "$value")" "" "$value"
 		;;
+	--as)
+		__gitcomp "formulas materials prices allergens weighings" "" "$value"
+		;;
+	--hidden)
+		__gitcomp "take leave" "" "$value"
+		;;
+	--fractions)
+		__gitcomp "yes no" "" "$value"
+		;;
+	--single-inci)
+		__gitcomp "100 unknown" "" "$value"
+		;;
 	--workspace)
 		# Nothing offered leaves the word to bash, which completes the names of folders.
 		;;
-	--as-of|--since|--below|--above|--horizon|--batch|--explain|--size|--inci|--packs|--overfill|--yield|--date|--by|--lot|--id|--without-claim|--result|--made|--last)
+	--as-of|--since|--below|--above|--horizon|--batch|--explain|--size|--inci|--packs|--overfill|--yield|--date|--by|--lot|--id|--without-claim|--result|--made|--last|--decimal|--sheet|--column|--unit|--name)
 		# A date, a mass, the name of a rule: typed.
 		;;
 	*)
@@ -158,7 +170,7 @@ _git_formula ()
 			__gitcomp "-h --help"
 			;;
 		*)
-			__gitcomp "init check show diff review blame log label uses trace batch demo"
+			__gitcomp "init check show diff review blame log label uses trace batch import demo"
 			;;
 		esac
 		return
@@ -196,6 +208,9 @@ _git_formula ()
 		;;
 	uses,-*)
 		__gitcomp "--inci= --lot= --batch= --format= --rev= --as-of= --workspace="
+		;;
+	import,-*)
+		__gitcomp "--write --dry-run --diff --all --as= --sheet= --decimal= --fractions= --hidden= --single-inci= --since= --batch= --replace --column= --unit= --name= --workspace="
 		;;
 	trace,-*)
 		__gitcomp "--against-recipe --against= --last= --format= --output= --rev= --workspace="

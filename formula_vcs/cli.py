@@ -37,6 +37,7 @@ COMMANDS: Final[dict[str, tuple[str, str]]] = {
     "uses": ("uses", "list where an ingredient goes, how much of it, through which premix"),
     "batch": ("batch", "make a batch: pin a version, print its weigh sheet; record it; cost it"),
     "trace": ("trace", "say why two batches differ, or what is unusual in one"),
+    "import": ("import_", "take formulas, materials, prices, allergens, weighings from spreadsheets"),
     "demo": ("demo", "build a throw-away repository with a history and review a change in it"),
 }
 CALLED_BY_GIT: Final[dict[str, tuple[str, str]]] = {

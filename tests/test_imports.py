@@ -21,6 +21,7 @@ HEAVY = (
     "importlib.metadata",
     "jinja2",
     "numpy",
+    "openpyxl",
     "pint",
     "pre_commit",
     "pydantic",

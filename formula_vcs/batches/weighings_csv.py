@@ -95,7 +95,7 @@ def read_weighings(data: bytes) -> Table:
         return Table((), (Problem(error.line, str(error)),))
     rows: list[Row] = []
     problems: list[Problem] = []
-    mark = _decimal_mark([record[columns["weighed"]] for _, record in records if len(record) > columns["weighed"]])
+    mark = decimal_mark([record[columns["weighed"]] for _, record in records if len(record) > columns["weighed"]])
     seen: dict[tuple[str, ...], int] = {}
     for line, record in records:
         found = _row(line, record, columns, unit, mark)
@@ -236,7 +236,7 @@ def _mass(cell: str, column: str, header: str, mark: str) -> Quantity | str:
         return f"{quoted(cell)} is no mass" if cell.strip() else "nothing is written as its mass"
     if match["sign"] in ("-", "\u2212"):
         return f"{quoted(cell)} is negative"
-    number = _number(match["number"], mark)
+    number = marked_number(match["number"], mark)
     if number is None:
         return f"{quoted(cell)} can be read in two ways; write one decimal mark and no thousands"
     said = [name for name in (match["unit"], column, header) if name]
@@ -251,7 +251,7 @@ def _mass(cell: str, column: str, header: str, mark: str) -> Quantity | str:
     return masses[0]
 
 
-def _decimal_mark(cells: list[str]) -> str:
+def decimal_mark(cells: list[str]) -> str:
     """Say which mark the column uses: "," where commas stand and points do not, "?" where single marks are mixed."""
     certain: set[str] = set()
     likely: set[str] = set()
@@ -268,7 +268,7 @@ def _decimal_mark(cells: list[str]) -> str:
     return "?" if len(marks) > 1 else next(iter(marks), ".")
 
 
-def _number(text: str, mark: str) -> Decimal | None:
+def marked_number(text: str, mark: str) -> Decimal | None:
     """Read a number with one decimal mark; what else stands between digits has to group thousands."""
     plain = _GROUPS.sub("", text.strip())
     other = {",": ".", ".": ","}.get(mark, "")

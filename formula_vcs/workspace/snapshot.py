@@ -27,7 +27,9 @@ WORKSPACE_FILE: Final = "workspace.toml"
 FOLDERS: Final = ("ingredients", "equipment", "rules", "batches", "lots", "evidence")
 RECORDS: Final = ("batches", "lots", "evidence")
 # Files of other tools that a repository's top often holds; they are nobody's recipe.
-_FOREIGN: Final = frozenset({"pyproject.toml", "taplo.toml", "ruff.toml", "Cargo.toml", "netlify.toml", "uv.toml"})
+_FOREIGN: Final = frozenset(
+    {"import.toml", "pyproject.toml", "taplo.toml", "ruff.toml", "Cargo.toml", "netlify.toml", "uv.toml"}
+)
 
 
 _OUTSIDE: Final = "is a link that leads out of the workspace; it is not followed"

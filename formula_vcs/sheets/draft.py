@@ -1,0 +1,123 @@
+"""The workspace as an import would leave it: files as data, changed in memory, and what has to be written."""
+
+from __future__ import annotations
+
+import copy
+import re
+import unicodedata
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any, Final
+
+from formula_vcs.sheets.new_file import new_text
+from formula_vcs.toml import syntax
+from formula_vcs.toml.facts_to_toml import CannotWrite
+from formula_vcs.toml.takers import ID
+from formula_vcs.toml.text_edits import same, with_data
+from formula_vcs.workspace.snapshot import Refused, Snapshot
+
+_LONGEST_ID: Final = 60
+_LETTERS: Final = str.maketrans({"ß": "ss", "æ": "ae", "œ": "oe", "ø": "o", "ł": "l", "đ": "d", "ð": "d", "þ": "th"})
+
+
+@dataclass(frozen=True, slots=True)
+class FileChange:
+    """One file that would be written: its text before (None where it is new) and after."""
+
+    path: str
+    old: str | None
+    new: str
+
+
+class Draft:
+    """A snapshot with changes on top.  Data are plain TOML data; nothing is written."""
+
+    def __init__(self, snapshot: Snapshot) -> None:
+        """Begin with the files as they lie."""
+        self.snapshot = snapshot
+        self._texts: dict[str, str | None] = {}
+        self._before: dict[str, dict[str, Any]] = {}
+        self._now: dict[str, dict[str, Any]] = {}
+        self._comments: dict[str, list[str]] = {}
+
+    def ids(self, kind: str) -> Mapping[str, str]:
+        """Give ids and paths of a kind, those of new files among them."""
+        new = {
+            path.rsplit("/", 1)[-1].removesuffix(".toml"): path
+            for path, text in self._texts.items()
+            if text is None and (path.startswith("ingredients/") == (kind == "ingredients"))
+        }
+        return {**self.snapshot.ids(kind), **new}
+
+    def data(self, path: str) -> dict[str, Any] | None:
+        """Give the data of a file, to be read and changed; None where it does not parse."""
+        if path not in self._now:
+            raw = self.snapshot.source.read(path)
+            parsed = None if isinstance(raw, Refused) else syntax.parse(raw)
+            if parsed is None or parsed.errors:
+                return None
+            self._texts[path] = parsed.text
+            self._before[path] = parsed.data
+            self._now[path] = copy.deepcopy(parsed.data)
+        return self._now[path]
+
+    def ingredients(self) -> Iterator[tuple[str, dict[str, Any]]]:
+        """Go through the ingredients that can be read, with their data."""
+        for name, path in self.ids("ingredients").items():
+            data = self.data(path)
+            if data is not None:
+                yield name, data
+
+    def add(self, kind: str, name: str, data: dict[str, Any]) -> str:
+        """Add a new file with the first free id near a name; gives the id."""
+        stem = slug(name)
+        taken = self.ids(kind)
+        ids = (stem if number == 1 else f"{stem}-{number}" for number in range(1, 10_000))
+        found = next(one for one in ids if one not in taken)
+        path = f"ingredients/{found}.toml" if kind == "ingredients" else f"{found}.toml"
+        self._texts[path] = None
+        self._before[path] = {}
+        self._now[path] = data
+        return found
+
+    def comment(self, path: str, words: str) -> None:
+        """Let a comment stand in a file: what a sheet says and nobody can read as a value."""
+        self._comments.setdefault(path, []).append(words)
+
+    def changes(self) -> list[FileChange]:
+        """Give the files to be written, in the order of their paths.
+
+        :raises CannotWrite: a file cannot be changed without touching something else.
+        """
+        found = []
+        for path in sorted(self._now):
+            old, now = self._texts[path], self._now[path]
+            comments = self._comments.get(path, [])
+            if old is None:
+                found.append(FileChange(path, None, new_text(now, comments)))
+                continue
+            try:
+                new = old if same(self._before[path], now) else with_data(old, now)
+            except CannotWrite as error:
+                raise CannotWrite(f"{path}: {error}") from error
+            new = _with_comments(new, comments)
+            if new != old:
+                found.append(FileChange(path, old, new))
+        return found
+
+
+def _with_comments(text: str, comments: list[str]) -> str:
+    lines = [f"# {words}\n" for words in comments if f"# {words}" not in text.splitlines()]
+    return text if not lines else "".join(lines) + text
+
+
+def slug(name: str) -> str:
+    """Make an id of a name: lower case letters, digits, hyphens.
+
+    >>> slug("Xanthan Gum (clear), 80 mesh"), slug("Öl für Füße")
+    ('xanthan-gum-clear-80-mesh', 'ol-fur-fusse')
+    """
+    plain = unicodedata.normalize("NFKD", name.casefold().translate(_LETTERS))
+    bare = "".join(letter for letter in plain if not unicodedata.combining(letter))
+    words = re.sub(r"[^a-z0-9]+", "-", bare).strip("-")[:_LONGEST_ID].strip("-")
+    return words if ID.fullmatch(words) else "unnamed"

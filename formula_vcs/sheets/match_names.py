@@ -1,0 +1,127 @@
+"""Which ingredient on file a row of a sheet means: by what was said, id, code, title, INCI name; never by likeness."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any, Final
+
+from formula_vcs.law.identity import identify
+from formula_vcs.sheets.draft import Draft
+from formula_vcs.sheets.find_tables import TableLine
+from formula_vcs.sheets.header_words import fold
+
+_SPLIT_INCI: Final = re.compile(r"\s*(?:,(?!\d)|;|\+|\n|\band\b|\bund\b|\s/\s)\s*")
+
+
+@dataclass(frozen=True, slots=True)
+class NameMatch:
+    """The ingredient that is meant, by ``how``; or several, which only a person can tell apart; or none."""
+
+    id: str = ""
+    how: str = ""
+    several: tuple[str, ...] = ()
+    near: str = ""
+
+
+class NameMatcher:
+    """Finds ingredients of a draft by what sheets call them; sees those that the draft adds."""
+
+    def __init__(self, draft: Draft, names: Mapping[str, str]) -> None:
+        """Take the draft, and names that a person has matched already."""
+        self._draft = draft
+        self._names = {fold(name): id_ for name, id_ in names.items()}
+        self._size = -1
+        self._by: dict[str, dict[str, list[str]]] = {}
+
+    def find(self, line: TableLine, *, supplier: str = "") -> NameMatch:
+        """Find what a line means: id, then the name given by a person, code, title, INCI name."""
+        return self.find_by(
+            id_=line.text("id"),
+            code=line.text("code"),
+            name=line.text("name"),
+            inci=line.text("inci"),
+            supplier=supplier or line.text("supplier"),
+        )
+
+    def find_by(
+        self, *, id_: str = "", code: str = "", name: str = "", inci: str = "", supplier: str = ""
+    ) -> NameMatch:
+        """Find an ingredient by what is said of it; what is not said is empty."""
+        ids = self._draft.ids("ingredients")
+        if id_ and id_ in ids:
+            return NameMatch(id_, "id")
+        for word in (name, inci, code):
+            given = self._names.get(fold(word)) if word else None
+            if given is not None and given in ids:
+                return NameMatch(given, "as told")
+        index = self._index()
+        for kind, word in (("code", code), ("title", name), ("code", name), ("id", name)):
+            found = self._narrowed(index[kind].get(fold(word), []), supplier) if word else []
+            if len(found) == 1 and kind == "id":
+                grades = self._by_inci(inci or name, supplier, name)
+                return grades if len(grades.several) > 1 else NameMatch(found[0], kind)
+            if len(found) == 1:
+                return NameMatch(found[0], kind)
+            if found:
+                return NameMatch(several=tuple(found))
+        if name and inci and identify(name).key not in inci_set(inci).split("; "):
+            return NameMatch(near=self._near(name))  # a trade name that is not on file: another grade may be meant
+        return self._by_inci(inci or name, supplier, name or inci)
+
+    def _by_inci(self, inci: str, supplier: str, name: str) -> NameMatch:
+        wanted = inci_set(inci)
+        found = self._narrowed(self._index()["inci"].get(wanted, []), supplier) if wanted else []
+        if len(found) == 1:
+            return NameMatch(found[0], "INCI")
+        return NameMatch(several=tuple(sorted(found))) if found else NameMatch(near=self._near(name))
+
+    def _narrowed(self, ids: list[str], supplier: str) -> list[str]:
+        if len(ids) < 2 or not supplier:
+            return ids
+        same = [one for one in ids if fold(self._data(one).get("supplier", "")) == fold(supplier)]
+        return same or ids
+
+    def _data(self, name: str) -> dict[str, Any]:
+        path = self._draft.ids("ingredients").get(name)
+        return (self._draft.data(path) if path is not None else None) or {}
+
+    def _near(self, name: str) -> str:
+        from difflib import get_close_matches
+
+        titles = self._index()["title"]
+        found = get_close_matches(fold(name[:80]), titles, n=1, cutoff=0.8)
+        return titles[found[0]][0] if found else ""
+
+    def _index(self) -> dict[str, dict[str, list[str]]]:
+        if self._size != len(self._draft.ids("ingredients")):
+            self._size = len(self._draft.ids("ingredients"))
+            self._by = {"id": {}, "code": {}, "title": {}, "inci": {}}
+            for name, data in self._draft.ingredients():
+                substances = data.get("substances")
+                known = inci_set(", ".join(substances)) if isinstance(substances, dict) else ""
+                words = (("id", fold(name)), ("code", _folded(data.get("code"))), ("title", _folded(data.get("title"))))
+                for kind, word in (*words, ("inci", known)):
+                    if word:
+                        self._by[kind].setdefault(word, []).append(name)
+        return self._by
+
+
+def _folded(value: Any) -> str:
+    return fold(value) if isinstance(value, str) else ""
+
+
+def inci_names(text: str) -> list[str]:
+    """Take an INCI list apart: "Aqua, Glycerin" or "Aqua (and) Glycerin".
+
+    >>> inci_names("Aqua (and) Glycerin; 1,2-Hexanediol")
+    ['Aqua', 'Glycerin', '1,2-Hexanediol']
+    """
+    plain = re.sub(r"\(\s*(?:and|und|et|y|e)\s*\)", ",", text, flags=re.IGNORECASE)
+    return [name for name in (part.strip() for part in _SPLIT_INCI.split(plain)) if name]
+
+
+def inci_set(text: str) -> str:
+    """Give INCI names as one key whatever their order, spelling and language."""
+    return "; ".join(sorted({identify(name).key for name in inci_names(text)}))

@@ -1,0 +1,122 @@
+"""Read an Excel workbook (.xlsx, .xlsm) into grids, by openpyxl: values, formats, colours, hidden and struck rows."""
+
+from __future__ import annotations
+
+import io
+import re
+import warnings
+from collections.abc import Mapping
+from typing import Any, Final
+
+from formula_vcs.sheets.book_guard import guarded
+from formula_vcs.sheets.grid import MOST_SHEETS, Book, Cell, Grid, SheetTrouble, Value, check_size, exact
+
+NO_VALUE: Final = "a formula without a value: open the file in a spreadsheet program and save it"
+_PLAIN: Final = re.compile(r'"[^"]*"|\\.|\[[^\]]*\]')
+_CURRENCIES: Final = {"€": "EUR", "£": "GBP", "$": "USD", "EUR": "EUR", "USD": "USD", "GBP": "GBP", "CHF": "CHF"}
+_CURRENCY: Final = re.compile(r"€|£|\$|\b(?:EUR|USD|GBP|CHF)\b")
+_NO_COLOUR: Final = ("00000000", "FFFFFFFF", "00FFFFFF")
+
+
+def read_xlsx(data: bytes, name: str) -> Book:
+    """Read a workbook; formulas give the values that were last worked out.
+
+    :raises SheetTrouble: it is none, or a hostile one.
+    """
+    package = guarded(data)
+    if "xl/workbook.xml" not in package.names:
+        raise SheetTrouble("is a zip file and no Excel workbook")
+    book = _loaded(data, values=True)
+    formulas = _loaded(data, values=False) if package.formulas else None
+    if len(book.sheetnames) > MOST_SHEETS:
+        raise SheetTrouble(f"has {len(book.sheetnames)} sheets; at most {MOST_SHEETS} are read")
+    grids = tuple(_grid(sheet, None if formulas is None else formulas[sheet.title]) for sheet in book.worksheets)
+    return Book(name, grids, package.notes)
+
+
+def _loaded(data: bytes, *, values: bool) -> Any:
+    import openpyxl
+
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # openpyxl warns of what it leaves out: pictures, validation, extensions
+            return openpyxl.load_workbook(io.BytesIO(data), data_only=values, keep_links=False)
+    except Exception as error:  # what a damaged workbook makes openpyxl raise is not listed anywhere
+        raise SheetTrouble(f"is no Excel workbook that can be read ({type(error).__name__})") from error
+
+
+def _grid(sheet: Any, formulas: Any) -> Grid:
+    cells = sheet._cells  # noqa: SLF001 - its public iterators make every empty cell up to the last one
+    check_size(sheet.title, sheet.max_row, sheet.max_column, len(cells))
+    merged = {(area.min_row, area.min_col): area for area in sheet.merged_cells.ranges}
+    found = {}
+    for key, cell in cells.items():
+        area = merged.get(key)
+        formula = None if formulas is None else formulas._cells.get(key)  # noqa: SLF001 - as above
+        found[key] = _cell(key, cell, formula, area)
+    rows = frozenset(row for row, settings in sheet.row_dimensions.items() if settings.hidden)
+    return Grid(sheet.title, found, rows, _hidden_columns(sheet.column_dimensions), sheet.sheet_state != "visible")
+
+
+def _cell(key: tuple[int, int], cell: Any, formula: Any, area: Any) -> Cell:
+    value = _value(cell)
+    shape = getattr(cell, "number_format", "General") or "General"
+    bare = _PLAIN.sub("", shape)
+    money = _CURRENCY.search(shape)
+    return Cell(
+        *key,
+        value=value,
+        percent="%" in bare and not isinstance(value, str),
+        currency=_CURRENCIES[money[0]] if money else "",
+        fill=_fill(cell),
+        struck=bool(cell.font is not None and cell.font.strike),
+        trouble=_trouble(cell, formula),
+        rows=1 if area is None else area.max_row - area.min_row + 1,
+        columns=1 if area is None else area.max_col - area.min_col + 1,
+    )
+
+
+def _value(cell: Any) -> Value:
+    import datetime
+
+    value = cell.value
+    if isinstance(value, bool) or value is None:
+        return value
+    if isinstance(value, (int, float)):
+        return exact(float(value)) if abs(value) < 10**18 else str(value)
+    if cell.data_type == "e":
+        return None
+    if isinstance(value, datetime.datetime) and not (value.hour or value.minute or value.second):
+        return value.date()
+    if isinstance(value, (datetime.date, datetime.time)):
+        return value
+    return str(value)
+
+
+def _trouble(cell: Any, formula: Any) -> str:
+    if cell.data_type == "e":
+        return f"an error, {str(cell.value)[:20]}"
+    if formula is not None and formula.data_type == "f" and cell.value is None:
+        return NO_VALUE
+    return ""
+
+
+def _fill(cell: Any) -> str:
+    """Name the colour behind a cell, nothing where there is none; shades of a theme by their numbers."""
+    fill = getattr(cell, "fill", None)
+    if fill is None or fill.fill_type != "solid":
+        return ""
+    colour = fill.fgColor
+    if colour.type == "rgb":
+        return "" if colour.rgb in _NO_COLOUR else str(colour.rgb)
+    if colour.type == "theme" and colour.theme == 0 and not colour.tint:
+        return ""
+    return f"{colour.type} {colour.value} {colour.tint:.2f}"
+
+
+def _hidden_columns(columns: Mapping[str, Any]) -> frozenset[int]:
+    hidden: set[int] = set()
+    for settings in columns.values():
+        if settings.hidden and settings.min and settings.max:
+            hidden.update(range(settings.min, min(settings.max, 1_000) + 1))
+    return frozenset(hidden)

@@ -1,0 +1,240 @@
+"""Lists of raw materials: one row a material, or one row a substance of it."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping
+from decimal import Decimal
+from fractions import Fraction
+from typing import Any, Final
+
+from formula_vcs.model.ingredient import ORIGIN_INDICES, inci_key
+from formula_vcs.sheets.cell_values import SaidAmount, decimal_text, said
+from formula_vcs.sheets.find_tables import TableLine
+from formula_vcs.sheets.function_words import function_names
+from formula_vcs.sheets.grid import Cell, exact
+from formula_vcs.sheets.header_words import fold
+from formula_vcs.sheets.list_reader import ListReader, alike, quantity_of, same_number, set_inner, shown_value
+from formula_vcs.sheets.match_names import inci_names
+from formula_vcs.sheets.new_material import cas_of, names_without_amounts
+from formula_vcs.sheets.shown_text import says
+from formula_vcs.sheets.table_job import TableJob
+from formula_vcs.sheets.take_prices import put_price
+from formula_vcs.words.quoting import quoted
+
+
+def take_materials(job: TableJob) -> None:
+    """Write a list of raw materials into the draft."""
+    reader = ListReader(job)
+    if "decimal" in {question.key for question in job.out.questions}:
+        return
+    for lines in _materials(reader):
+        job.out.rows += len(lines)
+        path, data = reader.material(lines[0], make=True)
+        if data is None:
+            continue
+        before = repr(data)
+        _words(reader, lines[0], path, data)
+        _numbers(reader, lines[0], path, data)
+        _substances(reader, lines, path, data)
+        if "price" in job.table.roles:
+            put_price(reader, lines[0], path, data)
+        job.out.same += repr(data) == before
+
+
+def _materials(reader: ListReader) -> Iterator[list[TableLine]]:
+    """Group rows: a row without a name goes on with the substances of the one above, as does one that repeats it."""
+    group: list[TableLine] = []
+    for line in reader.table.lines:
+        if reader.skipped(line):
+            continue
+        names = [line.text(role) for role in ("id", "name", "code")]
+        own = any(names) or not reader.table.roles & {"id", "name", "code"}
+        again = group and own and names == [group[0].text(role) for role in ("id", "name", "code")]
+        if own and not (again and any(names)):
+            if group:
+                yield group
+            group = []
+        if not line.subject.text:
+            continue
+        if not own and not group:
+            reader.out.doubt(
+                reader.table.at(line.subject), f"{quoted(line.subject.text)} stands above the first material"
+            )
+            continue
+        group.append(line)
+    if group:
+        yield group
+
+
+def _words(reader: ListReader, line: TableLine, path: str, data: dict[str, Any]) -> None:
+    title = line.text("name")
+    if title and "id" in reader.table.roles and not says(title, data.get("title")):
+        reader.set((path, data), "title", title, line.cell("name"))
+    for key in ("supplier", "code"):
+        text = line.text(key)
+        if text and not says(text, data.get(key)):
+            reader.set((path, data), key, text, line.cell(key))
+    names = function_names(line.text("function"))
+    known = data.get("functions")
+    known = [known] if isinstance(known, str) else known
+    known = list(map(str, known)) if isinstance(known, list) else []
+    if (
+        names
+        and not says(line.text("function"), "; ".join(known))
+        and sorted(map(fold, known)) != sorted(map(fold, names))
+    ):
+        reader.set((path, data), "functions", names, line.cell("function"))
+
+
+def _numbers(reader: ListReader, line: TableLine, path: str, data: dict[str, Any]) -> None:
+    if "density" in reader.table.roles:
+        _density(reader, line, path, data)
+    for index in ORIGIN_INDICES:
+        if index not in reader.table.roles:
+            continue
+        value = reader.number(line, index)
+        if value.kind != "number":
+            continue
+        number = value.number.scaleb(-2) if value.unit == "%" or reader.table.unit(index) == "%" else value.number
+        if number > 1:
+            reader.out.doubt(
+                reader.table.at(line.cell(index)),
+                f"{index} is {number:f}; an index is 0 to 1 (ISO 16128), a share needs its %",
+            )
+            continue
+        origin = data.setdefault("origin", {}) if isinstance(data.get("origin", {}), dict) else {}
+        if not _same_index(origin.get(index), number):
+            set_inner(reader, origin, (path, f"origin.{index}", index), decimal_text(number), line.cell(index))
+    if data.get("origin") == {}:
+        del data["origin"]
+
+
+def _same_index(before: Any, number: Decimal) -> bool:
+    if isinstance(before, str) and "/" in before:
+        over, _, under = before.partition("/")
+        try:
+            return exact(float(Fraction(int(over), int(under)))) == number
+        except (ValueError, ZeroDivisionError, OverflowError):
+            return False
+    return same_number(before, number)
+
+
+_DENSITIES: Final = {
+    "": "",
+    "g/ml": "g/mL",
+    "g/cm3": "g/mL",
+    "g/cm³": "g/mL",
+    "kg/l": "kg/L",
+    "kg/m3": "kg/m^3",
+    "kg/m³": "kg/m^3",
+}
+
+
+def _density(reader: ListReader, line: TableLine, path: str, data: dict[str, Any]) -> None:
+    value = reader.number(line, "density")
+    if value.kind != "number":
+        return
+    unit = value.unit or reader.table.unit("density") or reader.job.told("unit.density")
+    spelled = _DENSITIES.get(unit.lower(), unit)
+    if not spelled:
+        reader.job.ask(
+            "unit.density",
+            "the densities have no unit",
+            "--unit density=g/mL",
+            ("g/mL", "kg/m^3"),
+            reader.table.at(line.cell("density")),
+        )
+        return
+    found = quantity_of(f"{decimal_text(value.number):f} {spelled}", ("density",))
+    if found is None:
+        reader.out.doubt(reader.table.at(line.cell("density")), f"{value.number:f} {unit} is no density")
+        return
+    known = quantity_of(str(data.get("density", "")), ("density",))
+    if known is not None and alike(known, found):
+        return
+    reader.set((path, data), "density", f"{decimal_text(value.number):f} {spelled}", line.cell("density"))
+
+
+def _substances(reader: ListReader, lines: list[TableLine], path: str, data: dict[str, Any]) -> None:
+    if "inci" not in reader.table.roles:
+        return
+    role = "inci_pct" if "inci_pct" in reader.table.roles else "pct"
+    known = data.get("substances")
+    known = known if isinstance(known, dict) else {}
+    if "recipe" in data:
+        return  # a premix is made of its recipe
+    found = dict(_stated(reader, lines, role, known))
+    if not found:
+        names_without_amounts(lines[0], path, reader.job)
+        return
+    folded = {inci_key(name): name for name in known}
+    merged: dict[str, Any] = {}
+    for name, (pct, cas, cell) in found.items():
+        own = folded.get(inci_key(name), name)
+        merged[own] = _substance(known.get(own), pct, cas)
+        if merged[own] != known.get(own):
+            before = "" if own not in known else f"{shown_value(known[own])} becomes "
+            reader.out.take(reader.table.at(cell), f"{path}: {quoted(own)} {before}{shown_value(merged[own])}")
+    for name in known:
+        if name not in merged:
+            reader.out.take(reader.table.at(lines[0].subject), f"{path}: {quoted(name)} goes, it is not on the sheet")
+    if list(merged) != list(known) or merged != known:
+        ordered = {
+            name: merged[name] for name in [*(n for n in known if n in merged), *(n for n in merged if n not in known)]
+        }
+        data["substances"] = ordered
+
+
+def _substance(before: Any, pct: Decimal, cas: str) -> Any:
+    if isinstance(before, dict):
+        value = {**before}
+        if not same_number(before.get("pct"), pct):
+            value["pct"] = pct
+        if cas and before.get("cas") != cas:
+            value["cas"] = cas
+        return value
+    if same_number(before, pct) and not cas:
+        return before
+    return {"pct": pct, "cas": cas} if cas else pct
+
+
+def _stated(
+    reader: ListReader, lines: list[TableLine], role: str, known: Mapping[str, Any]
+) -> Iterator[tuple[str, tuple[Decimal, str, Cell]]]:
+    """Give INCI names with the % that the sheet states; one unclear number, and the whole composition is left."""
+    found: list[tuple[str, tuple[Decimal, TableLine]]] = []
+    single: set[int] = set()
+    for line in lines:
+        text = line.text("inci")
+        names = [own for own in known if says(text, own)][:1] or inci_names(text)
+        value = reader.number(line, role) if role in reader.table.roles else SaidAmount("empty")
+        numbers = [value]
+        if value.kind == "unclear" and len(names) > 1:
+            numbers = [
+                said(Cell(line.row, 1, part), reader.marks.get(role, "."))
+                for part in re.split(r"\s*[;+\n]\s*", line.text(role))
+            ]
+        if value.kind == "empty" and len(names) == 1 and reader.job.told("single_inci") == "100" and len(lines) == 1:
+            numbers = [SaidAmount("number", Decimal(100))]
+        if len(numbers) != len(names) or any(number.kind != "number" for number in numbers):
+            if value.kind != "empty" and names:
+                reader.out.doubt(
+                    reader.table.at(line.cell(role)),
+                    f"composition of {quoted(lines[0].subject.text)}: {len(names)} names, and no number for each",
+                )
+            return
+        found += [(name, (decimal_text(number.number), line)) for name, number in zip(names, numbers, strict=True)]
+        single = single | ({line.row} if len(names) == 1 else set())
+    seen: set[str] = set()
+    for name, (_, line) in found:
+        if inci_key(name) in seen:
+            reader.out.doubt(
+                reader.table.at(line.cell("inci")),
+                f"{quoted(name)} stands twice in {quoted(lines[0].subject.text)}; its composition is left",
+            )
+            return
+        seen.add(inci_key(name))
+    for name, (pct, line) in found:
+        cas = cas_of(line, reader.job) if line.row in single else ""
+        yield name, (pct, cas, line.cell("inci"))
