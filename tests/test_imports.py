@@ -37,7 +37,7 @@ OF_PINT = {"importlib.metadata", "numpy", "scipy", "unittest", "difflib", "pint"
 _WORKSPACE = {
     "workspace.toml": 'title = "Small"\n',
     "gel.toml": (
-        'title = "Gel"\nproduct = "gel"\n\n[phase.A.charge]\nwater = "to 100"\nglycerin = 4.00\n\n'
+        'title = "Gel"\nproduct = "gel"\n\n[phase.A.charge]\nwater = "to 100"\nglycerin = 70.00\n\n'
         '[[step]]\nid = "mix"\ninto = "main"\nadd = ["A"]\nshear = "low"\ntime = "8 min"\n'
     ),
     "ingredients/water.toml": 'title = "Water"\n\n[substances]\nAqua = 100\n',
@@ -113,7 +113,7 @@ def test_an_uncommon_unit_loads_pint_and_nothing_else(folder: Path) -> None:
 def test_the_diff_driver_loads_nothing_heavy(folder: Path) -> None:
     """The driver runs once a file: it must not read git's history or load a second TOML library."""
     old = folder / "old.txt"
-    old.write_text(_WORKSPACE["gel.toml"].replace("4.00", "5.00"), encoding="utf-8")
+    old.write_text(_WORKSPACE["gel.toml"].replace("70.00", "71.00"), encoding="utf-8")
 
     assert set() == loaded(
         folder, "diff-driver", "gel.toml", str(old), "1" * 40, "100644", "gel.toml", "0" * 40, "100644"
@@ -123,14 +123,14 @@ def test_the_diff_driver_loads_nothing_heavy(folder: Path) -> None:
 def test_the_merge_driver_loads_a_parser_for_writing_and_nothing_else(folder: Path) -> None:
     """It runs once a file that both sides changed; tree-sitter finds the places in the text of ours."""
     base = _WORKSPACE["gel.toml"]
-    sides = {"base": base, "ours": base.replace("8 min", "9 min"), "theirs": base.replace("4.00", "5.00")}
+    sides = {"base": base, "ours": base.replace("8 min", "9 min"), "theirs": base.replace("70.00", "71.00")}
     for name, text in sides.items():
         (folder / f"{name}.txt").write_text(text, encoding="utf-8")
 
     heavy = loaded(folder, "merge-driver", "base.txt", "ours.txt", "theirs.txt", "7", "gel.toml")
 
     assert heavy == {"tree_sitter", "tree_sitter_toml"}
-    assert base.replace("8 min", "9 min").replace("4.00", "5.00") == (folder / "ours.txt").read_text("utf-8")
+    assert base.replace("8 min", "9 min").replace("70.00", "71.00") == (folder / "ours.txt").read_text("utf-8")
 
 
 def test_the_overview_loads_nothing(folder: Path) -> None:

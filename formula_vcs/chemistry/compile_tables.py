@@ -38,10 +38,71 @@ def classes(data: Mapping[str, Any]) -> dict[str, Any]:
     return class_tables.classes(data, parsed("charge"))
 
 
+def acids(data: Mapping[str, Any]) -> dict[str, Any]:
+    """Give {"acids": {id: row}, "forms": {INCI: [[id, g/mol, base, units, ion]]}, "hydrates", "says", "strong"}.
+
+    A row has its source, how far its pKa may be off, and the forms as they were written.
+    """
+    rows: dict[str, Any] = {}
+    forms: dict[str, list[list[Any]]] = {}
+    hydrates: dict[str, dict[str, float]] = {}
+    says: dict[str, str] = {}
+    for name, row in data["acid"].items():
+        known = data["sources"].get(row["source"].removeprefix("@"), {})
+        verified = row.get("verified") or known.get("verified", "seen")
+        off = row.get("off") or known.get("off") or (0.03 if verified == "seen" else 0.2)
+        kept = {key: value for key, value in row.items() if key != "forms"}
+        rows[name] = {"charge": 0, **kept, "source": known.get("text", row["source"]), "verified": verified, "off": off}
+        for inci, form in row["forms"].items():
+            at = form if isinstance(form, dict) else {"mass": form[0], "base": form[1]}
+            forms.setdefault(inci_key(inci), []).append(
+                [name, at["mass"], at["base"], at.get("of", 1), at.get("ion", 1)]
+            )
+            if "cas" in at:
+                hydrates[inci_key(inci)] = at["cas"]
+            if "says" in at:
+                says[inci_key(inci)] = at["says"]
+    strong = {inci_key(name): value for name, value in data["strong"].items()}
+    return {"acids": rows, "forms": forms, "hydrates": hydrates, "says": says, "strong": strong}
+
+
+def neutral(data: Mapping[str, Any]) -> dict[str, Any]:
+    """Give the kinds as they stand, and where each name, pattern ([pattern, but, place]) and function finds its own."""
+    kinds: list[dict[str, Any]] = []
+    names: dict[str, int] = {}
+    patterns: list[list[Any]] = []
+    functions: dict[str, list[Any]] = {}
+    for place, row in enumerate(data["kind"]):
+        kinds.append({key: value for key, value in row.items() if key not in ("names", "patterns", "functions", "but")})
+        but = "|".join(row.get("but", ()))
+        for name in row.get("names", ()):
+            names.setdefault(inci_key(name), place)
+        patterns += [[pattern, but, place] for pattern in row.get("patterns", ())]
+        functions |= {name: [but, place] for name in row.get("functions", ())}
+    return {"kinds": kinds, "names": names, "patterns": patterns, "functions": functions}
+
+
+def preservatives(data: Mapping[str, Any]) -> dict[str, Any]:
+    """Give {"rows": [row], "names": {INCI: place}}."""
+    plain = {
+        "cover": None,
+        "source": "common practice, no source",
+        "verified": "from memory",
+        "booster": False,
+        "needs": "",
+    }
+    rows = [plain | {key: value for key, value in row.items() if key != "names"} for row in data["preservative"]]
+    names = {inci_key(name): place for place, row in enumerate(data["preservative"]) for name in row["names"]}
+    return {"rows": rows, "names": names}
+
+
 TABLES: Final[dict[str, Callable[[Mapping[str, Any]], Any]]] = {
+    "acids": acids,
     "charge": charge,
     "classes": classes,
+    "neutral": neutral,
     "pairs": class_tables.pairs,
+    "preservatives": preservatives,
 }
 
 

@@ -16,7 +16,8 @@ from formula_vcs.words.numbers import dot
 class Figure:
     """A figure: its exact value, or what is missing to know it (one "ingredient: fact" each), never a guess.
 
-    ``basis`` says what a reader must know of how it was got; an ``estimate`` replaces no measurement.
+    ``basis`` says what a reader must know of how it was got; an ``estimate`` replaces no measurement, and ``span`` is
+    the range that it may lie in, where that is known.
     """
 
     name: str
@@ -25,6 +26,7 @@ class Figure:
     missing: tuple[str, ...] = ()
     basis: tuple[str, ...] = ()
     estimate: bool = False
+    span: tuple[Fraction, Fraction] | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,13 +12,14 @@ from formula_vcs.figures import (
     cost,
     density,
     density_corrected,
+    free_acid,
     hlb,
     nop,
     origin,
+    ph,
     total,
     water_activity,
 )
-from formula_vcs.figures import free_acid as preservation
 from formula_vcs.figures.breakdown import Sums
 from formula_vcs.figures.figure import Compute, Figure, Terms
 from formula_vcs.model.ingredient import ORIGIN_INDICES
@@ -37,8 +38,8 @@ FIGURES: Final[dict[str, Compute]] = {
     "nop_organic_label": nop.nop_organic_label,
     "density_corrected": density_corrected.density_corrected,
     "water_activity": water_activity.water_activity,
-    "free_acid": preservation.free_acid,
-    "ph_estimate": preservation.ph_estimate,
+    "free_acid": free_acid.free_acid,
+    "ph_estimate": ph.ph_estimate,
     "fluoride_ppm": actives.fluoride_ppm,
     "active_ppm": actives.active_ppm,
     "active_matter": actives.active_matter,

@@ -8,13 +8,12 @@ from __future__ import annotations
 from fractions import Fraction
 from typing import Any, Final, NamedTuple
 
-from formula_vcs.figures import acids
+from formula_vcs.chemistry.equilibrium import fractions
+from formula_vcs.chemistry.substances import forms_of
+from formula_vcs.chemistry.tables import load
 from formula_vcs.figures.breakdown import Sums
 from formula_vcs.figures.figure import Figure, Terms, unsettled
-from formula_vcs.figures.origin import water
-from formula_vcs.model.ingredient import inci_key
 from formula_vcs.model.quantity import Range
-from formula_vcs.toml.package_data import load
 
 CAUTION: Final = "estimate: ideal solution at 25 degC; it replaces no challenge test"
 _CAN_BE: Final = (-2.0, 16.0)
@@ -22,21 +21,16 @@ _NO_WATER: Final = "no water: nothing dissociates"
 
 
 class Acid(NamedTuple):
-    """A weak acid in a recipe: ``total`` % w/w of the product as free acid, ``row`` its line in acids.toml."""
+    """A weak acid in a recipe: ``total`` % w/w of the product as free acid, ``row`` its row in the table of acids."""
 
     name: str
     title: str
     total: Fraction
     row: dict[str, Any]
 
-    @property
-    def preservative(self) -> bool:
-        """Say whether it is there to preserve."""
-        return bool(self.row.get("preservative", False))
-
     def free(self, pH: float) -> float:
         """Give the undissociated fraction at a pH, 0 to 1."""
-        return acids.fractions(pH, self.row["pka"])[0]
+        return fractions(pH, self.row["pka"])[0]
 
 
 class Free(NamedTuple):
@@ -48,38 +42,29 @@ class Free(NamedTuple):
     in_water: tuple[float, float]
 
 
-def names() -> frozenset[str]:
-    """Give the INCI names (folded) of all that brings a weak-acid preservative."""
-    rows = load("acids").values()
-    return frozenset(name for row in rows if row.get("preservative") for name in row["forms"])
+def weak_acids(sums: Sums) -> list[Acid]:
+    """Give the weak acids that preserve a recipe, salts counted as their acid."""
+    rows = load("acids")["acids"]
+    totals: dict[str, Fraction] = {}
+    for inci, pct in sums.substances.items():
+        for form in forms_of(inci, sums.names[inci][1]) if pct else ():
+            if rows[form.acid].get("preservative"):
+                moles = pct * Fraction(str(form.units)) / Fraction(str(form.molar_mass))
+                acid = moles * Fraction(str(rows[form.acid]["molar_mass"]))
+                totals[form.acid] = totals.get(form.acid, Fraction(0)) + acid
+    return [Acid(name, rows[name]["title"], totals[name], rows[name]) for name in rows if name in totals]
 
 
 def is_buffer(inci: str) -> bool:
     """Say whether a substance (folded INCI name) is the salt of a weak acid that the table has."""
-    return any(row["forms"].get(inci, {}).get("base") for row in load("acids").values())
+    rows = load("acids")["acids"]
+    return any(form.base and not rows[form.acid]["charge"] for form in forms_of(inci))
 
 
-def weak_acids(sums: Sums) -> tuple[list[Acid], float]:
-    """Give the weak acids of a recipe, salts counted as their acid, and the base that they and alkalis bring.
-
-    The base is in mol for 100 g of product.
-    """
-    found: list[Acid] = []
-    base = 0.0
-    for name, row in load("acids").items():
-        total = Fraction(0)
-        for inci, form in row["forms"].items():
-            pct = sums.substances.get(inci_key(inci), Fraction(0))
-            if pct:
-                moles = pct / Fraction(str(form["molar_mass"]))
-                total += moles * Fraction(str(row["molar_mass"]))
-                base += float(moles) * form["base"]
-        if total:
-            found.append(Acid(name, row["title"], total, row))
-    for inci, row in load("alkalis").items():
-        pct = sums.substances.get(inci, Fraction(0))
-        base += float(pct) / row["molar_mass"] * row["base"]
-    return found, base
+def brings_preservative(inci: str) -> bool:
+    """Say whether a substance (folded INCI name) is or brings a weak acid that preserves."""
+    rows = load("acids")["acids"]
+    return any(rows[form.acid].get("preservative") for form in forms_of(inci))
 
 
 def spec_range(sums: Sums) -> tuple[float, float] | None:
@@ -97,7 +82,7 @@ def free_acids(sums: Sums) -> list[Free]:
     wet = float(water_pct(sums))
     if span is None or wet <= 0:
         return []
-    return [_free(acid, span, wet) for acid in weak_acids(sums)[0] if acid.preservative]
+    return [_free(acid, span, wet) for acid in weak_acids(sums)]
 
 
 def _free(acid: Acid, span: tuple[float, float], wet: float) -> Free:
@@ -147,42 +132,3 @@ def free_acid(sums: Sums, _: Terms) -> Figure:
 
 def _memory(acid: Acid) -> str:
     return f"pKa of {acid.title}: from memory" if acid.row["verified"] != "seen" else ""
-
-
-def ph_estimate(sums: Sums, terms: Terms) -> Figure:
-    """Give the pH at which the weak acids, salts and alkalis of the recipe balance; not known where others matter."""
-    missing = unsettled(sums) + [f"{name}: no composition" for name in sums.unnamed]
-    wet = water(sums, terms)
-    found, base = weak_acids(sums)
-    known = (
-        frozenset(inci_key(name) for row in load("acids").values() for name in row["forms"]) | load("alkalis").keys()
-    )
-    for name in sums.leaves:
-        material = sums.formula.ingredients.get(name)
-        own = material.get("spec", "pH", kind=Range) if material is not None else None
-        if material is None or material.inci & known:
-            continue
-        if own is not None and _strong(own):
-            missing.append(f"{name}: its acid or alkali is not known, and its pH is {own}")
-        elif "surfactant" in material.called:
-            missing.append(f"{name}: what a surfactant brings of acid or alkali is not known")
-    if not found and not base and not missing:
-        missing.append("no acid or base whose constants are known")
-    if wet.value is not None and not wet.value:
-        missing.append(_NO_WATER)
-    if missing or wet.value is None:
-        return Figure("ph_estimate", None, "", tuple(missing or wet.missing), (CAUTION,), estimate=True)
-    per_kg = 1000 / float(wet.value)
-    amounts: dict[tuple[float, ...], float] = {}
-    for acid in found:
-        key = tuple(acid.row["pka"])
-        amounts[key] = amounts.get(key, 0.0) + float(acid.total) / acid.row["molar_mass"] * per_kg
-    value = Fraction(round(acids.pH_of(amounts, base * per_kg), 2)).limit_denominator(100)
-    counted = ", ".join(acid.title for acid in found) or "alkali"
-    basis = (f"counted: {counted}; water's own minerals, proteins and surfactants are not", CAUTION)
-    return Figure("ph_estimate", value, "", (), basis, estimate=True)
-
-
-def _strong(own: Range) -> bool:
-    """Say whether a material is far from neutral: below pH 4 or above pH 9."""
-    return (own.high is not None and own.high.base < 4) or (own.low is not None and own.low.base > 9)

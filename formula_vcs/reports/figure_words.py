@@ -52,6 +52,12 @@ def alone(name: str, value: Fraction) -> str:
     return below_all(value, 2, 6) if name == "total" else below_all(value, places(name), places(name))
 
 
+def estimated(name: str, value: Fraction, span: tuple[Fraction, Fraction] | None) -> str:
+    """Write an estimate by itself, to one decimal where its range is a fifth wide or more."""
+    wide = span is not None and span[1] - span[0] >= Fraction(1, 5)
+    return shown(value, 1, 1) if wide else alone(name, value)
+
+
 def below_all(value: Fraction, least: int, most: int) -> str:
     """Write a percentage with some decimals, more where it takes them to be exact; 99.999 never reads as 100."""
     text = shown(value, least, most)

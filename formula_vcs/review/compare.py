@@ -25,6 +25,7 @@ from formula_vcs.model.finding import SEVERITIES, Finding
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.ingredient import Ingredient
 from formula_vcs.model.recipe import Recipe
+from formula_vcs.review.preservation_lost import harder
 from formula_vcs.rules.rule import Pins
 from formula_vcs.workspace.snapshot import WORKSPACE_FILE, Snapshot, id_of, kind_of
 
@@ -306,7 +307,9 @@ def _review(
     tried = trials if why and status == "changed" else None
     return replace(
         review,
-        new=tuple(NewFinding(new.place(finding), _causes(tried, finding, terms.day)) for finding in fresh),
+        new=tuple(
+            NewFinding(new.place(harder(finding, past)), _causes(tried, finding, terms.day)) for finding in fresh
+        ),
         gone=tuple(old.place(finding) for finding in gone),
         still=tuple(new.place(finding) for finding in still),
         cures=tuple(_cures(tried, finding, terms.day) for finding in gone),

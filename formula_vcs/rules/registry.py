@@ -12,6 +12,14 @@ from formula_vcs.rules.amounts.open_amount import OpenAmount
 from formula_vcs.rules.amounts.total_100 import Total
 from formula_vcs.rules.chemistry.charge_unknown import ChargeUnknown
 from formula_vcs.rules.chemistry.incompatible import Incompatible
+from formula_vcs.rules.chemistry.ph_agrees import PhAgrees
+from formula_vcs.rules.chemistry.preserved import (
+    AcidRange,
+    LittleFreeAcid,
+    PreservativePartner,
+    PreservativeRange,
+    Preserved,
+)
 from formula_vcs.rules.format.composition import CompositionAddsUp
 from formula_vcs.rules.format.merge_stopped import MergeStopped
 from formula_vcs.rules.format.mixed_scripts import MixedScripts
@@ -86,7 +94,8 @@ _ALL: Final[tuple[type[Rule], ...]] = (
     Total, Balance, BalanceLeft, Bounds, OpenAmount, CompositionAddsUp, Ranges,
     NoProcess, StepCharges, StepVessels, StepValues, PhStep, PhLast, ShearAtMost, ShearAtLeast, ShearNumbers,
     TempAtMost, TempAtLeast, AddBelow, ChargeOrder, WetWith, PhasesApart, SetPoint, Rest, IdleStep,
-    EquipmentRange, EquipmentData, VesselFill, PreservativeWindow, FreeAcid, Incompatible, ChargeUnknown,
+    EquipmentRange, EquipmentData, VesselFill, PhAgrees, Preserved, PreservativeWindow, FreeAcid, AcidRange,
+    LittleFreeAcid, PreservativeRange, PreservativePartner, Incompatible, ChargeUnknown,
     CasNumber, SubstanceCas, SubstanceName, MixedScripts, HouseRule, *OF_LAW_TYPES,
     EvidenceCommit, EvidenceHash, EvidencePasses, EvidenceExpired, EvidenceDates, EvidenceRecipe,
     BatchVersion, BatchPassing, BatchBranch, BatchDates, BatchTargets, BatchWeighed, BatchLots, BatchSteps,

@@ -178,6 +178,8 @@ _KNOWN: Final[dict[str, Taker]] = {
     "made": takers.table(_MADE),
     "concentrate": takers.table({"ratio": takers.number, "of": takers.text, "note": takers.text}),
     "spec": takers.each(takers.span()),
+    "acid": takers.quantity("titre"),
+    "alkali": takers.quantity("titre"),
     "active": takers.percent,
     "hlb": takers.number,
     "required_hlb": takers.number,

@@ -54,7 +54,7 @@ def value(of: Formula, name: str) -> Fraction:
 
 
 def said(of: Formula) -> list[tuple[str, str]]:
-    """Give (rule, severity) of all that is found; that a recipe from a book states no steps is left out."""
+    """Give (rule, severity) of all that is found; that a book states no steps or no preservative is left out."""
     return [(finding.rule, finding.severity) for finding in findings(of)]
 
 
@@ -63,7 +63,7 @@ def findings(of: Formula) -> Sequence[Finding]:
     found = judge(of, DAY)
     for ingredient in of.ingredients.values():
         found += judge_ingredient(ingredient)
-    return [finding for finding in found if finding.rule != "no-process"]
+    return [finding for finding in found if finding.rule not in ("no-process", "preserved")]
 
 
 def places(number: Fraction, count: int) -> str:

@@ -89,7 +89,8 @@ def test_severities_are_the_hosts_own(shop: Any, capsys: Capsys) -> None:
 def test_nothing_found_is_valid_too(
     git_repo: Make, monkeypatch: pytest.MonkeyPatch, minimal: dict[str, str], capsys: Capsys, kind: str
 ) -> None:
-    monkeypatch.chdir(git_repo(minimal).path)
+    syrup = {"cream.toml": minimal["cream.toml"].replace("glycerin = 5.00", "glycerin = 70.00")}  # nothing grows in it
+    monkeypatch.chdir(git_repo({**minimal, **syrup}).path)
 
     said = run(capsys, "check", "--format", kind)
 

@@ -129,17 +129,23 @@ def _spec(past: Sums, present: Sums, terms: Terms) -> Iterator[Gauge]:
             continue
         low, high = (None if end is None else end.base / scale for end in (span.low, span.high))
         unit = f" {figures[1].unit}".rstrip()
-        said = [NOT_KNOWN if v is None else f"{figure_words.alone(name, v)}{unit}" for v in (before, after)]
-        inside = _inside(after, low, high)
-        state = "estimate inside the spec" if inside else "estimate outside the spec"
+        said = [
+            NOT_KNOWN if f.value is None else f"{figure_words.estimated(name, f.value, f.span)}{unit}" for f in figures
+        ]
+        state, css = _against(figures[1].span or (after, after), low, high)
         yield Gauge(
             f"{figure_words.called(name)} (estimate)", before, after, low, high, (said[0], said[1], _written(span)),
-            state, "good" if inside else "warn", "the recipe's spec",
+            state, css, "the recipe's spec",
         )  # fmt: skip
 
 
-def _inside(value: Fraction, low: Fraction | None, high: Fraction | None) -> bool:
-    return (low is None or low <= value) and (high is None or value <= high)
+def _against(span: tuple[Fraction, Fraction], low: Fraction | None, high: Fraction | None) -> tuple[str, str]:
+    """Say where an estimate, from and to, stands against a spec."""
+    if (low is None or low <= span[0]) and (high is None or span[1] <= high):
+        return "estimate inside the spec", "good"
+    if (low is not None and span[1] < low) or (high is not None and high < span[0]):
+        return "estimate outside the spec", "warn"
+    return "estimate may be inside or outside the spec", "note"
 
 
 def _written(span: Range) -> str:

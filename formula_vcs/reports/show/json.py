@@ -136,6 +136,7 @@ def _figure(figure: Figure) -> dict[str, Any]:
         "missing": list(figure.missing),
         "basis": list(figure.basis),
         "estimate": figure.estimate,
+        "range": None if figure.span is None else [exact_text(end) for end in figure.span],
     }
 
 

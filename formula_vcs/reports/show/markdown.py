@@ -63,7 +63,7 @@ def _charges(page: Page, sheet: RecipeSheet) -> None:
 def _figures(page: Page, sheet: RecipeSheet) -> None:
     page.heading(3, f"Figures, prices of {sheet.terms.day}")
     found = show_words.figures(sheet)
-    rows = [(row.name, row.value, row.unit, "estimate" if row.estimate else "") for row in found.plain]
+    rows = [(row.name, row.value, row.unit, row.estimate) for row in found.plain]
     rows += [(row.name, row.value, row.unit, f"without water {row.dry}") for row in found.contents]
     page.table(("figure", "value", "unit", ""), rows, numbers=(1,))
     page.items([*(f"missing: {fact}" for fact in found.missing), *(f"note: {note}" for note in found.notes)])

@@ -114,7 +114,7 @@ def _figures(ink: Ink, sheet: RecipeSheet) -> None:
     name = max((columns(row.name) for row in (*found.plain, *found.contents)), default=0) + 2
     value = max((columns(row.value) for row in (*found.plain, *found.contents)), default=0)
     for row in found.plain:
-        estimate = "  estimate" if row.estimate else ""
+        estimate = f"  {row.estimate}" if row.estimate else ""
         ink.line(f"  {left(row.name, name)}  {right(row.value, value)} {terminal(row.unit)}{estimate}".rstrip())
     if found.contents:
         ink.line(f"  {left('by ISO 16128', name)}  {right('', value)}    without water")

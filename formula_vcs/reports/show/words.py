@@ -128,13 +128,16 @@ def conversions(sheet: RecipeSheet) -> Iterator[str]:
 
 @dataclass(frozen=True, slots=True)
 class FigureRow:
-    """A figure in words: its value (and in ``dry`` its value without water), or "not known"."""
+    """A figure in words: its value (and in ``dry`` its value without water), or "not known".
+
+    ``estimate`` is empty, or "estimate" with the range that it may lie in.
+    """
 
     name: str
     value: str
     unit: str
     dry: str = ""
-    estimate: bool = False
+    estimate: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,12 +169,21 @@ def figures(sheet: RecipeSheet) -> Figures:
 
 def _figure(figure: Figure) -> FigureRow:
     unit = "" if figure.value is None else figure.unit
-    estimate = figure.estimate and figure.value is not None
+    estimate = _estimate(figure) if figure.estimate and figure.value is not None else ""
     return FigureRow(figure_words.called(figure.name), _value(figure), unit, estimate=estimate)
 
 
+def _estimate(figure: Figure) -> str:
+    if figure.span is None:
+        return "estimate"
+    low, high = (figure_words.estimated(figure.name, end, figure.span) for end in figure.span)
+    return f"estimate, {low} to {high}"
+
+
 def _value(figure: Figure) -> str:
-    return figure_words.absent(figure) if figure.value is None else figure_words.alone(figure.name, figure.value)
+    if figure.value is None:
+        return figure_words.absent(figure)
+    return figure_words.estimated(figure.name, figure.value, figure.span)
 
 
 def steps(recipe: Recipe) -> list[tuple[str, str]]:

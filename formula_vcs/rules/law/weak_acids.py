@@ -3,20 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from functools import lru_cache
 
-from formula_vcs.figures.breakdown import Sums
-from formula_vcs.figures.free_acid import Free, free_acids, names, said
+from formula_vcs.figures.free_acid import Free, brings_preservative, free_acids, said
 from formula_vcs.model.finding import Finding, Severity
-from formula_vcs.model.ingredient import inci_key
 from formula_vcs.rules.rule import COMMON_PRACTICE, Case, Rule
 
-_PUBLISHED = "Henderson, Hasselbalch; pKa in figures/data/acids.toml"
-
-
-@lru_cache(maxsize=1)
-def _names() -> frozenset[str]:
-    return frozenset(map(inci_key, names()))
+_PUBLISHED = "Henderson, Hasselbalch; pKa in chemistry/data/acids.toml"
 
 
 def _of(case: Case) -> list[Free]:
@@ -24,14 +16,9 @@ def _of(case: Case) -> list[Free]:
     sums = case.sums
     if "pH" not in case.recipe.spec or case.recipe.is_premix or sums.composition.is_open:
         return []
-    if not any(material.inci & _names() for material in case.formula.ingredients.values()):
+    if not any(map(brings_preservative, sums.substances)):
         return []
-    return _kept(sums)
-
-
-@lru_cache(maxsize=4)
-def _kept(sums: Sums) -> list[Free]:
-    return free_acids(sums)
+    return sums.once("free acids", lambda: free_acids(sums))
 
 
 class PreservativeWindow(Rule):

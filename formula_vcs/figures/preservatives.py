@@ -1,0 +1,119 @@
+"""What preserves a recipe: the systems that are in it, what they are said to cover, and whether it needs any."""
+
+from __future__ import annotations
+
+import datetime
+from fractions import Fraction
+from typing import Any, Final, NamedTuple
+
+from formula_vcs.chemistry.tables import load
+from formula_vcs.figures.breakdown import Sums
+from formula_vcs.figures.figure import Terms
+from formula_vcs.figures.free_acid import water_pct, weak_acids
+from formula_vcs.figures.low_risk import MET, low_risk
+from formula_vcs.figures.water_activity import water_activity
+
+FUNCTION: Final = "preservative"
+COVERED: Final = ("Gram-positive bacteria", "Gram-negative bacteria", "yeasts", "moulds")
+LOW_ACTIVITY: Final = Fraction(3, 4)  # ISO 29621: below it nothing grows that matters
+_THERE: Final = Fraction(1, 5)  # of the lower end of the usual level; less of it does not count; common practice
+
+
+class System(NamedTuple):
+    """A preservative in a recipe: its % of the product, its row of the table (None: its material says its function).
+
+    ``enough`` says that there is at least a fifth of the lower end of what is usual.
+    """
+
+    title: str
+    pct: Fraction
+    row: dict[str, Any] | None
+    names: tuple[str, ...]
+    enough: bool
+
+    @property
+    def booster(self) -> bool:
+        """Say whether it counts for nothing without a partner."""
+        return self.row is not None and bool(self.row["booster"])
+
+
+def systems(sums: Sums) -> tuple[System, ...]:
+    """Give what preserves a recipe, premixes seen through; worked out once a formula."""
+    return sums.once("preservatives", lambda: _systems(sums))
+
+
+def _systems(sums: Sums) -> tuple[System, ...]:
+    table = load("preservatives")
+    found: dict[int, list[tuple[str, Fraction]]] = {}
+    for inci, pct in sums.substances.items():
+        place = table["names"].get(inci)
+        if place is not None and pct:
+            found.setdefault(place, []).append((sums.names[inci][0], pct))
+    known = []
+    for place, parts in found.items():
+        row, whole = table["rows"][place], sum((pct for _, pct in parts), Fraction(0))
+        least = Fraction(str(row.get("least", 0))) or _THERE * Fraction(str(row["usual"][0]))
+        known.append(System(row["title"], whole, row, tuple(name for name, _ in parts), whole >= least))
+    return (*known, *_by_function(sums, table["names"]))
+
+
+def _by_function(sums: Sums, names: dict[str, int]) -> list[System]:
+    """Give the materials that say themselves that they preserve, and hold nothing that the table knows."""
+    found = []
+    for name, share in sums.leaves.items():
+        material = sums.formula.ingredients.get(name)
+        if material is None or not share or not any(said.casefold() == FUNCTION for said in material.functions):
+            continue
+        if not any(inci in names for inci in material.inci):
+            found.append(System(name, share * 100, None, (name,), enough=True))
+    return found
+
+
+def preserving(sums: Sums) -> tuple[System, ...]:
+    """Give the systems that count: there is enough of them, and a booster has a partner."""
+    there = [system for system in systems(sums) if system.enough]
+    return tuple(there) if any(not system.booster for system in there) else ()
+
+
+def needs_preserving(sums: Sums, day: datetime.date) -> bool:
+    """Say whether a product has water that things grow in, and meets no criterion of ISO 29621 for low risk."""
+    if not sums.substances.get("aqua"):
+        return False
+    activity = water_activity(sums, Terms(day)).value
+    if activity is not None and activity < LOW_ACTIVITY:
+        return False
+    return all(flag.verdict != MET for flag in low_risk(sums, Terms(day)))
+
+
+def free_in_water(sums: Sums, system: System, pH: float) -> float | None:
+    """Give the free acid of a weak-acid preservative in % of the water phase at a pH; None for what is no acid."""
+    name = (system.row or {}).get("acid")
+    acid = next((acid for acid in weak_acids(sums) if acid.name == name), None)
+    wet = float(water_pct(sums))
+    if acid is None or not wet:
+        return None
+    free = float(acid.total) * acid.free(pH)
+    return 100 * free / (wet + free)
+
+
+def covered_by(system: System) -> frozenset[str]:
+    """Name the germs that a system is said to work against; empty where that is not known."""
+    cover = (system.row or {}).get("cover") or ()
+    return frozenset(germ for germ, strength in zip(COVERED, cover, strict=False) if strength)
+
+
+def uncovered(sums: Sums, top: float | None) -> tuple[str, ...] | None:
+    """Name what no system of the recipe covers, at the highest pH where one is stated; None where one is not known."""
+    there = preserving(sums)
+    if not there or any(system.row is None or system.row["cover"] is None for system in there):
+        return None
+    covered = {germ for system in there if works_at(system, top) for germ in covered_by(system)}
+    return tuple(germ for germ in COVERED if germ not in covered)
+
+
+def works_at(system: System, pH: float | None) -> bool:
+    """Say whether a system is inside its working range; where no pH is known, it is taken to be."""
+    if system.row is None or pH is None:
+        return True
+    low, high = system.row["ph"]
+    return bool(low <= pH <= high)
