@@ -27,8 +27,8 @@ MASS = {
     "Sodium Hydroxide": "39.997",
 }  # fmt: skip
 
-# a heptahydrate, 141.96 + 7 x 18.015 g/mol, and disodium salts that the package takes for the free acid
-_TAKEN_FOR_OTHERS = ("7782-85-6", "139-33-3", "6381-92-6")
+# hydrates (141.96 + 7 x 18.015, 157.62 + 18.015 g/mol) and disodium salts that the package takes for others
+_TAKEN_FOR_OTHERS = ("7782-85-6", "7048-04-6", "139-33-3", "6381-92-6")
 
 
 def of_percent(parts: dict[str, str]) -> PhEstimate:
