@@ -83,7 +83,7 @@ def neutral(data: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def preservatives(data: Mapping[str, Any]) -> dict[str, Any]:
-    """Give {"rows": [row], "names": {INCI: place}}."""
+    """Give {"rows": [row], "names": {INCI: place}, "weakened": [row]}."""
     plain = {
         "cover": None,
         "source": "common practice, no source",
@@ -93,7 +93,9 @@ def preservatives(data: Mapping[str, Any]) -> dict[str, Any]:
     }
     rows = [plain | {key: value for key, value in row.items() if key != "names"} for row in data["preservative"]]
     names = {inci_key(name): place for place, row in enumerate(data["preservative"]) for name in row["names"]}
-    return {"rows": rows, "names": names}
+    weak = {"by": [], "names": [], "oil": False, "above": 0, "times": 0, "source": plain["source"]}
+    weakened = [weak | row | {"names": [inci_key(name) for name in row.get("names", ())]} for row in data["weakened"]]
+    return {"rows": rows, "names": names, "weakened": weakened}
 
 
 TABLES: Final[dict[str, Callable[[Mapping[str, Any]], Any]]] = {

@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 import datetime
+from collections.abc import Iterator
 from fractions import Fraction
 from typing import Any, Final, NamedTuple
 
+from formula_vcs.chemistry.substances import kind_of
 from formula_vcs.chemistry.tables import load
 from formula_vcs.figures.breakdown import Sums
 from formula_vcs.figures.figure import Terms
 from formula_vcs.figures.free_acid import water_pct, weak_acids
 from formula_vcs.figures.low_risk import MET, low_risk
+from formula_vcs.figures.substance_parts import parts_of
 from formula_vcs.figures.water_activity import water_activity
+from formula_vcs.model.pair import class_tag
 
 FUNCTION: Final = "preservative"
 COVERED: Final = ("Gram-positive bacteria", "Gram-negative bacteria", "yeasts", "moulds")
@@ -117,3 +121,35 @@ def works_at(system: System, pH: float | None) -> bool:
         return True
     low, high = system.row["ph"]
     return bool(low <= pH <= high)
+
+
+class Weakening(NamedTuple):
+    """What takes a preservative's strength in a recipe: its row, the preservative, what does it and its % together."""
+
+    row: dict[str, Any]
+    system: System
+    names: tuple[str, ...]
+    pct: Fraction
+
+
+def weakenings(sums: Sums) -> Iterator[Weakening]:
+    """Find what binds, or takes up, a preservative of the recipe above the amount that it does so at."""
+    there = {system.title: system for system in systems(sums) if system.row is not None}
+    for row in load("preservatives")["weakened"] if there else ():
+        found = [there[title] for title in row["of"] if title in there]
+        if not found:
+            continue
+        names, pct = _bound_by(sums, row)
+        for system in found:
+            most = system.pct * row["times"] if row["times"] else Fraction(str(row["above"]))
+            if pct > most:
+                yield Weakening(row, system, names, pct)
+
+
+def _bound_by(sums: Sums, row: dict[str, Any]) -> tuple[tuple[str, ...], Fraction]:
+    """Give the substances that a row means, and their % of the product together."""
+    if row["oil"]:
+        oils = [inci for inci in sums.substances if (kind := kind_of(inci)) is not None and kind.oil == "ester"]
+        return tuple(sums.names[inci][0] for inci in oils), sum((sums.substances[inci] for inci in oils), Fraction(0))
+    parts = parts_of(sums).called({*row["names"], *map(class_tag, row["by"])})
+    return tuple(dict.fromkeys(part.grain.spelled for part in parts)), sum((part.pct for part in parts), Fraction(0))

@@ -18,6 +18,7 @@ from formula_vcs.rules.chemistry.preserved import (
     LittleFreeAcid,
     PreservativePartner,
     PreservativeRange,
+    PreservativeWeakened,
     Preserved,
 )
 from formula_vcs.rules.format.composition import CompositionAddsUp
@@ -95,7 +96,7 @@ _ALL: Final[tuple[type[Rule], ...]] = (
     NoProcess, StepCharges, StepVessels, StepValues, PhStep, PhLast, ShearAtMost, ShearAtLeast, ShearNumbers,
     TempAtMost, TempAtLeast, AddBelow, ChargeOrder, WetWith, PhasesApart, SetPoint, Rest, IdleStep,
     EquipmentRange, EquipmentData, VesselFill, PhAgrees, Preserved, PreservativeWindow, FreeAcid, AcidRange,
-    LittleFreeAcid, PreservativeRange, PreservativePartner, Incompatible, ChargeUnknown,
+    LittleFreeAcid, PreservativeRange, PreservativePartner, PreservativeWeakened, Incompatible, ChargeUnknown,
     CasNumber, SubstanceCas, SubstanceName, MixedScripts, HouseRule, *OF_LAW_TYPES,
     EvidenceCommit, EvidenceHash, EvidencePasses, EvidenceExpired, EvidenceDates, EvidenceRecipe,
     BatchVersion, BatchPassing, BatchBranch, BatchDates, BatchTargets, BatchWeighed, BatchLots, BatchSteps,

@@ -30,7 +30,9 @@ from formula_vcs.workspace.snapshot import Files, Snapshot, WorkTree
 
 CASES = Path(__file__).with_name("cases")
 DAY = datetime.date(2026, 6, 1)
-OF_CHEMISTRY = frozenset(["preserved", "acid-range", "free-acid-left", "preservative-range", "preservative-partner"])
+OF_CHEMISTRY = frozenset(
+    ["preserved", "acid-range", "free-acid-left", "preservative-range", "preservative-partner", "preservative-weakened"]
+)
 
 
 def _cases() -> list[Any]:

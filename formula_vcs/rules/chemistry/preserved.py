@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
+from typing import Final
 
 from formula_vcs.chemistry.tables import load
 from formula_vcs.figures.preservatives import (
@@ -13,11 +15,14 @@ from formula_vcs.figures.preservatives import (
     preserving,
     systems,
     uncovered,
+    weakenings,
     works_at,
 )
 from formula_vcs.model.finding import Finding, Severity
 from formula_vcs.model.ingredient import Ingredient, inci_key
 from formula_vcs.rules.rule import COMMON_PRACTICE, Case, Rule
+
+_MOST_NAMED: Final = 3
 
 
 def _judged(case: Case) -> bool:
@@ -221,3 +226,47 @@ class PreservativePartner(Rule):
         )
         words += f" ({'; '.join(needs)})" if needs else ""
         yield self.say(case, words, _at(case, there[0]), subject="cover")
+
+
+class PreservativeWeakened(Rule):
+    """Nothing in the product takes a preservative's strength.
+
+    Why: a preservative works as what is free in the water.  Micelles of ethoxylates take parabens, phenoxyethanol and
+    quaternary biocides up, oils draw parabens out of the water, proteins, clays and cellulose ethers bind them.  Where
+    a published measurement stands behind it a warning, else a note; how much is left a challenge test shows.  What
+    falls out or reacts is the rule 'incompatible'.
+
+    Not so: 0.2 % methylparaben with 8 % polysorbate 80.
+    So: 0.9 % phenoxyethanol with 2 % of it.
+    """
+
+    id = "preservative-weakened"
+    severity = "warn"
+    source = "the row of chemistry/data/preservatives.toml that the finding names"
+    acceptable = True
+
+    def check(self, case: Case) -> Iterator[Finding]:
+        """Look for every weakening that the table knows; of several rows for one cause the worst is said."""
+        if not _judged(case):
+            return
+        worst = sorted(weakenings(case.sums), key=lambda one: one.row["severity"] == "note")
+        if not worst or not needs_preserving(case.sums, case.day):
+            return
+        said: set[tuple[str, tuple[str, ...]]] = set()
+        for found in worst:
+            if (found.system.title, found.names) in said:
+                continue
+            said.add((found.system.title, found.names))
+            words = (
+                f"{found.system.title} ({float(found.system.pct):.3g} %) beside {float(found.pct):.3g} % "
+                f"{_some(found.names)}: {found.row['what']}"
+            )
+            at, subject = _at(case, found.system), f"{found.system.title}/{found.row['what']}"
+            finding = self.say(case, words, at, subject=subject, severity=found.row["severity"])
+            yield replace(finding, source=found.row["source"])
+
+
+def _some(names: tuple[str, ...]) -> str:
+    return ", ".join(names[:_MOST_NAMED]) + (
+        f" and {len(names) - _MOST_NAMED} more" if len(names) > _MOST_NAMED else ""
+    )
