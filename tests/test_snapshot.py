@@ -204,6 +204,34 @@ def test_a_linked_folder_of_ingredients_is_not_passed_over(git_repo: MakeRepo, m
         assert ["link-outside ingredients", "reference cream.toml", "reference cream.toml"] == said(snapshot)
 
 
+@pytest.mark.parametrize("target", ["../shelf", "../../shelf"])
+def test_a_linked_folder_among_the_ingredients_is_not_passed_over(
+    target: str, git_repo: MakeRepo, minimal: dict[str, str]
+) -> None:
+    """Inside the workspace or out of it: what is in it is missing, and one finding says so."""
+    repo = git_repo({**minimal, "shelf/notes.txt": "oil\n"})
+    (repo.path.parent / "shelf").mkdir()
+    (repo.path / "ingredients" / "far").symlink_to(target)
+    (repo.path / "ingredients" / "README").symlink_to("../shelf/notes.txt")
+    repo.commit("a link")
+    for snapshot in moments(repo):
+        assert ["link-outside ingredients/far"] == said(snapshot)
+        assert "is a link to a folder" in words(snapshot, "ingredients/far")
+
+
+def test_a_linked_folder_elsewhere_is_a_note(git_repo: MakeRepo, minimal: dict[str, str]) -> None:
+    repo = git_repo({**minimal, "shelf/balm.txt": "oil\n"})
+    (repo.path / "balms").symlink_to("shelf")
+    (repo.path / ".hidden").symlink_to("shelf")
+    repo.commit("a link")
+    for snapshot in moments(repo):
+        with snapshot:
+            (finding,) = snapshot.read("balms").findings
+            assert ("link-outside", "note") == (finding.rule, finding.severity)
+            assert [] == [path for path in snapshot.listing if "hidden" in path]
+            assert ["cream"] == list(snapshot.ids("recipe"))
+
+
 def test_a_folder_named_like_a_file_is_no_file(git_repo: MakeRepo, minimal: dict[str, str]) -> None:
     repo = git_repo(minimal)
     (repo.path / "balm.toml").mkdir()
@@ -292,6 +320,7 @@ def test_one_id_given_twice_keeps_the_first(minimal: dict[str, str]) -> None:
         ("ingredients/oils/olive.toml", "ingredients", "olive"),
         ("hand/ingredients/olive.toml", "recipe", "olive"),
         ("lots/kelp-2291.toml", "lots", "kelp-2291"),
+        ("ingredients/far", "link", "far"),
     ],
 )
 def test_a_folder_says_the_kind(path: str, kind: str, name: str) -> None:

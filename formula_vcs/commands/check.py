@@ -205,6 +205,9 @@ def everything(snapshot: Snapshot, day: datetime.date, repo: repository.Repo | N
 def _files(snapshot: Snapshot, paths: Iterable[str]) -> Iterator[Finding]:
     for path in paths:
         kind = kind_of(path)
+        if kind == "link":
+            yield from snapshot.read(path).findings
+            continue
         yield from _bad_stem(path)
         if kind == "ingredients":
             name = path.rsplit("/", 1)[-1].removesuffix(".toml")

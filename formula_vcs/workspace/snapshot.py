@@ -14,7 +14,7 @@ from formula_vcs.errors import UserError
 from formula_vcs.git.repository import BlobReader, Entry, Objects, Repo, TooBig, blob_id, index_entries, tree_entries
 from formula_vcs.model.equipment import Equipment
 from formula_vcs.model.facts import Facts, Unread, unread
-from formula_vcs.model.finding import Finding
+from formula_vcs.model.finding import Finding, Severity
 from formula_vcs.model.formula import Formula, close
 from formula_vcs.model.ingredient import Ingredient
 from formula_vcs.model.recipe import Recipe
@@ -34,6 +34,7 @@ _FOREIGN: Final = frozenset(
 
 _OUTSIDE: Final = "is a link that leads out of the workspace; it is not followed"
 _LINKED_FOLDER: Final = "is a link to a folder; links to folders are not followed, so what is in it is missing here"
+_MOST_LINKS: Final = 200  # links of which it is looked up where they lead; more has only a hostile repository
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +43,7 @@ class Refused:
 
     message: str
     rule: str = "unreadable"
+    severity: Severity = "block"
 
 
 class Source(Protocol):
@@ -97,10 +99,10 @@ class WorkTree:
                 continue
             folders[:] = sorted(name for name in folders if not name.startswith("."))
             prefix = Path(folder).relative_to(self.root).as_posix()
-            for name in sorted([*names, *(n for n in folders if Path(folder, n).is_symlink())]):
-                path = name if prefix == "." else f"{prefix}/{name}"
-                if name.endswith(".toml") or (name in folders and name in FOLDERS and not inside):
-                    found[path] = ""
+            linked = {name for name in folders if Path(folder, name).is_symlink()}
+            for name in sorted({*names, *linked}):
+                if name.endswith(".toml") or name in linked:
+                    found[name if prefix == "." else f"{prefix}/{name}"] = ""
         return found
 
     def read(self, path: str) -> bytes | Refused:
@@ -108,10 +110,10 @@ class WorkTree:
         file = self.root / path
         try:
             real = file.resolve(strict=True)
+            if kind_of(path) == "link":
+                return _linked_folder(path)
             if not real.is_relative_to(self._resolved):
                 return Refused(_OUTSIDE, "link-outside")
-            if real.is_dir() and path in FOLDERS:
-                return Refused(_LINKED_FOLDER, "link-outside")
             if not real.is_file():
                 return Refused("is no plain file")
             size = real.stat().st_size
@@ -143,15 +145,35 @@ class Recorded:
 
     def listing(self) -> Mapping[str, str]:
         """Give the TOML files; hidden folders and other workspaces inside are left out."""
+        linked = self._linked()
         nested = tuple(path[: -len(WORKSPACE_FILE)] for path in self._entries if path.endswith(f"/{WORKSPACE_FILE}"))
         return {
             path: entry.oid if entry.mode != "120000" else ""
             for path, entry in sorted(self._entries.items())
-            if (path.endswith(".toml") or (path in FOLDERS and entry.mode == "120000"))
+            if (path.endswith(".toml") or path in linked)
             and entry.mode != "160000"
             and not any(part.startswith(".") for part in path.split("/")[:-1])
             and not (nested and path.startswith(nested))
         }
+
+    def _linked(self) -> set[str]:
+        """Name the links that lead to a folder, or out of what git holds of this workspace to what may be one."""
+        links = [path for path, entry in self._entries.items() if entry.mode == "120000" and kind_of(path) == "link"]
+        folders: set[str] = set()
+        for path in self._entries if links else ():
+            above = path.rpartition("/")[0]
+            while above and above not in folders:
+                folders.add(above)
+                above = above.rpartition("/")[0]
+        found = set()
+        for path in links[:_MOST_LINKS]:
+            content = self._blobs.read(self._entries[path].oid, syntax.LIMIT)
+            words = "" if isinstance(content, TooBig) else content.decode("utf-8", "surrogateescape")
+            target = posixpath.normpath(posixpath.join(posixpath.dirname(path), words))
+            away = target not in self._entries and "." not in posixpath.basename(target)
+            if (path in FOLDERS or target in folders or away) and posixpath.basename(path)[0] != ".":
+                found.add(path)
+        return found
 
     def close(self) -> None:
         """Have nothing to let go of: the reader is somebody else's."""
@@ -165,8 +187,8 @@ class Recorded:
                 return Refused("is a link to nothing") if inside else Refused(_OUTSIDE, "link-outside")
             if entry.unmerged:
                 return Refused("is not merged yet: git holds two versions of it", "conflict")
-            if path in FOLDERS:
-                return Refused(_LINKED_FOLDER, "link-outside")
+            if kind_of(path) == "link":
+                return _linked_folder(path)
             content = self._blobs.read(entry.oid, syntax.LIMIT)
             if isinstance(content, TooBig):
                 return Refused(_too_big(content.size), "too-big")
@@ -263,8 +285,16 @@ def _too_big(size: int) -> str:
     return f"is {size / 1_048_576:.1f} MB; a file of a workspace has at most {syntax.LIMIT // 1_048_576} MB"
 
 
+def _linked_folder(path: str) -> Refused:
+    """Refuse a link to a folder: where ingredients and their like are looked for it blocks, elsewhere it is a note."""
+    severity: Severity = "block" if path.split("/", 1)[0] in FOLDERS else "note"
+    return Refused(_LINKED_FOLDER, "link-outside", severity)
+
+
 def kind_of(path: str) -> str:
-    """Say what a path of a workspace is: workspace, recipe, or the name of its folder."""
+    """Say what a path of a workspace is: workspace, recipe, the name of its folder, or a link to a folder."""
+    if not path.endswith(".toml"):
+        return "link"
     if path == WORKSPACE_FILE:
         return "workspace"
     top = path.split("/", 1)[0]
@@ -510,8 +540,8 @@ def _stopped(path: str, line: int, words: str) -> Finding:
     return Finding("merge-stopped", "block", message, path, line=line, column=1, subject="stop")
 
 
-def _of_file(path: str, rule: str, message: str) -> Finding:
-    return Finding(rule, "block", f"'{path}' {message}", path, line=1, column=1, subject=rule)
+def _of_file(path: str, rule: str, message: str, severity: Severity = "block") -> Finding:
+    return Finding(rule, severity, f"'{path}' {message}", path, line=1, column=1, subject=rule)
 
 
 def read_content(path: str, content: bytes | Refused, known: syntax.Pieces | None = None) -> Read:
@@ -520,7 +550,7 @@ def read_content(path: str, content: bytes | Refused, known: syntax.Pieces | Non
     ``known`` remembers tables where many versions of a file are read.
     """
     if isinstance(content, Refused):
-        return Read({}, (_of_file(path, content.rule, content.message),), whole=False)
+        return Read({}, (_of_file(path, content.rule, content.message, content.severity),), whole=False)
     facts, problems = _parse(kind_of(path), content, known)
     findings = tuple(
         Finding(

@@ -81,7 +81,9 @@ class TooBig(FileRule):
 class LinkOutside(FileRule):
     """A link leads to a file of the workspace.
 
-    Why: a pull request is somebody else's text; a link in it could show a file that is none of its business.
+    Why: a pull request is somebody else's text; a link in it could show a file that is none of its business.  A link
+    to a folder is not followed at all: what is in it is missing here.  That blocks in the folders of ingredients,
+    equipment, rules, batches, lots and evidence, and is a note elsewhere.
     """
 
     id = "link-outside"

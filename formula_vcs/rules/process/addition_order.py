@@ -116,8 +116,8 @@ class WetWith(Rule):
 
     Why: a gum that meets water first swells outside and stays dry inside (fish eyes); slurried in a humectant, each
     grain is apart when the water comes.  `wet_with` names functions or ingredients, one of which must be in the
-    vessel already.  A block where none is there; a warning where water is there too, or where the humectant comes in
-    at the same time and nobody says which goes first.
+    vessel already or go in with it: the two are then rubbed down together.  A block where none is there; a warning
+    where water is there already, or where it goes in at the same time and nobody says which goes first.
 
     So:
         add = ["A/glycerin"]            # one step
@@ -160,7 +160,12 @@ class WetWith(Rule):
             end = f"where water is in the vessel already; it has to be wetted with {asked} before water"
             severity = "warn"
         elif wetting & at_once:
-            end = f"together with what wets it; {asked} has to go in first, in a step or an entry of its own"
+            if water & before:
+                end = f"where water is in the vessel already; it has to be wetted with {asked} before water"
+            elif water & at_once:
+                end = f"together with what wets it and with water; {asked} has to go in first, and water last"
+            else:
+                return None
             severity = "warn"
         else:
             end = f"with no {asked} in the vessel to wet it"
