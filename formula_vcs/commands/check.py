@@ -5,10 +5,12 @@ from __future__ import annotations
 import argparse
 import datetime
 import sys
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
+from functools import partial
 from importlib import import_module
 from pathlib import Path
+from types import ModuleType
 
 from formula_vcs.commands import workspace_args
 from formula_vcs.commands.progress import Ticker
@@ -31,6 +33,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--fail-on", choices=("block", "warn", "note", "never"), default="block")
     parser.add_argument("--format", choices=("text", "json", "markdown", *workspace_args.HOSTS), default="text")
     parser.add_argument("--hook", action="store_true", help="called by a hook: say nothing where nothing is wrong")
+    parser.add_argument("--how", action="store_true", help="below each finding that can be accepted, the lines for it")
     parser.add_argument("--explain", metavar="RULE", help="print what a rule wants and why, and stop")
     workspace_args.option(parser)
 
@@ -68,7 +71,7 @@ def run(args: argparse.Namespace) -> int:
         findings = [finding for finding in findings if finding.severity != "note"]
     writer = import_module(f"formula_vcs.reports.check.{args.format}")
     if not (args.hook and not findings):
-        writer.write(findings, blocked=blocked, recipes=recipes, out=sys.stdout)
+        _written(writer, args)(findings, blocked=blocked, recipes=recipes, out=sys.stdout)
     if not args.hook:
         workspace_args.say_arming(*places)
     return BLOCKED if blocked else OK
@@ -94,8 +97,18 @@ def _merge(args: argparse.Namespace, day: datetime.date) -> int:
     findings.sort(key=worst_first)
     blocked = blocks(findings, args.fail_on)
     writer = import_module(f"formula_vcs.reports.check.{args.format}")
-    writer.write(findings, blocked=blocked, recipes=recipes, out=sys.stdout)
+    _written(writer, args)(findings, blocked=blocked, recipes=recipes, out=sys.stdout)
     return BLOCKED if blocked else OK
+
+
+def _written(writer: ModuleType, args: argparse.Namespace) -> Callable[..., None]:
+    """Give what writes the findings, with the lines that accept them where they are asked for; json always has them."""
+    if not args.how or args.format == "json":
+        return writer.write  # type: ignore[no-any-return]
+    if args.format in workspace_args.HOSTS:
+        words = f"--how writes below findings, and {args.format} has no place there; use text, markdown or json"
+        raise UserError(words)
+    return partial(writer.write, how=True)
 
 
 def _horizon(args: argparse.Namespace, places: list[workspace_args.Place], day: datetime.date) -> int:
@@ -258,5 +271,8 @@ def _explain(rule: str) -> int:
         raise UserError(f"no rule is called '{rule}'{nearest(rule, RULES) or '; known: ' + ', '.join(RULES)}")
     page = inspect.cleandoc(found.__doc__ or "")
     accepts = "can be accepted in the recipe" if found.acceptable else "cannot be accepted, it has to be mended"
-    print(f"{found.id} ({found.severity}; {accepts})\n\n{page}\n\nSource: {found.source}")
+    lines = f'\n\nTo accept one finding (check --how fills it in):\n    [[accept]]\n    rule  = "{found.id}"\n'
+    lines += '    about = "..."\n    why   = "..."'
+    print(f"{found.id} ({found.severity}; {accepts})\n\n{page}\n\nSource: {found.source}", end="")
+    print(lines if found.acceptable else "")
     return OK

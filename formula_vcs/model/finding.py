@@ -18,6 +18,7 @@ class Finding:
 
     ``file`` is relative to the workspace and ``at`` is a path of facts in it; ``line`` and ``column`` (from 1)
     are filled in when the finding is placed, ``shown`` (the file from where the reader stands) when it is printed.
+    ``accepted`` is how bad it was before the recipe accepted it.
     ``subject`` says what it is about in a form that does not move when numbers or lines do, so that the same finding
     is known again in another version.
     """
@@ -34,6 +35,7 @@ class Finding:
     column: int = 0
     on_value: bool = False
     shown: str = ""
+    accepted: Severity | None = None
 
     @property
     def path(self) -> str:

@@ -10,7 +10,7 @@ from formula_vcs.figures.breakdown import Sums
 from formula_vcs.model.finding import Finding
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.ingredient import Ingredient
-from formula_vcs.rules.accepted import matches
+from formula_vcs.rules.accepted import covers
 from formula_vcs.rules.registry import OF_INGREDIENTS, OF_RECIPES, OF_RECORDS, RULES
 from formula_vcs.rules.rule import Case, RecordCase, Rule
 
@@ -46,6 +46,7 @@ def _accepted(finding: Finding, formula: Formula, day: datetime.date) -> Finding
         return finding
     for (rule, about), accepted in formula.recipe.accepted.items():
         ended = isinstance(accepted.until, datetime.date) and accepted.until < day
-        if matches(finding, rule, about) and not ended:
-            return replace(finding, severity="note", message=f"{finding.message} (accepted: {accepted.why})")
+        if covers(finding, rule, about) and not ended:
+            words = f"{finding.message} (accepted: {accepted.why})"
+            return replace(finding, severity="note", message=words, accepted=finding.severity)
     return finding

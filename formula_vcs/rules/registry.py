@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from formula_vcs.rules.accepted import AcceptExpired, AcceptUnused
+from formula_vcs.rules.accepted import AcceptAbout, AcceptExpired, AcceptUnused
 from formula_vcs.rules.amounts.balance import Balance
 from formula_vcs.rules.amounts.balance_left import BalanceLeft
 from formula_vcs.rules.amounts.bounds import Bounds
@@ -101,8 +101,8 @@ _ALL: Final[tuple[type[Rule], ...]] = (
     EvidenceCommit, EvidenceHash, EvidencePasses, EvidenceExpired, EvidenceDates, EvidenceRecipe,
     BatchVersion, BatchPassing, BatchBranch, BatchDates, BatchTargets, BatchWeighed, BatchLots, BatchSteps,
     BatchResults, BatchYield, BatchPeople, BatchEquipment, BatchDeviation, BatchEdited, LotData, LotCertificate,
-    # these two look at what the others have said, so they come last
-    AcceptExpired, AcceptUnused,
+    # these look at what the others have said, so they come last
+    AcceptExpired, AcceptAbout, AcceptUnused,
 )  # fmt: skip
 
 RULES: Final[dict[str, Rule]] = {rule.id: rule() for rule in _ALL}

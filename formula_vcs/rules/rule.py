@@ -179,7 +179,8 @@ class Rule:
 
     ``judges`` says what it looks at: a recipe with all it rests on, one ingredient, a record ("batches", "lots",
     "evidence"), or the files as such.
-    ``acceptable`` says whether a recipe may accept a finding of it with ``[[accept]]``.
+    ``acceptable`` says whether a recipe may accept a finding of it with ``[[accept]]``, ``legal`` whether that is one
+    of a limit or a ban of the law: it is then accepted one by one, and said first in a review.
     """
 
     id: ClassVar[str]
@@ -187,6 +188,7 @@ class Rule:
     source: ClassVar[str] = ARITHMETIC
     judges: ClassVar[str] = "recipe"
     acceptable: ClassVar[bool] = False
+    legal: ClassVar[bool] = False
 
     def check(self, case: Case) -> Iterator[Finding]:
         """Judge a recipe."""

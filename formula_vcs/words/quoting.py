@@ -5,7 +5,7 @@ from __future__ import annotations
 LONGEST = 40
 
 
-def quoted(text: str) -> str:
-    """Quote a text: what cannot be printed is shown escaped, and what is longer than `LONGEST` is cut."""
-    shown = "".join(letter if letter.isprintable() else ascii(letter)[1:-1] for letter in text[:LONGEST])
-    return f"'{shown}...'" if len(text) > LONGEST else f"'{shown}'"
+def quoted(text: str, longest: int = LONGEST) -> str:
+    """Quote a text: what cannot be printed is shown escaped, and what is longer than ``longest`` is cut."""
+    shown = "".join(letter if letter.isprintable() else ascii(letter)[1:-1] for letter in text[:longest])
+    return f"'{shown}...'" if len(text) > longest else f"'{shown}'"

@@ -6,6 +6,7 @@ import json
 from typing import Any, TextIO
 
 from formula_vcs.model.finding import Finding
+from formula_vcs.rules.accepted import accept_lines
 
 
 def as_data(finding: Finding) -> dict[str, Any]:
@@ -20,6 +21,7 @@ def as_data(finding: Finding) -> dict[str, Any]:
         "message": finding.message,
         "source": finding.source,
         "fingerprint": finding.fingerprint,
+        "accept": accept_lines(finding),
     }
 
 

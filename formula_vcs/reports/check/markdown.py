@@ -9,10 +9,15 @@ from formula_vcs.model.finding import SEVERITIES, Finding
 from formula_vcs.reports.check.text import CAUTION, RESTS, rests
 from formula_vcs.reports.review_document import counted
 from formula_vcs.reports.table_markdown import Page
+from formula_vcs.rules.accepted import accept_lines
+from formula_vcs.words.escape import terminal
 
 
-def write(findings: list[Finding], *, blocked: bool, recipes: int, out: TextIO) -> None:
-    """Write the verdict, then the findings in a table, then who decides."""
+def write(findings: list[Finding], *, blocked: bool, recipes: int, out: TextIO, how: bool = False) -> None:
+    """Write the verdict, then the findings in a table, then who decides.
+
+    With ``how``, the lines that accept what can be accepted stand below the table.
+    """
     page = Page(out)
     counts = Counter(finding.severity for finding in findings)
     parts = [f"{counts[severity]} {severity}" for severity in SEVERITIES if counts[severity]]
@@ -25,6 +30,12 @@ def write(findings: list[Finding], *, blocked: bool, recipes: int, out: TextIO) 
             ("severity", "where", "rule", "finding"),
             ((f.severity, f"{f.path}:{f.line}:{f.column}", f.rule, f.message) for f in findings),
         )
+    for finding, lines in ((finding, accept_lines(finding)) for finding in findings if how):
+        if lines:
+            page.line(f"To accept {page.text(f'{finding.path}:{finding.line}')}:")
+            page.line()
+            # an indented block: nothing in it is markdown
+            page.line("".join(f"    {terminal(line)}\n" for line in lines.splitlines()))
     if rests(findings):
         page.paragraph(RESTS)
     if not blocked:

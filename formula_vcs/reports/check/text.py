@@ -7,17 +7,24 @@ from typing import TextIO
 
 from formula_vcs.model.finding import SEVERITIES, Finding
 from formula_vcs.reports.terminal import Ink
+from formula_vcs.rules.accepted import accept_lines
 from formula_vcs.words.escape import terminal
 
 CAUTION = "A passing check is arithmetic: the safety assessor, the responsible person and local law decide."
 RESTS = "Findings that cite [memory], [commentary] or [data export] rest on rows not read in the text of the law."
 
 
-def write(findings: list[Finding], *, blocked: bool, recipes: int | None, out: TextIO) -> None:
-    """Write one finding after the other, then the count and the verdict; ``recipes`` is None for a record."""
+def write(findings: list[Finding], *, blocked: bool, recipes: int | None, out: TextIO, how: bool = False) -> None:
+    """Write one finding after the other, then the count and the verdict; ``recipes`` is None for a record.
+
+    With ``how``, the lines that accept it stand below each finding that can be accepted.
+    """
     ink = Ink(out)
     for finding in findings:
         place(ink, finding)
+        for line in (accept_lines(finding) or "").splitlines() if how else ():
+            # not folded: it is there to be copied
+            ink.line(f"        {terminal(line)}")
     if findings:
         ink.line()
     counts = Counter(finding.severity for finding in findings)

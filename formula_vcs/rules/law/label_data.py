@@ -70,6 +70,7 @@ class AllergenMargin(PackRule):
     """
 
     id = "allergen-margin"
+    legal = False
     severity = "warn"
 
     def check(self, case: Case) -> Iterator[Finding]:

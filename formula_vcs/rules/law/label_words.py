@@ -20,6 +20,7 @@ class LabelWords(PackRule):
     """
 
     id = "label-words"
+    legal = False
     severity = "note"
     kind = "warning"
     lead = "the label has to say (in the words of the law)"

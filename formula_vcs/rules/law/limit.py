@@ -129,6 +129,7 @@ class LimitMargin(PackRule):
     """
 
     id = "limit-margin"
+    legal = False
     severity = "warn"
 
     def check(self, case: Case) -> Iterator[Finding]:

@@ -15,6 +15,7 @@ class PackRule(Rule):
 
     source = PACKS
     acceptable = True
+    legal = True
 
     def of_row(
         self,
