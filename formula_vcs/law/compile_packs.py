@@ -7,7 +7,6 @@ say.  Conversion factors are worked out here too, from molecular formulas and at
 
 from __future__ import annotations
 
-import datetime
 import json
 import re
 import tomllib
@@ -20,6 +19,7 @@ from formula_vcs.law import us_rows
 from formula_vcs.law.duties_file import read_duties
 from formula_vcs.law.identity import law_key
 from formula_vcs.law.pack_rows import rows
+from formula_vcs.law.row_codec import plain, row_data
 from formula_vcs.model.cas import cas_trouble
 from formula_vcs.model.facts import unread
 from formula_vcs.model.law_row import Row
@@ -30,7 +30,8 @@ from formula_vcs.toml.rules_file import read_rules
 PACKS: Final = Path(__file__).with_name("packs")
 TARGET: Final = Path(__file__).with_name("compiled.json")
 LAW: Final = (
-    "eu-annex-ii", "eu-annex-iii", "eu-annex-v", "eu-allergens", "us", *us_rows.TITLES, "iso-11609", "cosmos-4", "nop",
+    "eu-annex-ii", "eu-annex-iii", "eu-annex-iv", "eu-annex-v", "eu-annex-vi", "eu-allergens", "us", *us_rows.TITLES,
+    "iso-11609", "cosmos-4", "nop",
 )  # fmt: skip
 _ELEMENT: Final = re.compile(r"([A-Z][a-z]?)(\d*)")
 
@@ -173,29 +174,8 @@ def duties() -> dict[str, Any]:
 
 def united_states() -> dict[str, Any]:
     """Give what else the law of the United States needs: names on the label, monographs, actives of cosmetics too."""
-    monographs = {name: reading | {"where": _plain(reading["where"])} for name, reading in us_rows.drugs().items()}
+    monographs = {name: reading | {"where": plain(reading["where"])} for name, reading in us_rows.drugs().items()}
     return {"label": us_rows.label_names(), "drugs": monographs, "cosmetic_too": us_rows.cosmetic_too()}
-
-
-def _plain(value: object) -> object:
-    """Give a value of a row as JSON can hold it: fractions as text, days as ISO text."""
-    if isinstance(value, Fraction):
-        return str(value)
-    if isinstance(value, datetime.date):
-        return value.isoformat()
-    if isinstance(value, tuple):
-        return tuple(_plain(item) for item in value)
-    return value
-
-
-def _row_data(row: Row) -> dict[str, Any]:
-    """Give a row as a table of its fields, those that have their default left out."""
-    default = Row("", "", "", "", "")
-    return {
-        name: _plain(getattr(row, name))
-        for name in Row.__slots__
-        if name != "pack" and getattr(row, name) != getattr(default, name)
-    }
 
 
 def compiled() -> str:
@@ -204,7 +184,7 @@ def compiled() -> str:
     for position, name in enumerate(LAW):
         header, found = pack(name)
         lines.append(f'{_json(name)}: {_json(header)[:-1]}, "rows": [')
-        lines.append(",\n".join(_json(_row_data(row)) for row in found))
+        lines.append(",\n".join(_json(row_data(row)) for row in found))
         lines.append("]}" + ("," if position + 1 < len(LAW) else ""))
     lines.append('}, "substances": {')
     lines.append(",\n".join(f"{_json(key)}: {_json(value)}" for key, value in substances().items()))

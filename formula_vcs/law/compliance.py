@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field
+from collections.abc import Iterator
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from functools import cached_property
 from typing import NamedTuple
@@ -12,6 +12,7 @@ from typing import NamedTuple
 from formula_vcs.figures.breakdown import Sums
 from formula_vcs.figures.composition import HUNDRED, Line
 from formula_vcs.figures.tolerance import Tolerance, tolerance_of
+from formula_vcs.law.functions import does
 from formula_vcs.law.identity import law_key
 from formula_vcs.law.pack_rows import rows
 from formula_vcs.law.packs_in_force import Law, law_of, names_by_cas, product_of
@@ -135,7 +136,7 @@ class Compliance:
         """Give the rows that speak of something in the product and of this kind of product, in no order of days."""
         if self.product is None:
             return []
-        return [hit for hit in self.spoken if self._meant(hit)]
+        return [meant for hit in self.spoken if (meant := self._meant(hit)) is not None]
 
     @cached_property
     def spoken(self) -> list[Hit]:
@@ -154,43 +155,76 @@ class Compliance:
             found[row.id, row.pack] = Hit(row)
         return list(found.values())
 
-    def _about(self, key: str, held: Held) -> Iterable[Row]:
+    def _about(self, key: str, held: Held) -> Iterator[Row]:
         """Give the rows about a substance: by the name that it means, by the name as written, by each CAS number."""
-        names, numbers = {key, inci_key(held.spelled)}, held.cas.split("; ")
-        found = {(row.id, row.pack): row for one in names for cas in numbers for row in self.law.about(one, cas)}
+        names, numbers = (key, inci_key(held.spelled)), tuple(filter(None, held.cas.split("; ")))
+        found = {(row.id, row.pack): row for row in self.law.about(names, numbers)}
         found |= {(row.id, row.pack): row for one in names for row in self.law.families(one)}
+        yield from found.values()
         for row in self.house:
-            if not names.isdisjoint(row.names) or not set(numbers).isdisjoint(row.cas):
-                found[row.id, row.pack] = row
-        return found.values()
+            if not set(names).isdisjoint(row.names) or not set(numbers).isdisjoint(row.cas):
+                yield row
+
+    def listed(self, key: str, held: Held, pack: str) -> bool:
+        """Say whether a pack has a row for a substance that is more than a hint."""
+        return any(row.pack == pack and row.kind != "hint" for row in self._about(key, held))
 
     def as_a(self, product: Product) -> Compliance:
         """Give the same recipe as if it were another product."""
         return Compliance(self.formula, self.sums, self._market, _Other(self, product))
 
-    def _meant(self, hit: Hit) -> bool:
+    def _meant(self, hit: Hit) -> Hit | None:
+        """Give a row that is about this product and what the substance does in it, None where it is not."""
         row = hit.row
         if self.product is None or not self.product.under(row):
-            return False
+            return None
         if (
             row.kind not in ("together", "active")
             and row.others
             and not 0 < len(set(hit.keys).intersection(row.others)) < len(hit.keys)
         ):
-            return False
-        if row.function and not any(self.used_as(key, row.function) for key in hit.keys):
-            return False
-        return not row.unless_function or not any(self.used_as(key, row.unless_function) for key in hit.keys)
+            return None
+        if row.unless_function:
+            return self._as_not_used(hit)
+        return self._as_used(hit) if row.function else hit
+
+    def _as_not_used(self, hit: Hit) -> Hit | None:
+        """Give a row about every function but one: nothing where that is it, or may be, unless the row then warns."""
+        row = hit.row
+        said = {does for key in hit.keys for does in self._uses(key, row.unless_function)}
+        if said == {False}:
+            return hit
+        return (
+            _softer(hit, f"unless it is a {row.unless_function}") if None in said and row.unstated == "warn" else None
+        )
+
+    def _as_used(self, hit: Hit) -> Hit | None:
+        """Give a row about a function, as it is where no material says what the substance is there for."""
+        row = hit.row
+        said = {does for key in hit.keys for does in self._uses(key, row.function)}
+        if True in said or (None in said and not row.unstated):
+            return hit
+        if None in said and row.unstated == "warn":
+            return _softer(hit, f"unless it is no {row.function}")
+        return None
+
+    def _uses(self, key: str, function: str) -> Iterator[bool | None]:
+        """Say of each material that brings a substance whether it is for a function; None where it states none."""
+        for name in self.sums.leaves:
+            found = self.formula.ingredients.get(name)
+            if found is not None and key in substances_of(found):
+                yield does(found, key, function)
 
     def used_as(self, key: str, function: str) -> bool:
         """Say whether a material brings a substance in some function, or says nothing of its functions."""
-        for name in self.sums.leaves:
-            found = self.formula.ingredients.get(name)
-            if found is None or key not in substances_of(found):
-                continue
-            if not found.functions or function in found.functions:
-                return True
-        return False
+        return any(does is not False for does in self._uses(key, function))
+
+    @cached_property
+    def traces(self) -> frozenset[str]:
+        """Name what is in the product as a declared impurity alone (folded names): Article 17 is about that."""
+        leaves = [found for name in self.sums.leaves if (found := self.formula.ingredients.get(name)) is not None]
+        declared = {key for material in leaves for key in impurities_of(material)}
+        return frozenset(declared.difference(key for m in leaves for key in parts_of(m)))
 
     def spelled(self, key: str) -> str:
         """Give a substance's name as the recipe's materials write it."""
@@ -224,11 +258,29 @@ def substances_of(ingredient: Ingredient) -> dict[str, Held]:
     return ingredient.once("substances_of", lambda: ingredient.held_by(law_key))
 
 
+def impurities_of(ingredient: Ingredient) -> frozenset[str]:
+    """Name what is in a material as a declared impurity, as the law has it."""
+    named = ((name, ingredient.get("substances", name, "cas") or "") for name in ingredient.impurities)
+    return ingredient.once("impurities_of", lambda: frozenset(law_key(name, cas) for name, cas in named))
+
+
+def parts_of(ingredient: Ingredient) -> dict[str, Held]:
+    """Give what is in a material and no declared impurity, by the names under which the law has it."""
+    traces = impurities_of(ingredient)
+    return {key: held for key, held in substances_of(ingredient).items() if key not in traces}
+
+
 class _Other(NamedTuple):
     """Another product that a recipe is judged as."""
 
     of: Compliance
     product: Product
+
+
+def _softer(hit: Hit, unless: str) -> Hit:
+    """Give a row as a warning that asks what a substance is there for."""
+    ask = f"{unless}: state its functions"
+    return Hit(replace(hit.row, severity="warn", note=f"{hit.row.note}; {ask}" if hit.row.note else ask), hit.keys)
 
 
 def _note(found: dict[tuple[str, str], Hit], row: Row, key: str) -> None:

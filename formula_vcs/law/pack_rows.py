@@ -49,13 +49,14 @@ def _row(name: str, own: dict[tuple[str, ...], Any], facts: Facts, pack: str, *,
         others=tuple(map(law_key, own.get(("with",), ()))),
         at_most=_amount(limit) if limit is not None else None,
         windows=tuple((span.low.base * 100, span.high.base * 100) for span in own.get(("between",), ())),
-        ph=_ph(own.get(("ph",))),
+        ph=ph_window(own.get(("ph",))),
         above=_above(own) or (_above(facts) if own[("kind",)] == "name" else ()),
         basis=own.get(("as",), ""),
         printed=own.get(("print",), ""),
         words=own.get(("words",), ""),
         function=own.get(("function",), ""),
         unless_function=own.get(("unless_function",), ""),
+        unstated=own.get(("unstated",), ""),
         where=_scope(own, "where"),
         unless=_scope(own, "unless"),
         placed=_span(own, "placed"),
@@ -92,7 +93,7 @@ def _above(facts: Mapping[tuple[str, ...], Any]) -> tuple[tuple[str, Fraction], 
     )
 
 
-def _ph(raw: str | None) -> tuple[Fraction | None, Fraction | None, bool] | None:
+def ph_window(raw: str | None) -> tuple[Fraction | None, Fraction | None, bool] | None:
     """Give the lowest and the highest pH, and whether the highest itself is already too much."""
     match = _PH.fullmatch(raw) if raw is not None else None
     if match is None:

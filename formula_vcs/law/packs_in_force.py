@@ -12,13 +12,18 @@ from collections.abc import Iterable, Iterator
 from fractions import Fraction
 from functools import lru_cache
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import Any, Final, NamedTuple
 
+from formula_vcs.law.annex_store import annex_rows_about
 from formula_vcs.law.identity import law_key
+from formula_vcs.law.row_codec import row_of
 from formula_vcs.model.days import after
-from formula_vcs.model.law_row import MARKETS, ONE, Factor, Product, Row, Scope, Span
+from formula_vcs.model.law_row import MARKETS, ONE, Factor, Product, Row, Scope
 from formula_vcs.model.product import completed, younger
 from formula_vcs.model.recipe import Recipe
+
+# Packs whose entries, but those that they hold by hand, are looked up in the annexes as they were brought in.
+ANNEXES: Final = "eu-annex-"
 
 
 @lru_cache(maxsize=1)
@@ -49,6 +54,7 @@ class Law:
     def __init__(self, names: tuple[str, ...]) -> None:
         """Take the packs' names."""
         self.packs = names
+        self._annexes = frozenset(name for name in names if name.startswith(ANNEXES))
         self._made: dict[tuple[str, int], Row] = {}
         self._by_name: dict[str, list[tuple[str, int]]] = {}
         self._by_cas: dict[str, list[tuple[str, int]]] = {}
@@ -71,10 +77,14 @@ class Law:
         """Say whether a folded name stands in a row."""
         return key in self._by_name
 
-    def about(self, key: str, cas: str) -> list[Row]:
-        """Give the rows about a substance: all that have its name or its CAS number."""
-        found = dict.fromkeys((*self._by_name.get(key, ()), *(self._by_cas.get(cas, ()) if cas else ())))
-        return [self._row(where) for where in found]
+    def about(self, names: tuple[str, ...], numbers: tuple[str, ...]) -> list[Row]:
+        """Give the rows about a substance: all that have a name or a CAS number of it, of the packs and the annexes."""
+        found = dict.fromkeys(where for name in names for where in self._by_name.get(name, ()))
+        found |= dict.fromkeys(where for number in numbers for where in self._by_cas.get(number, ()))
+        rows = [self._row(where) for where in found]
+        if self._annexes:
+            rows += [row for row in annex_rows_about(names, numbers) if row.pack in self._annexes]
+        return rows
 
     def families(self, key: str) -> list[Row]:
         """Give the rows about a family that a folded name says it is of: any compound of zirconium, of mercury."""
@@ -98,7 +108,7 @@ class Law:
     def _row(self, where: tuple[str, int]) -> Row:
         if where not in self._made:
             name, position = where
-            self._made[where] = _row(name, shipped()["packs"][name]["rows"][position])
+            self._made[where] = row_of(name, shipped()["packs"][name]["rows"][position])
         return self._made[where]
 
 
@@ -113,33 +123,6 @@ def turning(row: Row) -> Iterator[datetime.date]:
         yield row.placed.first
     if row.placed.last is not None:
         yield after(row.placed.last)
-
-
-def _row(pack: str, data: dict[str, Any]) -> Row:
-    fields = dict(data)
-    for key in ("names", "spelled", "cas", "like", "others"):
-        if key in fields:
-            fields[key] = tuple(fields[key])
-    if "at_most" in fields:
-        fields["at_most"] = Fraction(fields["at_most"])
-    if "windows" in fields:
-        fields["windows"] = tuple((Fraction(low), Fraction(high)) for low, high in fields["windows"])
-    if "above" in fields:
-        fields["above"] = tuple((name, Fraction(value)) for name, value in fields["above"])
-    if "ph" in fields:
-        low, high, strict = fields["ph"]
-        fields["ph"] = (_maybe(low), _maybe(high), strict)
-    for key in ("where", "unless"):
-        if key in fields:
-            fields[key] = Scope(*map(tuple, fields[key]))
-    for key in ("placed", "sold"):
-        if key in fields:
-            fields[key] = Span(*(None if day is None else datetime.date.fromisoformat(day) for day in fields[key]))
-    return Row(pack=pack, **fields)
-
-
-def _maybe(value: str | None) -> Fraction | None:
-    return None if value is None else Fraction(value)
 
 
 @lru_cache(maxsize=4096)

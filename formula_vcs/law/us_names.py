@@ -27,7 +27,7 @@ def listed_colours(law: Law, key: str, spelled: str, cas: str) -> list[Row]:
     Its own name ("Red 7"), or else a CAS number, tells those apart.
     """
     numbers, own = cas.split("; "), inci_key(spelled)
-    found = {row.id: row for one in (key, own) for number in numbers for row in law.about(one, number)}
+    found = {row.id: row for row in law.about((key, own), tuple(filter(None, numbers)))}
     rows = [row for row in found.values() if row.pack == COLOURS and row.kind == "allowed"]
     named = [row for row in rows if own in row.names and not own.startswith(_INDEX)]
     return named or [row for row in rows if not set(numbers).isdisjoint(row.cas)] or rows

@@ -163,6 +163,11 @@ class Ingredient:
         }
 
     @cached_property
+    def impurities(self) -> tuple[str, ...]:
+        """Give the names of what is in the material as an impurity (``role = "impurity"``)."""
+        return tuple(name for name in self.substances if self.get("substances", name, "role") == "impurity")
+
+    @cached_property
     def functions(self) -> tuple[str, ...]:
         """Give what the material does in a product."""
         return tuple(path[1] for path, value in self.facts.items() if path[0] == "functions" and value is True)

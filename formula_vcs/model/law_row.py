@@ -61,9 +61,11 @@ class Row:
 
     ``names`` are folded INCI names and ``cas`` numbers of what it is about; ``spelled`` gives the names as written,
     ``like`` patterns of folded names ("peg-*"), for the lists of standards.
-    ``at_most``, ``windows`` and ``above`` are in % w/w of the product, or in kg a pack where ``per_pack``;
-    ``basis`` names what the amounts are counted as.  ``placed`` are the days on which a product placed on the market
-    must meet it, ``sold`` those on which one on sale must.  ``drug`` is the monograph that an ``active`` row is of.
+    ``at_most``, ``windows`` and ``above`` are in % w/w of the product, or in kg a pack where ``per_pack``; for what is
+    prohibited ``at_most`` is what an unavoidable trace may come to.  ``basis`` names what the amounts are counted as.
+    ``placed`` are the days on which a product placed on the market must meet it, ``sold`` those on which one on sale
+    must.  ``unstated`` says what becomes of a row about a function where no material that brings the substance states
+    any: as if it had it (""), "warn", or "none" for no finding.  ``drug`` is the monograph of an ``active`` row.
     ``at`` and ``file`` say where a house row stands.
     """
 
@@ -86,6 +88,7 @@ class Row:
     words: str = ""
     function: str = ""
     unless_function: str = ""
+    unstated: str = ""
     where: Scope = EVERYTHING
     unless: Scope = EVERYTHING
     placed: Span = ALWAYS

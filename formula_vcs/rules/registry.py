@@ -41,6 +41,7 @@ from formula_vcs.rules.format.unreadable import (
     Unreadable,
     WrongType,
 )
+from formula_vcs.rules.law.annex_hint import AnnexHint
 from formula_vcs.rules.law.certificate import CertificateExpired
 from formula_vcs.rules.law.claim import ClaimFails, ClaimInformation, ExtractData
 from formula_vcs.rules.law.drug_there import OtcDrug
@@ -49,9 +50,11 @@ from formula_vcs.rules.law.label_data import AllergenData, AllergenMargin
 from formula_vcs.rules.law.label_words import AskSupplier, LabelWords
 from formula_vcs.rules.law.limit import Limit, LimitMargin
 from formula_vcs.rules.law.ph_window import PhWindow
+from formula_vcs.rules.law.positive_list import PositiveList, PreservativeUnlisted
 from formula_vcs.rules.law.product_type import MarketKnown, ProductType
 from formula_vcs.rules.law.prohibited import Prohibited
 from formula_vcs.rules.law.substance_name import CasNumber, SubstanceCas, SubstanceName
+from formula_vcs.rules.law.trace import TraceGrounds
 from formula_vcs.rules.law.unstated import Unstated
 from formula_vcs.rules.law.us_colour import UsColour
 from formula_vcs.rules.law.weak_acids import FreeAcid, PreservativeWindow
@@ -85,7 +88,8 @@ from formula_vcs.rules.rule import RecordRule, Rule
 
 # What packs of law and standards speak through: the rules that the horizon looks ahead with.
 OF_LAW_TYPES: Final[tuple[type[Rule], ...]] = (
-    ProductType, MarketKnown, UsColour, OtcDrug, Prohibited, Limit, LimitMargin, PhWindow, AllergenData, AllergenMargin,
+    ProductType, MarketKnown, UsColour, OtcDrug, Prohibited, TraceGrounds, PositiveList, PreservativeUnlisted,
+    AnnexHint, Limit, LimitMargin, PhWindow, AllergenData, AllergenMargin,
     LabelWords, AskSupplier, Unstated, CertificateExpired, ClaimFails, ClaimInformation, ExtractData,
 )  # fmt: skip
 _ALL: Final[tuple[type[Rule], ...]] = (

@@ -87,6 +87,7 @@ _ROW: Final[dict[str, Taker]] = {
     "as": takers.text,
     "function": takers.text,
     "unless_function": takers.text,
+    "unstated": takers.one_of("warn", "none"),
     "words": takers.text,
     "where": _scope,
     "unless": _scope,

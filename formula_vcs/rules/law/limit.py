@@ -58,7 +58,8 @@ class Limit(PackRule):
             yield self.of_row(case, row, f"{words}, {row.citation}", at, names, severity="warn")
         what = described(found, list(use.keys), amounts.used, row, use.allowed)
         if use.state == "over":
-            words = f"{what}; {allowed(use.allowed, found, row)}"
+            note = f"; {row.note}" if row.note and row.severity == "warn" else ""
+            words = f"{what}; {allowed(use.allowed, found, row)}{note}"
             yield self.of_row(case, row, words, at, "/".join(use.keys))
         elif use.state == ON:
             words = (

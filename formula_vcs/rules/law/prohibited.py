@@ -5,10 +5,24 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from formula_vcs.law.compliance import Compliance, Hit, in_force
-from formula_vcs.law.limit_use import percent
+from formula_vcs.law.limit_use import amount, percent
 from formula_vcs.model.finding import Finding
 from formula_vcs.rules.law.pack_rule import PackRule
 from formula_vcs.rules.rule import Case
+
+
+def beyond_trace(found: Compliance, hit: Hit) -> bool:
+    """Say whether the declared traces of what a row prohibits come to more than it lets an unavoidable trace be.
+
+    All of the row's traces together, counted as its basis; where one is not known as that, as it stands.
+    """
+    row = hit.row
+    if row.at_most is None:
+        return False
+    keys = [key for key in hit.keys if key in found.traces]
+    counted = amount(found, keys, row.basis)
+    used = amount(found, keys, "").used if counted.unknown else counted.used
+    return used > row.at_most
 
 
 class Prohibited(PackRule):
@@ -16,7 +30,7 @@ class Prohibited(PackRule):
 
     Why: a prohibited substance is often a trace in a bought material, or one that was allowed last year.  Some are
     prohibited in some products only: nothing of Annex V/57 in what stays on the skin.  Two preservatives that may
-    not stand together are said here too.
+    not stand together are said here too.  What is declared as an impurity is judged by `trace`.
     """
 
     id = "prohibited"
@@ -35,12 +49,16 @@ class Prohibited(PackRule):
     def _of(self, case: Case, found: Compliance, hit: Hit) -> Iterator[Finding]:
         row = hit.row
         for key in hit.keys:
+            if key in found.traces and not beyond_trace(found, hit):
+                continue
             scoped = row.where != type(row.where)() or row.unless != type(row.unless)()
             where = f" in {found.a_product}" if scoped else ""
             note = f"; {row.note}" if row.note else ""
             words = (
                 f"{found.spelled(key)} ({percent(found.totals[key].pct)}) is prohibited{where} by {row.citation}{note}"
             )
+            if row.at_most is not None and key in found.traces:
+                words = f"{words}; {percent(row.at_most)} is what an unavoidable trace may come to"
             yield self.of_row(case, row, words, found.main_charge([key]), key)
 
     def _together(self, case: Case, found: Compliance, hit: Hit) -> Iterator[Finding]:

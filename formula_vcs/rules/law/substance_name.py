@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from functools import lru_cache
 from typing import Final
 
+from formula_vcs.law.annex_store import annex_rows_about, annexes_name
 from formula_vcs.law.packs_in_force import known_names, names_by_cas
 from formula_vcs.model.cas import cas_trouble
 from formula_vcs.model.finding import Finding
@@ -84,7 +85,7 @@ class SubstanceName(Rule):
         known = known_names()
         for table in ("substances", "allergens"):
             for path in ingredient.facts:
-                if len(path) != 2 or path[0] != table or inci_key(path[1]) in known:
+                if len(path) != 2 or path[0] != table or inci_key(path[1]) in known or annexes_name(inci_key(path[1])):
                     continue
                 words = _doubt(path[1], ingredient.get(table, path[1], "cas") or "")
                 if words:
@@ -103,6 +104,10 @@ def _doubt(name: str, number: str) -> str:
     by_number = names_by_cas().get(number)
     if by_number is not None:
         return f"'{name}' has CAS {number}, that of '{known[by_number].spelled}': one of the two is not right"
+    rows = annex_rows_about((), (number,)) if number else []
+    banned = [row.spelled[0] for row in rows if row.spelled and row.pack == "eu-annex-ii" and row.kind == "prohibited"]
+    if banned:
+        return f"'{name}' has CAS {number}, that of '{banned[0]}': one of the two is not right"
     close = nearest_name(inci_key(name))
     if close is None or (number and known[close].cas and not cas_trouble(number)):
         return ""

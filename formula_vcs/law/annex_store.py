@@ -1,0 +1,98 @@
+"""Rows of Annexes II to VI, looked up by a substance's name and CAS number without reading the rest of them.
+
+Compiled by `compile_annexes.py`.  Besides its own name and number a substance is found by a word of its name, where an
+entry is about an element and its compounds ("mercuric"), and by its colour index number, whichever lake it is of.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from functools import lru_cache
+from pathlib import Path
+from typing import Final
+
+from formula_vcs.law.row_codec import row_of
+from formula_vcs.law.sorted_table import shared_table
+from formula_vcs.model.law_row import Row
+
+_ROOM: Final = Path(__file__).with_name("annexes")
+_NANO: Final = " (nano)"
+_COLOUR: Final = re.compile(r"ci (\d{5})\b")
+_WORD: Final = re.compile(r"[a-z]+")
+_HINT, _SHARED = "-hint", "-shared"
+# What is grown on an element, or drawn from what is, is no plain compound of it.
+_NO_COMPOUND: Final = frozenset(
+    ("ferment", "filtrate", "lysate", "extract", "yeast", "sprout", "media", "culture", "water", "polypeptide",
+     "polypeptides", "protein")
+)  # fmt: skip
+
+
+def annex_rows_about(names: tuple[str, ...], numbers: tuple[str, ...]) -> list[Row]:
+    """Give the rows about a substance, by its folded names and its CAS numbers (any may be unknown to the tables)."""
+    return [row for name in _ids(names, numbers) if (row := annex_row(name)) is not None]
+
+
+@lru_cache(maxsize=8192)
+def _ids(names: tuple[str, ...], numbers: tuple[str, ...]) -> tuple[str, ...]:
+    mark = _NANO if any(name.endswith(_NANO) for name in names) else ""
+    named = [found for name in names for found in _by_name(name)]
+    numbered = [found for number in numbers for found in _look_up(number + mark)]
+    found = dict.fromkeys((*named, *numbered, *_family(names)))
+    if mark and all(name.endswith((_HINT, _SHARED)) for name in found):
+        found = dict.fromkeys((*found, *_ids(tuple(name.removesuffix(_NANO) for name in names), numbers)))
+    return tuple(name for name in found if _stands(name, found, named))
+
+
+def _stands(name: str, found: dict[str, None], named: list[str]) -> bool:
+    """Say whether a row stands beside the others.
+
+    A hint says nothing where the row itself is found.  A number that is shared says only that it may be the entry's,
+    where the name is one of those that share it.
+    """
+    if name.endswith(_HINT):
+        return not any(_entry(other) == name.removesuffix(_HINT) and not other.endswith(_HINT) for other in found)
+    return name.endswith(_SHARED) or f"{_entry(name)}{_SHARED}" not in named
+
+
+def _entry(name: str) -> str:
+    return "-".join(name.split("-")[:3])
+
+
+def _by_name(key: str) -> tuple[str, ...]:
+    colour = _COLOUR.match(key)
+    return (*_look_up(key), *(_look_up(f"ci {colour[1]}") if colour is not None else ()))
+
+
+def _look_up(key: str) -> tuple[str, ...]:
+    return tuple(name for (name,) in shared_table(_ROOM / "keys.tsv").rows(key))
+
+
+def annexes_name(key: str) -> bool:
+    """Say whether a folded name stands in the annexes, surely or as a hint."""
+    return bool(_look_up(key))
+
+
+@lru_cache(maxsize=1)
+def _families() -> dict[str, str]:
+    """Give the words that make a name one of an element's: word to row."""
+    return {key[1:]: name for key, name in shared_table(_ROOM / "keys.tsv").starting("~")}
+
+
+def _family(names: tuple[str, ...]) -> tuple[str, ...]:
+    """Give the rows of the elements that a substance is a compound of, by any of its names."""
+    if any(_COLOUR.match(name) for name in names):
+        return ()
+    words = {word for name in names for word in _WORD.findall(name)}
+    found = {row for word in words if (row := _families().get(word)) is not None}
+    if not found or not words.isdisjoint(_NO_COMPOUND):
+        return ()
+    outside = {row for name in names for row in _look_up(f"!{name.removesuffix(_NANO)}")}
+    return tuple(sorted(found - outside))
+
+
+@lru_cache(maxsize=4096)
+def annex_row(name: str) -> Row | None:
+    """Give a row by its id; None where there is none of that name."""
+    found = shared_table(_ROOM / "rows.tsv").rows(name)
+    return row_of(found[0][0], json.loads(found[0][1])) if found else None

@@ -1,0 +1,143 @@
+"""The tables of Annexes II to VI as they were brought in (`annexes/*.csv`), and their readings (`readings.toml`)."""
+
+from __future__ import annotations
+
+import csv
+import re
+import tomllib
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+from typing import Any, Final
+
+from formula_vcs.law.identity import identify
+from formula_vcs.model.ingredient import inci_key
+
+ROOM: Final = Path(__file__).parent
+ANNEXES: Final = ("ii", "iii", "iv", "v", "vi")
+SURE: Final = ("law", "inci")
+Line = dict[str, str]
+
+_TAIL: Final = re.compile(
+    r",?\s*\b(when used|if (it|they)|except|with (the )?exception|unless|other than|including|for traces|see also|as"
+    r" defined).*",
+    re.IGNORECASE,
+)
+_PARTS: Final = re.compile(r";| \[\d\]|\[INCI\]|\[INN\]|, its | and its | and their |, and salts| / ")
+_NOISE: Final = re.compile(r"\(INNM?\)( \(\d\))?|\(CAS No[^)]*\)|\be\.g\. ?")
+_EMPTY: Final = re.compile(r"(its |their )?(salts|derivatives|esters|isomers|preparations|compounds?)", re.IGNORECASE)
+_SHORTEST: Final = 4
+
+
+@dataclass(frozen=True)
+class Names:
+    """What an entry is looked up by: names as the tables spell them, and CAS numbers.
+
+    ``sure`` and ``cas`` are the law's own, or an INCI name with its number; ``hinted`` are those that only an authority
+    ties to the entry; ``shared`` are names whose number is the entry's and another's too.
+    """
+
+    sure: tuple[str, ...] = ()
+    cas: tuple[str, ...] = ()
+    hinted: tuple[str, ...] = ()
+    hinted_cas: tuple[str, ...] = ()
+    shared: tuple[str, ...] = ()
+
+    @cached_property
+    def keys(self) -> frozenset[str]:
+        """Give all that is surely the entry's: folded names and numbers."""
+        return frozenset((*map(name_key, self.sure), *self.cas))
+
+
+class AnnexTables:
+    """The tables, each read when first asked for."""
+
+    @cached_property
+    def readings(self) -> dict[str, Any]:
+        """Give `readings.toml`."""
+        return tomllib.loads((ROOM / "readings.toml").read_text("utf-8"))
+
+    @staticmethod
+    def lines(name: str) -> list[Line]:
+        """Give the lines of a table."""
+        with (ROOM / "annexes" / f"{name}.csv").open(encoding="utf-8", newline="") as file:
+            return list(csv.DictReader(file))
+
+    @cached_property
+    def entries(self) -> dict[str, dict[str, list[Line]]]:
+        """Give the lines of each annex by entry, in the order of the law."""
+        return {annex: self._by_entry(annex) for annex in ANNEXES}
+
+    def _by_entry(self, table: str) -> dict[str, list[Line]]:
+        found: dict[str, list[Line]] = defaultdict(list)
+        for line in self.lines(table):
+            found[line["entry"]].append(line)
+        return dict(found)
+
+    @cached_property
+    def names(self) -> dict[tuple[str, str], Names]:
+        """Give what each entry is looked up by, by annex and entry."""
+        found = {}
+        for annex in ANNEXES:
+            named = self._by_entry(f"{annex}-names")
+            for entry in self.entries[annex]:
+                found[annex, entry] = self._graded(annex, entry, named.get(entry, ()))
+        return found
+
+    def _graded(self, annex: str, entry: str, lines: Iterable[Line]) -> Names:
+        by_grade: dict[str, list[str]] = defaultdict(list)
+        cas: dict[bool, list[str]] = defaultdict(list)
+        none = {inci_key(name) for name in self.listed("not", annex, entry)}
+        for line in lines:
+            unnamed = not line["name"] or (line["grade"] == "member" and not line["cas"])
+            if not unnamed and inci_key(line["name"]) not in none:
+                by_grade[line["grade"]].append(line["name"])
+            if line["cas"]:
+                cas[line["grade"] in SURE].append(line["cas"])
+        meant = self.readings["members"].get(annex, {}).get(entry)
+        members = [name for name in by_grade["identified"] if meant and re.search(meant, inci_key(name))]
+        sure = unique((*self.listed("names", annex, entry), *by_grade["law"], *by_grade["inci"], *members))
+        known = set(map(inci_key, sure))
+        hinted = (name for name in (*by_grade["identified"], *by_grade["member"]) if inci_key(name) not in known)
+        shared = (name for name in by_grade["number"] if inci_key(name) not in known)
+        numbers = (number for number in cas[False] if number not in cas[True])
+        return Names(sure, unique(cas[True]), unique(hinted), unique(numbers), unique(shared))
+
+    def listed(self, table: str, annex: str, entry: str) -> tuple[str, ...]:
+        """Give what a table of the readings lists for an entry."""
+        return tuple(self.readings[table].get(annex, {}).get(entry, ()))
+
+
+def law_names(title: str) -> tuple[str, ...]:
+    """Give the names that the words of an entry give its substance.
+
+    >>> law_names("3-Imidazol-4-ylacrylic acid (Urocanic acid) and its ethyl ester")
+    ('3-Imidazol-4-ylacrylic acid (Urocanic acid)', '3-Imidazol-4-ylacrylic acid', 'Urocanic acid')
+    """
+    found: list[str] = []
+    for part in _PARTS.split(_TAIL.sub("", title)):
+        bracket = re.match(r"(.+?) \((.+)\)$", part.strip(" ,"))
+        inner = re.split(r", | - ", bracket[2]) if bracket and "e.g" not in bracket[2] else []
+        found += [part, *((bracket[1],) if bracket else ()), *inner]
+    clean = (_NOISE.sub("", part).strip(" ,;") for part in found)
+    return unique(part for part in clean if len(part) >= _SHORTEST and not _EMPTY.fullmatch(part))
+
+
+def name_key(name: str) -> str:
+    """Fold a name of the tables to the key under which the law is looked up.
+
+    A chemical name that the inventory's sources give to an INCI name does not make the entry one of that name: two
+    entries may be about a substance and its polymer.
+    """
+    found = identify(name)
+    return found.key if found.how in ("inci", "spelling", "other name") else inci_key(name)
+
+
+def unique(items: Iterable[str]) -> tuple[str, ...]:
+    """Give each once, whatever its spelling, in the order in which they come."""
+    found: dict[str, str] = {}
+    for item in items:
+        found.setdefault(inci_key(item), item)
+    return tuple(found.values())
