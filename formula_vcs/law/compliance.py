@@ -99,6 +99,7 @@ class Compliance:
                 self._contents[name] = {}
                 self._contents[name] = self._content(name)
         if ingredient not in self._contents:
+            self._contents[ingredient] = {}  # a premix may contain itself by way of one that comes before it
             self._contents[ingredient] = self._content(ingredient)
         return self._contents[ingredient]
 

@@ -65,3 +65,12 @@ def test_a_kind_of_rule_that_is_no_word(shed: Path, kind: str, capsys: pytest.Ca
 
     assert status == 1, capsys.readouterr().err
     assert "rules/house.toml:3:" in out
+
+
+def test_a_premix_that_contains_itself_by_way_of_another(shed: Path) -> None:
+    """The circle is a finding, wherever the law looks for what is in it."""
+    (shed / "ingredients" / "sodium-benzoate.toml").write_text('title = "Circle"\nrecipe = "hand-cream"\n', "utf-8")
+    status, out = run("check")
+
+    assert status == 1
+    assert "[premix-cycle]" in out
