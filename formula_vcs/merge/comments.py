@@ -1,7 +1,8 @@
-"""Merge what is no fact: the comments of lines that stayed, put into the text of the merge.
+"""Merge what is no fact: every comment of both sides, put into the text of the merge at the line that it is about.
 
-A comment line belongs to the line below it, the comment behind a value to that value.  Where both sides changed one,
-both are kept.
+A comment line that touches the line below it belongs to that line, the comment behind a value to that value; one with
+blank lines around it stands apart, between two lines.  A line is known by what it is and not by where it stands: a
+charge by its identity (`identity`), a step by its id.  Where both sides changed a comment, both are kept.
 """
 
 from __future__ import annotations
@@ -12,101 +13,170 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any, Final
 
-from formula_vcs.merge.three_way import Ways
+from formula_vcs.merge.identity import Id, Key, charge_anchor
+from formula_vcs.merge.three_way import OURS, WAYS, Ways
 from formula_vcs.toml.facts_to_toml import CannotWrite
 from formula_vcs.toml.layout import Layout
 from formula_vcs.toml.positions import TextPath
 
 Anchor = tuple[str, ...]
 Edit = tuple[int, int, str]
+Names = Mapping[Key, Id]
 
 # What tells the rows of an array apart, as far as they have it.
 _NAMES: Final = ("id", "kind", "report", "scheme", "number", "rule", "about", "from", "since", "step", "lot")
 _END: Final[Anchor] = ("", "end of file")
-_CHARGE: Final[Anchor] = ("phase", "", "charge")
 _HEADING: Final = re.compile(r"""[ \t]*\[\[?(?:"(?:[^"\\\n]|\\.)*"|'[^'\n]*'|[^]"'#\n])*\]\]?""")
+NO_NAMES: Final[Ways[Names]] = Ways({}, {}, {})
 
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """A heading or a pair: what stands above it since the line before, and what stands behind its value."""
+    """A heading or a pair: what is said of it above and behind, and what stands apart between it and the line before.
+
+    ``top`` is where the text behind the line before begins, ``above_at`` where the comments that touch it do.
+    """
 
     above: tuple[str, ...]
+    apart: tuple[tuple[str, ...], ...]
     top: int
+    above_at: int
     start: int
     stop: int
     tail: str
 
+    @property
+    def said(self) -> tuple[str, ...]:
+        """Give what is said of the line itself."""
+        return (*self.above, *((comment,) if (comment := _comment(self.tail)) else ()))
 
-_BARE: Final = Line((), 0, 0, 0, "")  # what both sides added has no comments in the base
+
+_BARE: Final = Line((), (), 0, 0, 0, 0, "")  # a version that lacks a line says nothing of it
 
 
 @dataclass(frozen=True)
 class Comments:
     """The comments of three versions, to be merged.
 
-    ``swapped`` are ingredients that took the place of one of the base (`facts.MergedFacts`).  Lines that clash keep
-    the comments of their side.
+    ``names`` say which charge is which in each version, ``merged`` in each way of the merge.  Lines that clash keep the
+    comments of their side.
     """
 
     versions: Ways[str]
-    swapped: Mapping[str, str] = field(default_factory=dict)
-    clashing: Container[Anchor] = ()
+    names: Ways[Names] = NO_NAMES
+    merged: Ways[Names] = NO_NAMES
+    clashing: Container[Anchor] = field(default_factory=frozenset)
 
-    def put_into(self, text: str) -> str:
-        """Give the text of a merge with the merged comments; what does not parse stays as it is.
-
-        Lines that clash, and those that a side lacks, keep the comments that they have.
-        """
-        if "#" not in self.versions.ours and "#" not in self.versions.theirs:
+    def put_into(self, text: str, way: str = OURS) -> str:
+        """Give the text of a way of a merge with the merged comments; what does not parse stays as it is."""
+        if not any("#" in self.versions.way(version) for version in WAYS):
             return text
         try:
-            here, (ours, base, theirs) = self._lines(text), self._of_versions
+            here, sides = _lines(Layout(text), self.merged.way(way)), self._of_versions
         except CannotWrite:
             return text
         newline = "\r\n" if "\r\n" in text else "\n"
+        apart = self._apart(here)
         edits: list[Edit] = []
         for name, line in here.items():
-            if name in ours and name in theirs and name not in self.clashing:
-                sides = Ways(ours[name], base.get(name, _BARE), theirs[name])
-                edits += _above(text, line, sides, newline)
-                edits += _behind(line, sides)
+            if name not in self.clashing and (name in sides.ours or name in sides.theirs):
+                own = Ways(*(side.get(name, _BARE) for side in (sides.ours, sides.base, sides.theirs)))
+                own = _only(own, in_ours=name in sides.ours, in_theirs=name in sides.theirs)
+                edits += _above(text, line, own, newline)
+                edits += _behind(line, own)
+            edits += _set_apart(text, line, apart.get(name, ()), newline)
         for start, end, new in sorted(edits, reverse=True):
             text = text[:start] + new + text[end:]
         return text
 
+    def orphans(self) -> frozenset[Anchor]:
+        """Name the lines that one side took out while the other wrote something about them."""
+        return frozenset(name for name, _ in self._orphans())
+
+    def orphaned(self) -> tuple[str, ...]:
+        """Give what was written about lines that the other side took out."""
+        return tuple(words for _, words in self._orphans())
+
+    def _orphans(self) -> Iterator[tuple[Anchor, str]]:
+        sides = self._of_versions
+        for one, other in ((sides.ours, sides.theirs), (sides.theirs, sides.ours)):
+            elsewhere = {words for line in other.values() for words in line.said}
+            for name, line in one.items():
+                was = sides.base.get(name)
+                if was is not None and name not in other:
+                    yield from ((name, said) for said in line.said if said not in was.said and said not in elsewhere)
+
     @cached_property
-    def _of_versions(self) -> tuple[dict[Anchor, Line], ...]:
-        return tuple(self._lines(side) for side in (self.versions.ours, self.versions.base, self.versions.theirs))
+    def _of_versions(self) -> Ways[dict[Anchor, Line]]:
+        return Ways(*(_lines(Layout(self.versions.way(way)), self.names.way(way)) for way in WAYS))
 
-    def _lines(self, text: str) -> dict[Anchor, Line]:
-        return _lines(Layout(text), self.swapped)
+    def _apart(self, here: Mapping[Anchor, Line]) -> dict[Anchor, list[tuple[str, ...]]]:
+        """Say before which line of the merge each comment goes that stands apart: as the side has it that wrote it."""
+        sides = self._of_versions
+        groups = [{group: name for name, line in side.items() for group in line.apart}
+                  for side in (sides.ours, sides.base, sides.theirs)]  # fmt: skip
+        ours, base, theirs = groups
+        found: dict[Anchor, list[tuple[str, ...]]] = {}
+        for group in dict.fromkeys((*ours, *theirs)):
+            if group in base and (group not in ours or group not in theirs):
+                continue  # taken out by one side
+            moved = group in theirs and group in base and theirs[group] != base[group]
+            side, at = (sides.theirs, theirs[group]) if group not in ours or moved else (sides.ours, ours[group])
+            order = list(side)
+            place = next((name for name in order[order.index(at) :] if name in here), _END)
+            found.setdefault(place, []).append(group)
+        return found
 
 
-def differing(one: str, other: str, swapped: Mapping[str, str]) -> set[Anchor]:
-    """Name the lines that are not the same in two texts, comments aside."""
+def differing(one: str, other: str, names: Ways[Names]) -> set[Anchor]:
+    """Name the lines that are not the same in two texts, those of ours and of theirs, comments aside."""
     sides = [
-        {name: side[line.start : line.stop].split() for name, line in _lines(Layout(side), swapped).items()}
-        for side in (one, other)
+        {name: side[line.start : line.stop].split() for name, line in _lines(Layout(side), own).items()}
+        for side, own in ((one, names.ours), (other, names.theirs))
     ]
     return {name for name in sides[0].keys() | sides[1].keys() if sides[0].get(name) != sides[1].get(name)}
 
 
-def _lines(layout: Layout, swapped: Mapping[str, str]) -> dict[Anchor, Line]:
+def _only(sides: Ways[Line], *, in_ours: bool, in_theirs: bool) -> Ways[Line]:
+    """Let a line that only one side has be as that side wrote it."""
+    if in_ours and in_theirs:
+        return sides
+    one = sides.ours if in_ours else sides.theirs
+    return Ways(one, one, one)
+
+
+def _lines(layout: Layout, names: Names) -> dict[Anchor, Line]:
     """Give the lines of a text by what they are, wherever they stand."""
     found: dict[Anchor, Line] = {}
     at = 0
-    text = layout.text
     for start, stop, path in sorted(_spans(layout)):
         line = layout.line(start)
         if line >= at:  # else it shares the line of another
-            name = anchor(layout.data, path)
-            if name[:3] == _CHARGE:
-                name = (*_CHARGE, swapped.get(name[3], name[3]), *name[4:])
-            found.setdefault(name, Line(_comments(text[at:line]), at, line, stop, layout.tail(stop)))
+            name = _identity(anchor(layout.data, path), names)
+            above, apart, touching = _gap(layout.text, at, line)
+            found.setdefault(name, Line(above, apart, at, touching, line, stop, layout.tail(stop)))
         at = layout.line_end(stop)
-    found[_END] = Line(_comments(text[at:]), at, len(text), len(text), "")
+    end = len(layout.text)
+    _, groups, _ = _gap(layout.text, at, end, last=True)
+    found[_END] = Line((), groups, at, end, end, end, "")
     return found
+
+
+def _gap(
+    text: str, start: int, end: int, *, last: bool = False
+) -> tuple[tuple[str, ...], tuple[tuple[str, ...], ...], int]:
+    """Give the comments between two lines: those that touch the lower one, those apart, and where the first begin."""
+    groups: list[list[str]] = [[]]
+    at = touching = start
+    for line in text[start:end].splitlines(keepends=True):
+        at += len(line)
+        if line.strip():
+            groups[-1].append(line.strip())
+        else:
+            groups.append([])
+            touching = at
+    above = () if last else tuple(groups.pop())
+    return above, tuple(tuple(group) for group in groups if group), touching
 
 
 def _spans(layout: Layout) -> Iterator[tuple[int, int, TextPath]]:
@@ -120,7 +190,7 @@ def _spans(layout: Layout) -> Iterator[tuple[int, int, TextPath]]:
 
 
 def anchor(data: Any, path: TextPath) -> Anchor:
-    """Name a place by ids in place of numbers, a charge without its phase."""
+    """Name a place by ids in place of numbers."""
     found: list[str] = []
     node = data
     for part in path:
@@ -129,13 +199,15 @@ def anchor(data: Any, path: TextPath) -> Anchor:
             found.append(" ".join(str(node.get(key, "")) for key in _NAMES).strip())
         else:
             found.append(str(part))
-    if len(found) > 3 and (found[0], "", found[2]) == _CHARGE:
-        found[1] = ""
     return tuple(found)
 
 
-def _comments(gap: str) -> tuple[str, ...]:
-    return tuple(line.strip() for line in gap.split("\n") if line.strip().startswith("#"))
+def _identity(name: Anchor, names: Names) -> Anchor:
+    """Name a charge by its place in the base, a new one by its own."""
+    if len(name) < 4 or (name[0], name[2]) != ("phase", "charge"):
+        return name
+    known = names.get((name[1], name[3]))
+    return name if known is None else (*charge_anchor(known), *name[4:])
 
 
 def _above(text: str, line: Line, sides: Ways[Line], newline: str) -> Iterator[Edit]:
@@ -144,34 +216,46 @@ def _above(text: str, line: Line, sides: Ways[Line], newline: str) -> Iterator[E
     wanted = list(sides.ours.above)
     if before != after:
         wanted = _woven([item for item in wanted if item in after or item not in before], after, set(before))
-    if wanted == list(line.above):
+    if wanted != list(line.above):
+        indent = text[line.start : line.stop]
+        indent = indent[: len(indent) - len(indent.lstrip(" \t"))]
+        yield line.above_at, line.start, "".join(f"{indent}{item}{newline}" for item in wanted)
+
+
+def _set_apart(text: str, line: Line, wanted: Sequence[tuple[str, ...]], newline: str) -> Iterator[Edit]:
+    """Put the comments that stand apart before a line, each with a blank line behind it."""
+    missing = [group for group in wanted if group not in line.apart]
+    gone = [group for group in line.apart if group not in wanted]
+    if not missing and not gone:
         return
-    gap = [f"{item}\n" for item in text[line.top : line.start].split("\n")[:-1]]
-    noted = [number for number, item in enumerate(gap) if item.strip()]
-    first, last = (noted[0], noted[-1] + 1) if noted else (len(gap), len(gap))
-    indent = text[line.start : line.stop]
-    indent = indent[: len(indent) - len(indent.lstrip(" \t"))]
-    fresh = [f"{indent}{item}{newline}" for item in wanted]
-    if not gap and line.start == len(text) and text and not text.endswith("\n"):
-        fresh[0] = newline + fresh[0]
-    yield line.top, line.start, "".join((*gap[:first], *_kept_gaps(gap[first:last], wanted, fresh), *gap[last:]))
+    kept = list(_paragraphs(text[line.top : line.above_at], gone))
+    gap = "".join(kept)
+    at_end = line.start == len(text)
+    if missing and gap.strip() and not gap.endswith((f"{newline}{newline}", "\n\n")):
+        gap += newline
+    fresh = "".join("".join(f"{item}{newline}" for item in group) + newline for group in missing)
+    if at_end and missing:
+        ended = "" if not text or text.endswith("\n") or gap else newline
+        blank = "" if not text or gap.startswith(("\n", "\r")) or gap.strip() else newline
+        gap, fresh = f"{ended}{blank}{gap}", fresh.removesuffix(newline)
+    yield line.top, line.above_at, gap + fresh
 
 
-def _kept_gaps(gap: Sequence[str], wanted: Sequence[str], fresh: Sequence[str]) -> Iterable[str]:
-    """Put comment lines in place of others, and keep the blank lines between those that stay."""
-    written: list[str] = []
-    left = list(zip(wanted, fresh, strict=True))
-    for line in gap:
-        words = line.strip()
-        if not words:
-            written.append(line)
-        elif any(words == item for item, _ in left):
-            while left:
-                item, new = left.pop(0)
-                written.append(line if item == words else new)
-                if item == words:
-                    break
-    return [*written, *(new for _, new in left)]
+def _paragraphs(gap: str, gone: Iterable[tuple[str, ...]]) -> Iterator[str]:
+    """Give the lines of a gap without some groups of comments and the blank lines behind them."""
+    lines = gap.splitlines(keepends=True)
+    left = {tuple(group) for group in gone}
+    at = 0
+    while at < len(lines):
+        end = at
+        while end < len(lines) and lines[end].strip():
+            end += 1
+        if end > at and tuple(line.strip() for line in lines[at:end]) in left:
+            at = end + (end < len(lines))
+            continue
+        end = max(end, at + 1)
+        yield from lines[at:end]
+        at = end
 
 
 def _woven(found: list[str], after: Sequence[str], known: set[str]) -> list[str]:

@@ -16,12 +16,18 @@ Id = tuple[str, str, bool]
 Key = tuple[str, str]
 
 PLACE: Final[Path] = ("", "phase")
+TAKEN_OUT: Final = "taken out on one side, while the other wrote something about it"
 GRADE: Final[Path] = ("", "ingredient")
 
 
 def is_charge(path: Path) -> bool:
     """Say whether a fact belongs to a charge."""
     return len(path) > 3 and path[0] == "phase" and path[2] == "charge"
+
+
+def charge_anchor(name: Id) -> Path:
+    """Give the name by which comments know a charge."""
+    return ("phase", name[0], "new" if name[2] else "charge", name[1])
 
 
 @dataclass

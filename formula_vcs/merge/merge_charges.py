@@ -6,19 +6,20 @@ its own.  It is known by its place in the base, a new one by its own.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Container, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Final
 
 from formula_vcs.diff.match import Grade, match
-from formula_vcs.merge.identity import GRADE, PLACE, Id, Key, Side, ids_of, known, side_of
+from formula_vcs.merge.identity import GRADE, PLACE, TAKEN_OUT, Id, Key, Side, charge_anchor, ids_of, known, side_of
 from formula_vcs.merge.three_way import OURS, THEIRS, WAYS, Clash, Fields, Ways, settle_entity
 from formula_vcs.model.facts import Facts, Path
 from formula_vcs.model.recipe import Recipe
 
 _SAID: Final[Mapping[Path, str]] = {PLACE: "its phase", GRADE: "its grade", (): "its amount"}
-_ROLES: Final = frozenset({("note",), PLACE, GRADE})
+# What is said of an amount holds for another grade too; the amount itself, and what it is for, were meant for the old.
+_ROLES: Final = frozenset({("note",), ("at_least",), ("at_most",), ("tolerance",), PLACE, GRADE})
 
 
 @dataclass
@@ -36,27 +37,40 @@ class Charges:
             return fields[PLACE], fields[GRADE]
         return name[0], name[1]
 
-    def swapped(self) -> dict[str, str]:
-        """Say which ingredient of the base another grade stands for, where that is all that stands for it."""
-        found: dict[str, str] = {}
-        known = {name[1] for name in self.sides.base.charges}
-        for side in (self.sides.ours, self.sides.theirs):
-            grades = {fields[GRADE] for fields in side.charges.values()}
-            for name, fields in side.charges.items():
-                if not name[2] and fields[GRADE] not in known and name[1] not in grades:
-                    found[fields[GRADE]] = name[1]
-        return found
+    def names(self) -> Ways[Mapping[Key, Id]]:
+        """Say which charge is which in each of the three versions."""
+        return Ways(*(_keys(self.sides.way(way).charges) for way in WAYS))
+
+    def moved(self, way: str) -> frozenset[Id]:
+        """Name the charges that a side took to another phase."""
+        base = self.sides.base.charges
+        return frozenset(
+            name for name, fields in self.sides.way(way).charges.items()
+            if name in base and fields[PLACE] != base[name][PLACE]
+        )  # fmt: skip
+
+    def merged_names(self) -> Ways[Mapping[Key, Id]]:
+        """Say which charge is which in each way of the merge."""
+        return Ways(*(_keys(self.merged.way(way)) for way in WAYS))
 
 
-def read_charges(versions: Ways[Facts], grades: Ways[Grade]) -> Charges:
-    """Find which charge of a version is which of the others'."""
-    return _Merger(versions, grades).merge()
+def _keys(charges: Mapping[Id, Fields]) -> dict[Key, Id]:
+    return {(fields[PLACE], fields[GRADE]): name for name, fields in charges.items()}
+
+
+def read_charges(versions: Ways[Facts], grades: Ways[Grade], said: Container[Path] = ()) -> Charges:
+    """Find which charge of a version is which of the others', and merge them.
+
+    ``said`` names those (`charge_anchor`) about which one side wrote something while the other took them out.
+    """
+    return _Merger(versions, grades, said).merge()
 
 
 class _Merger:
     """One merge of the charges of a recipe."""
 
-    def __init__(self, versions: Ways[Facts], grades: Ways[Grade]) -> None:
+    def __init__(self, versions: Ways[Facts], grades: Ways[Grade], said: Container[Path]) -> None:
+        self.said = said
         recipes = Ways(*(Recipe("", side) for side in (versions.ours, versions.base, versions.theirs)))
         base = recipes.base.charges
         self.facts = versions
@@ -102,6 +116,8 @@ class _Merger:
         versions = self._versions(name)
         ways, clashing = settle_entity(versions)
         words = _words(name, versions, clashing)
+        if charge_anchor(name) in self.said and not clashing:
+            ways, words = versions, f"'{name[1]}': {TAKEN_OUT}"
         if not clashing and _other_grade(versions):
             ways, words = (
                 versions,

@@ -8,10 +8,11 @@ from typing import Any, Final
 
 from formula_vcs.diff.change import GONE
 from formula_vcs.diff.match import Grade
-from formula_vcs.merge.identity import GRADE, PLACE, is_charge
+from formula_vcs.merge.comments import NO_NAMES, Names
+from formula_vcs.merge.identity import GRADE, PLACE, TAKEN_OUT, is_charge
 from formula_vcs.merge.merge_charges import Charges, read_charges
 from formula_vcs.merge.merge_rows import PRICE, Orders, is_row, keyed, numbered
-from formula_vcs.merge.merge_steps import by_identity, by_name, is_list, settle_list, settle_order
+from formula_vcs.merge.merge_steps import by_identity, by_name, is_list, named, settle_list, settle_order
 from formula_vcs.merge.sequence import merged_order, woven
 from formula_vcs.merge.three_way import OURS, THEIRS, WAYS, Clash, Fields, Ways, settle, settle_entity
 from formula_vcs.model.facts import Facts, Path, Unread, spelled
@@ -33,16 +34,22 @@ class NotMergeable(ValueError):
 class MergedFacts:
     """The facts of the merge in each way; and what clashes, nothing where the three are one.
 
-    ``swapped`` says for which ingredient of the base a side took another grade: by the name of that.
+    ``names`` say which charge is which in each version, ``merged`` in each way.
     """
 
     facts: Ways[Facts]
     clashes: tuple[Clash, ...]
-    swapped: Mapping[str, str]
+    names: Ways[Names] = NO_NAMES
+    merged: Ways[Names] = NO_NAMES
 
 
-def merge_facts(kind: str, versions: Ways[Facts], grades: Ways[Grade]) -> MergedFacts:
-    """Merge the facts of a file of a kind; ``grades`` say what an ingredient mostly is, see `changes.match`.
+def merge_facts(
+    kind: str, versions: Ways[Facts], grades: Ways[Grade], said: frozenset[Path] = frozenset()
+) -> MergedFacts:
+    """Merge the facts of a file of a kind; ``grades`` say what an ingredient mostly is, see `diff.match`.
+
+    ``said`` names what one side took out while the other wrote something about it (`Comments.orphans`): to take it out
+    would lose that, so it clashes.
 
     :raises NotMergeable: a version has names that cannot be told apart, or is longer than any recipe.
     """
@@ -51,14 +58,17 @@ def merge_facts(kind: str, versions: Ways[Facts], grades: Ways[Grade]) -> Merged
             raise NotMergeable("a name stands twice")
         if len(side) > _MOST:
             raise NotMergeable("the file is too long")
-    if versions.ours == versions.theirs or versions.base in (versions.ours, versions.theirs):
+    if not said and (versions.ours == versions.theirs or versions.base in (versions.ours, versions.theirs)):
         facts = versions.theirs if versions.ours == versions.base else versions.ours
-        swapped = read_charges(versions, grades).swapped() if kind == "recipe" else {}
-        return MergedFacts(Ways(facts, facts, facts), (), swapped)
+        found = Ways(facts, facts, facts)
+        if kind != "recipe":
+            return MergedFacts(found, ())
+        charges = read_charges(versions, grades)
+        return MergedFacts(found, (), charges.names(), charges.merged_names())
     if kind == "recipe" and _two_measures(versions):
         words = "the amounts became another measure on one side, and were changed on the other"
-        return MergedFacts(versions, (Clash("amounts", words),), {})
-    return _Merger(kind, versions, grades).merge()
+        return MergedFacts(versions, (Clash("amounts", words),))
+    return _Merger(kind, versions, grades, said).merge()
 
 
 def _two_measures(versions: Ways[Facts]) -> bool:
@@ -76,14 +86,15 @@ def _two_measures(versions: Ways[Facts]) -> bool:
 class _Merger:
     """One merge."""
 
-    def __init__(self, kind: str, versions: Ways[Facts], grades: Ways[Grade]) -> None:
+    def __init__(self, kind: str, versions: Ways[Facts], grades: Ways[Grade], said: frozenset[Path]) -> None:
+        self.said = said
         self.versions = versions
         self.kind = kind
         self.clashes: list[Clash] = []
         self.charges: Charges | None = None
         sides = keyed(kind, versions)
         if kind == "recipe":
-            self.charges = read_charges(versions, grades)
+            self.charges = read_charges(versions, grades, {name[:4] for name in said})
             self.clashes += self.charges.clashes
         self.facts = Ways(*(self._prepared(sides.way(way)[0], way) for way in WAYS))
         self.orders = Ways(*(sides.way(way)[1] for way in WAYS))
@@ -106,10 +117,19 @@ class _Merger:
         self._steps(kept)
         orders = self._rows(kept)
         facts = Ways(*(self._finished(way, orders.way(way)) for way in WAYS))
-        return MergedFacts(facts, tuple(self.clashes), {} if self.charges is None else self.charges.swapped())
+        if self.charges is None:
+            return MergedFacts(facts, tuple(self.clashes))
+        return MergedFacts(facts, tuple(self.clashes), self.charges.names(), self.charges.merged_names())
 
     def _entity(self, name: Path, versions: Ways[Fields | None], kept: Ways[dict[Path, Fields]]) -> None:
-        ways, clashing = settle_entity(versions, _settle_field)
+        ways, clashing = settle_entity(versions, lambda part, field: self._field(name, part, field))
+        if not clashing and _taken_out(versions) and any(one[: len(name)] == name for one in self.said):
+            ways = versions
+            self.clashes.append(Clash(spelled(name), f"'{' '.join(name)}': {TAKEN_OUT}"))
+        away = self._away(name, versions) if not clashing and _is_step(name) else ""
+        if away:
+            ways = versions
+            self.clashes.append(Clash(spelled(name), away))
         if clashing:
             self.clashes.append(Clash(spelled(name), _words(name, versions, clashing)))
         for way in WAYS:
@@ -120,6 +140,26 @@ class _Merger:
             for field, value in fields.items():
                 if field != _PRESENT:
                     self.merged.way(way)[(*name, *field)] = value
+
+    def _away(self, step: Path, versions: Ways[Fields | None]) -> str:
+        """Say which charge a step takes by name on one side that the other side took to another phase, "" if none."""
+        for way, other in ((OURS, THEIRS), (THEIRS, OURS)):
+            before, after = versions.base or {}, versions.way(way)
+            if self.charges is None or after is None or versions.way(other) != versions.base:
+                continue
+            fresh = named(after) - named(before)
+            for name in sorted(fresh & self.charges.moved(other)):
+                place = self.charges.sides.way(other).charges[name][PLACE]
+                return (
+                    f"step '{step[1]}' takes '{name[0]}/{name[1]}' by name on one side; "
+                    f"the other took it from phase {name[0]} to {place}"
+                )
+        return ""
+
+    def _field(self, name: Path, part: Path, field: Ways[Any]) -> Ways[Any]:
+        if (*name, *part) in self.said and (field.ours is GONE or field.theirs is GONE):
+            return field
+        return _settle_field(part, field)
 
     def _charges(self) -> None:
         if self.charges is None:
@@ -211,6 +251,10 @@ def _entities(kind: str, facts: Facts) -> dict[Path, dict[Path, Any]]:
                 length = 4  # a charge of a batch
             found.setdefault(path[:length], {})[path[length:]] = value
     return found
+
+
+def _taken_out(versions: Ways[Fields | None]) -> bool:
+    return versions.base is not None and (versions.ours is None) is not (versions.theirs is None)
 
 
 def _settle_field(name: Path, field: Ways[Any]) -> Ways[Any]:

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from formula_vcs.diff.match import Grade
 from formula_vcs.merge.comments import Comments, differing
 from formula_vcs.merge.markers import Style, with_markers
-from formula_vcs.merge.merge_facts import NotMergeable, merge_facts
-from formula_vcs.merge.three_way import Clash, Ways
+from formula_vcs.merge.merge_facts import MergedFacts, NotMergeable, merge_facts
+from formula_vcs.merge.three_way import OURS, WAYS, Clash, Ways
 from formula_vcs.model.facts import Facts, stated
 from formula_vcs.toml.facts_to_toml import CannotWrite
 from formula_vcs.toml.readers import facts_of
@@ -43,16 +43,26 @@ def merge_texts(
         return None
     try:
         merged = merge_facts(kind, facts, grades)
-        text = rewritten(texts.ours, merged.facts.ours, kind, texts.theirs, texts.base)
-        if not merged.clashes:
-            return MergedFile(_commented(kind, text, Comments(texts, merged.swapped)), ())
-        base = _base(kind, text, merged.facts.base, texts.base)
-        theirs = rewritten(text, merged.facts.theirs, kind, texts.theirs, texts.base)
-        comments = Comments(texts, merged.swapped, differing(text, theirs, merged.swapped))
-        ways = Ways(*(_commented(kind, way, comments) for way in (text, base, theirs)))
+        said = Comments(texts, merged.names).orphans()
+        if said:
+            merged = merge_facts(kind, facts, grades, said)
+        found = _written(kind, texts, merged, style or Style())
     except (CannotWrite, NotMergeable):
         return None
-    return MergedFile(with_markers(ways, style or Style()), merged.clashes)
+    # what cannot be named as a conflict is left to a merge of lines, rather than lost
+    return found if not said or all(words in found.text for words in Comments(texts, merged.names).orphaned()) else None
+
+
+def _written(kind: str, texts: Ways[str], merged: MergedFacts, style: Style) -> MergedFile:
+    """Write a merge as a text.  Raises CannotWrite."""
+    text = rewritten(texts.ours, merged.facts.ours, kind, texts.theirs, texts.base)
+    if not merged.clashes:
+        return MergedFile(_commented(kind, text, Comments(texts, merged.names, merged.merged), OURS), ())
+    base = _base(kind, text, merged.facts.base, texts.base)
+    theirs = rewritten(text, merged.facts.theirs, kind, texts.theirs, texts.base)
+    comments = Comments(texts, merged.names, merged.merged, differing(text, theirs, merged.merged))
+    ways = Ways(*(_commented(kind, side, comments, way) for way, side in zip(WAYS, (text, base, theirs), strict=True)))
+    return MergedFile(with_markers(ways, style), merged.clashes)
 
 
 def _read(kind: str, versions: Ways[bytes]) -> tuple[Ways[str], Ways[Facts] | None]:
@@ -71,9 +81,9 @@ def _base(kind: str, text: str, facts: Facts, base: str) -> str:
         return base
 
 
-def _commented(kind: str, text: str, comments: Comments) -> str:
+def _commented(kind: str, text: str, comments: Comments, way: str) -> str:
     """Give the text with the comments of both sides, if that changes nothing but comments."""
-    found = comments.put_into(text)
+    found = comments.put_into(text, way)
     if found == text:
         return text
     before, after = (parse(side.encode("utf-8", "surrogateescape")) for side in (text, found))

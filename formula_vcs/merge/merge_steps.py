@@ -43,6 +43,13 @@ def _lists(path: Path, value: Any, name: Callable[[Any], Any]) -> Any:
     return tuple(replace(item, what=name(item.what)) if isinstance(item, Addition) else name(item) for item in value)
 
 
+def named(fields: Fields) -> frozenset[Any]:
+    """Give the charges, by identity, that a step names in its lists."""
+    items = (item for key in ("add", "adjust") if isinstance(value := fields.get((key,)), tuple) for item in value)
+    found = (item.what if isinstance(item, Addition) else item for item in items)
+    return frozenset(item for item in found if isinstance(item, tuple))
+
+
 def is_list(name: Path, versions: Ways[Any]) -> bool:
     """Say whether a field of a step is a list whose members are merged one by one."""
     values = (versions.ours, versions.base, versions.theirs)
