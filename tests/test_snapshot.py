@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from formula_vcs.commands.check import everything
+from formula_vcs.evidence.judge_workspace import judge_workspace
 from formula_vcs.git.repository import open_repo, resolve
 from formula_vcs.model.finding import Finding
 from formula_vcs.workspace.snapshot import Committed, Files, Read, Snapshot, WorkTree, find_workspace, id_of, kind_of
@@ -40,7 +40,7 @@ def moments(repo: GitRepo, folder: str = "") -> list[Snapshot]:
 
 def said(snapshot: Snapshot) -> list[str]:
     with snapshot:
-        return sorted(f"{f.rule} {f.file}" for f in map(snapshot.place, everything(snapshot, DAY)))
+        return sorted(f"{f.rule} {f.file}" for f in map(snapshot.place, judge_workspace(snapshot, DAY)))
 
 
 def words(snapshot: Snapshot, path: str) -> str:
@@ -60,7 +60,7 @@ def test_all_three_sources_give_the_same(git_repo: MakeRepo, minimal: dict[str, 
             recipe = snapshot.recipe("cream")
             assert recipe is not None
             assert {"water", "glycerin"} == set(snapshot.formula(recipe).ingredients)
-            assert [] == list(everything(snapshot, DAY))
+            assert [] == list(judge_workspace(snapshot, DAY))
 
 
 def test_the_names_of_contents_agree(git_repo: MakeRepo, minimal: dict[str, str]) -> None:
@@ -93,7 +93,7 @@ def test_a_workspace_in_a_sub_folder(git_repo: MakeRepo, minimal: dict[str, str]
     for snapshot in moments(repo, "lab/recipes"):
         with snapshot:
             assert sorted(minimal) == sorted(snapshot.listing)
-            assert [] == list(everything(snapshot, DAY))
+            assert [] == list(judge_workspace(snapshot, DAY))
 
 
 def test_a_folder_of_a_like_name_is_another(git_repo: MakeRepo, minimal: dict[str, str]) -> None:
@@ -288,7 +288,7 @@ def test_names_that_are_no_text(git_repo: MakeRepo, minimal: dict[str, str]) -> 
     repo.commit("odd names")
     for snapshot in moments(repo):
         with snapshot:
-            rules = [finding.rule for finding in everything(snapshot, DAY)]
+            rules = [finding.rule for finding in judge_workspace(snapshot, DAY)]
 
         assert 2 == rules.count("bad-id")
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import NamedTuple
 
 from formula_vcs.chemistry.pair_rows import rows_of, shipped
@@ -19,28 +20,29 @@ class Tagged(NamedTuple):
 
 def house_pairs(workspace: Workspace) -> tuple[Pair, ...]:
     """Give the rows of a workspace's own packs, those that switch one off too; worked out once a workspace."""
-    if "pairs" not in workspace.memo:
-        by_file: dict[str, dict[tuple[str, ...], object]] = {}
-        for path, value in workspace.facts.items():
-            if path[0] == "rules" and path[2:3] == ("pair",):
-                by_file.setdefault(path[1], {})[path[2:]] = value
-        workspace.memo["pairs"] = tuple(
-            pair for name, facts in by_file.items() for pair in rows_of(facts, f"rules/{name}.toml")
-        )
-    found: tuple[Pair, ...] = workspace.memo["pairs"]
-    return found
+    return workspace.derived.cached("house pairs", lambda: tuple(_house_pairs(workspace)))
+
+
+def _house_pairs(workspace: Workspace) -> Iterator[Pair]:
+    by_file: dict[str, dict[tuple[str, ...], object]] = {}
+    for path, value in workspace.facts.items():
+        if path[0] == "rules" and path[2:3] == ("pair",):
+            by_file.setdefault(path[1], {})[path[2:]] = value
+    for name, facts in by_file.items():
+        yield from rows_of(facts, f"rules/{name}.toml")
 
 
 def in_force(workspace: Workspace) -> tuple[Tagged, ...]:
     """Give the pairs that a recipe of a workspace is judged by."""
-    if "pairs in force" not in workspace.memo:
-        own = house_pairs(workspace)
-        off = {pair.id for pair in own if pair.off}
-        known = {pair.id for pair in shipped()}
-        rows = [*shipped(), *(pair for pair in own if not pair.off and pair.id not in known)]
-        workspace.memo["pairs in force"] = tuple(_tagged(pair) for pair in rows if pair.id not in off)
-    found: tuple[Tagged, ...] = workspace.memo["pairs in force"]
-    return found
+    return workspace.derived.cached("pairs in force", lambda: tuple(_in_force(workspace)))
+
+
+def _in_force(workspace: Workspace) -> Iterator[Tagged]:
+    own = house_pairs(workspace)
+    off = {pair.id for pair in own if pair.off}
+    known = {pair.id for pair in shipped()}
+    rows = [*shipped(), *(pair for pair in own if not pair.off and pair.id not in known)]
+    yield from (_tagged(pair) for pair in rows if pair.id not in off)
 
 
 def _tagged(pair: Pair) -> Tagged:

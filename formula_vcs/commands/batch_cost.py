@@ -19,7 +19,7 @@ def run(args: argparse.Namespace, word: str) -> int:
     if args.format not in ("text", "json") or args.output:
         raise UserError("'batch cost' prints text and json, to the terminal")
     place = place_of(args, word)
-    with place.work_tree() as here, PinnedVersions(place.repo, place.folder) as pins:
+    with place.work_tree() as here, PinnedVersions(place.repo, place.folder, store=place.store) as pins:
         batch = find(here, place, word)
         formula = pinned_formula(pins, batch)
 

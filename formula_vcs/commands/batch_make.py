@@ -55,7 +55,7 @@ def run(args: argparse.Namespace) -> int:
         stopping = gate(formula, target, day, args.without_claim or ())
         if stopping:
             return _refused(stopping, recipe.id, args)
-        with PinnedVersions(target.place.repo, target.place.folder) as pins:
+        with PinnedVersions(target.place.repo, target.place.folder, store=target.place.store) as pins:
             pins.know(formula, target.snapshot)
             _same(formula, pins.at(commit, recipe.id), commit)
         machines = tuple(machine_of(here, name) for name in args.on or ())

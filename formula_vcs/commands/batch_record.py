@@ -96,7 +96,7 @@ class Open:
     def findings(self) -> list[Finding]:
         """Judge the file as it stands in memory."""
         source = Overlay(self.here.source, {self.batch.file: self.text.encode("utf-8")})
-        seen = Snapshot(source)
+        seen = Snapshot(source, self.here.store)
         record = seen.record("batches", self.batch.id)
         if record is None:
             return []
@@ -111,7 +111,7 @@ def run(args: argparse.Namespace, word: str) -> int:
     day = workspace_args.day(args.date) if args.date else workspace_args.terms(None).day
     if args.output or args.format != "text":
         raise UserError("'batch record' prints text to the terminal; it takes no --output and no --format")
-    with place.work_tree() as here, PinnedVersions(place.repo, place.folder) as pins:
+    with place.work_tree() as here, PinnedVersions(place.repo, place.folder, store=place.store) as pins:
         opened = _open(place, here, pins, word, day)
         before = opened.read
         if args.weighings or _given(args):

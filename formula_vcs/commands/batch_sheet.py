@@ -32,7 +32,7 @@ _ENDINGS: Final = {".html": "html", ".htm": "html", ".pdf": "pdf", ".json": "jso
 def run(args: argparse.Namespace, word: str) -> int:
     """Print the sheet of a batch, and of the premixes that were made for it."""
     place = place_of(args, word)
-    with place.work_tree() as here, PinnedVersions(place.repo, place.folder) as pins:
+    with place.work_tree() as here, PinnedVersions(place.repo, place.folder, store=place.store) as pins:
         batch = find(here, place, word)
         sheets = []
         for one in (batch, *_own_premixes(here, batch)):

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 import datetime
 import sys
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from functools import partial
 from importlib import import_module
@@ -15,10 +15,10 @@ from types import ModuleType
 from formula_vcs.commands import workspace_args
 from formula_vcs.commands.progress import Ticker
 from formula_vcs.errors import BLOCKED, OK, UserError
+from formula_vcs.evidence.judge_workspace import judge_workspace
 from formula_vcs.git import repository
 from formula_vcs.model.finding import Finding, blocks, worst_first
-from formula_vcs.rules.judge import judge, judge_ingredient
-from formula_vcs.workspace.snapshot import RECORDS, WORKSPACE_FILE, Snapshot, kind_of, refused
+from formula_vcs.workspace.snapshot import WORKSPACE_FILE, Snapshot, kind_of
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
@@ -60,7 +60,7 @@ def run(args: argparse.Namespace) -> int:
                 raise UserError(f"no {WORKSPACE_FILE} in {place.shown('.')} ({snapshot.label})")
             _know(snapshot, paths)
             recipes += _recipes_of(snapshot, paths)
-            for finding in everything(snapshot, day, place.repo):
+            for finding in _judged(snapshot, day, place.repo):
                 if not paths or any(_inside(finding.file, path) for path in paths):
                     placed = snapshot.place(finding)
                     findings.append(replace(placed, shown=_file(place, placed.file, args)))
@@ -193,71 +193,10 @@ def _file(place: workspace_args.Place, path: str, args: argparse.Namespace) -> s
     return place.shown(path)
 
 
-def everything(snapshot: Snapshot, day: datetime.date, repo: repository.Repo | None = None) -> Iterator[Finding]:
-    """Judge every file of a workspace, whatever is wrong with the others.
-
-    ``repo`` is where the versions are found that batches and proofs name.
-    """
-    for path, earlier in snapshot.twins.items():
-        words = f"the id '{path.rsplit('/', 1)[-1][:-5]}' is taken already, by {', '.join(earlier)}"
-        yield Finding("duplicate-id", "block", words, path, line=1, column=1, subject=path)
-    yield from _files(snapshot, [path for path in snapshot.listing if kind_of(path) != "recipe"])
-    if snapshot.ids("rules"):
-        from formula_vcs.rules.chemistry.incompatible import judge_house_pairs
-        from formula_vcs.rules.law.house import judge_house
-
-        yield from judge_house(snapshot.workspace)
-        yield from judge_house_pairs(snapshot.workspace)
-    if any(snapshot.ids(kind) for kind in RECORDS):
-        from formula_vcs.evidence.pinned_versions import judge_records
-
-        yield from judge_records(snapshot, repo, day)
-    yield from _recipes(snapshot, day)
-
-
-def _files(snapshot: Snapshot, paths: Iterable[str]) -> Iterator[Finding]:
-    for path in paths:
-        kind = kind_of(path)
-        if kind == "link":
-            yield from snapshot.read(path).findings
-            continue
-        yield from _bad_stem(path)
-        if kind == "ingredients":
-            name = path.rsplit("/", 1)[-1].removesuffix(".toml")
-            ingredient = snapshot.ingredient(name)
-            if ingredient is not None and ingredient.file == path:
-                yield from snapshot.read(path).findings
-                yield from judge_ingredient(ingredient)
-                continue
-        read = snapshot.read_once(path) if kind in RECORDS else snapshot.read(path)
-        yield from read.findings
-        yield from refused(read.facts, path, None)
-
-
-def _recipes(snapshot: Snapshot, day: datetime.date) -> Iterator[Finding]:
-    paths = [path for path in snapshot.listing if kind_of(path) == "recipe"]
+def _judged(snapshot: Snapshot, day: datetime.date, repo: repository.Repo | None) -> Iterator[Finding]:
+    """Judge a workspace, and say on a terminal how far that is."""
     with Ticker("checking") as ticking:
-        for done, path in enumerate(paths):
-            ticking(done, len(paths))
-            yield from _recipe(snapshot, path, day)
-
-
-def _recipe(snapshot: Snapshot, path: str, day: datetime.date) -> Iterator[Finding]:
-    yield from _bad_stem(path)
-    read = snapshot.read(path)
-    name = path.rsplit("/", 1)[-1].removesuffix(".toml")
-    yield from (replace(finding, recipe=name) for finding in read.findings)
-    if read.whole:
-        yield from judge(snapshot.formula_of(name, path, read), day)
-
-
-def _bad_stem(path: str) -> Iterator[Finding]:
-    from formula_vcs.toml.takers import ID
-
-    stem = path.rsplit("/", 1)[-1].removesuffix(".toml")
-    if not ID.fullmatch(stem):
-        words = f"'{path}': a file's name is its id; lower case letters, digits and hyphens make one"
-        yield Finding("bad-id", "block", words, path, line=1, column=1, subject="stem")
+        yield from judge_workspace(snapshot, day, repo, ticking)
 
 
 def _explain(rule: str) -> int:

@@ -20,7 +20,7 @@ from formula_vcs.model.finding import Finding, Severity
 from formula_vcs.model.ingredient import main_substance
 from formula_vcs.toml.readers import facts_of
 from formula_vcs.toml.syntax import parse
-from formula_vcs.workspace.snapshot import Committed, Overlay, Snapshot, kind_of
+from formula_vcs.workspace.snapshot import Overlay, Snapshot, kind_of
 
 
 @dataclass(frozen=True)
@@ -99,12 +99,12 @@ class _Merge:
         return Judged(self.place, (*self.said, *found), len(driven.ids("recipe")), frozenset(driven.listing))
 
     def _at(self, commit: str) -> Snapshot:
-        return Snapshot(Committed(self.repo, commit, self.place.folder, "merge"))
+        return self.place.commit(commit, "merge")
 
     def _with(self, files: Mapping[str, bytes | None]) -> Snapshot:
         inside = {self._inside(path): content for path, content in files.items()}
         toml = {path: content for path, content in inside.items() if path is not None and path.endswith(".toml")}
-        return Snapshot(Overlay(self.sides.ours.source, toml))
+        return Snapshot(Overlay(self.sides.ours.source, toml), self.place.store)
 
     def _inside(self, path: str) -> str | None:
         if not self.place.folder:
@@ -172,12 +172,12 @@ class _Merge:
     # The whole
 
     def _findings(self, snapshot: Snapshot) -> Iterator[Finding]:
-        from formula_vcs.commands.check import everything
+        from formula_vcs.evidence.judge_workspace import judge_workspace
 
         if not snapshot.exists:
             return
         known: set[str] | None = None
-        for finding in everything(snapshot, self.day, self.repo):
+        for finding in judge_workspace(snapshot, self.day, self.repo):
             placed = snapshot.place(finding)
             if finding.severity == "block":
                 if known is None:
@@ -185,7 +185,7 @@ class _Merge:
                         other.fingerprint
                         for side in (self.sides.ours, self.sides.theirs)
                         if side.exists
-                        for other in everything(side, self.day, self.repo)
+                        for other in judge_workspace(side, self.day, self.repo)
                     }
                 if finding.fingerprint not in known:
                     placed = replace(placed, message=f"{placed.message}{self._whose(snapshot, finding)}")

@@ -72,7 +72,7 @@ def _changes(path: str, new_path: str, old: bytes | None, new: bytes | None) -> 
     here = WorkTree(root)
     nothing: dict[str, bytes | None] = dict.fromkeys(inside)
     before = Snapshot(Overlay(here, nothing | {inside[0]: old}))
-    after = Snapshot(Overlay(here, nothing | {inside[1]: new}))
+    after = Snapshot(Overlay(here, nothing | {inside[1]: new}), before.store)
     if old is None:
         yield "new file"
     elif new is None:

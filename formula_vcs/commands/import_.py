@@ -168,14 +168,14 @@ def _ask(question: Question) -> str | None:
 
 def _checked(snapshot: Snapshot, plan: ImportPlan) -> list[Finding]:
     """Judge what would be written as `check` would, before it is."""
-    from formula_vcs.commands.check import everything
+    from formula_vcs.evidence.judge_workspace import judge_workspace
 
     files = overlay(plan)
     if not files:
         return []
     after = Snapshot(Overlay(snapshot.source, files))
     day = workspace_args.terms(None).day
-    found = [after.place(finding) for finding in everything(after, day) if finding.file in files]
+    found = [after.place(finding) for finding in judge_workspace(after, day) if finding.file in files]
     return sorted((finding for finding in found if finding.severity != "note"), key=worst_first)
 
 

@@ -27,7 +27,6 @@ from formula_vcs.model.finding import Finding
 from formula_vcs.review.compare import Comparison, Review, compare
 from formula_vcs.workspace.snapshot import (
     WORKSPACE_FILE,
-    Committed,
     Files,
     Refused,
     Snapshot,
@@ -50,14 +49,14 @@ class Moment:
     def snapshot(self, place: workspace_args.Place) -> Snapshot:
         """Open the workspace at this moment."""
         if self.kind == "nothing":
-            return Snapshot(Files({}, self.label))
+            return Snapshot(Files({}, self.label), place.store)
         if self.kind == "index":
             return place.index()
         if self.commit is None:
             return place.work_tree()
         if place.repo is None:  # the files here in place of a commit would be compared with themselves
             raise UserError(f"{place.root} is not in the repository that '{self.label}' is a commit of")
-        return Snapshot(Committed(place.repo, self.commit, place.folder, self.label))
+        return place.commit(self.commit, self.label)
 
 
 WORK_TREE: Final = Moment("work tree", "work tree")
@@ -301,7 +300,7 @@ class _Chosen:
 
     def narrowed(self, old: Snapshot, new: Snapshot) -> Snapshot:
         """Give the new side, with nothing but the chosen files changed where files are chosen."""
-        return Snapshot(_Only(old.source, new.source, frozenset(self.files))) if self.files else new
+        return Snapshot(_Only(old.source, new.source, frozenset(self.files)), new.store) if self.files else new
 
 
 class _Only:
@@ -323,6 +322,9 @@ class _Only:
         before, after = self._old.listing(), self._new.listing()
         names = {path: name for path, name in before.items() if path not in self._files}
         return dict(sorted({**names, **{path: after[path] for path in self._files if path in after}}.items()))
+
+    def name(self, path: str) -> str:
+        return (self._new if path in self._files else self._old).name(path)
 
     def read(self, path: str) -> bytes | Refused:
         return (self._new if path in self._files else self._old).read(path)
@@ -379,7 +381,7 @@ def _named(place: workspace_args.Place, old: Snapshot, new: Snapshot, word: str)
 
 def _compared(one: Opened, terms: Terms, *, from_here: bool, why: bool) -> Comparison:
     place = one.place
-    with Ticker("comparing") as ticking, PinnedVersions(place.repo, place.folder) as pins:
+    with Ticker("comparing") as ticking, PinnedVersions(place.repo, place.folder, store=place.store) as pins:
         found = compare(one.old, one.new, terms, one.recipes, ticking, why=why, pins=pins if why else None)
 
     def shown(path: str) -> str:

@@ -120,7 +120,7 @@ def _evidence(sheet: RecipeSheet, target: recipe_args.Target) -> EvidenceSheet:
     commit = target.commit or ""
     if not commit and repo is not None and repository.has_commits(repo):
         commit = repository.resolve(repo, "HEAD")
-    with PinnedVersions(repo, target.place.folder) as pins:
+    with PinnedVersions(repo, target.place.folder, store=target.place.store) as pins:
         return evidence_sheet(target.snapshot, sheet, pins, commit)
 
 

@@ -43,7 +43,7 @@ def run(args: argparse.Namespace) -> int:
 
     place = workspace_args.place(args.workspace, args.rev)
     snapshot = place.revision(args.rev) if args.rev else place.work_tree()
-    with snapshot as here, PinnedVersions(place.repo, place.folder) as pins:
+    with snapshot as here, PinnedVersions(place.repo, place.folder, store=place.store) as pins:
         records = Records(here)
         batches = [_batch(records, place, word) for word in args.batches]
         if kind == "peers":

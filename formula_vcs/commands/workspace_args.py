@@ -7,7 +7,7 @@ import datetime
 import os
 import sys
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Final
 
@@ -15,6 +15,7 @@ from formula_vcs.errors import UserError
 from formula_vcs.figures.figure import Terms
 from formula_vcs.git import repository
 from formula_vcs.model.quantity import Quantity
+from formula_vcs.workspace.content_store import ContentStore
 from formula_vcs.workspace.snapshot import WORKSPACE_FILE, Committed, Snapshot, WorkTree, find_workspace, no_workspace
 
 HOSTS: Final = ("github", "gitlab", "sarif", "junit")
@@ -24,26 +25,33 @@ _BARE: Final = "this repository is bare: it has no files to read; name a revisio
 
 @dataclass(frozen=True)
 class Place:
-    """A workspace: its folder on disk, the repository around it (None outside git), its folder in there."""
+    """A workspace: its folder on disk, the repository around it (None outside git), its folder in there.
+
+    All its moments read through one ``store``.
+    """
 
     root: Path
     repo: repository.Repo | None
     folder: str
+    store: ContentStore = field(default_factory=ContentStore, compare=False, repr=False)
 
     def work_tree(self) -> Snapshot:
         """Read the files as they lie on disk."""
         if self.repo is not None and self.repo.top is None:
             raise UserError(_BARE)
-        return Snapshot(WorkTree(self.root, self.folder))
+        return Snapshot(WorkTree(self.root, self.folder), self.store)
 
     def index(self) -> Snapshot:
         """Read what is staged for the next commit."""
-        return Snapshot(Committed(self._repo(), None, self.folder, "index"))
+        return Snapshot(Committed(self._repo(), None, self.folder, "index"), self.store)
 
     def revision(self, revision: str) -> Snapshot:
         """Read a commit."""
-        repo = self._repo()
-        return Snapshot(Committed(repo, repository.resolve(repo, revision), self.folder, revision))
+        return self.commit(repository.resolve(self._repo(), revision), revision)
+
+    def commit(self, commit: str, label: str) -> Snapshot:
+        """Read a commit that is known by its id."""
+        return Snapshot(Committed(self._repo(), commit, self.folder, label), self.store)
 
     def _repo(self) -> repository.Repo:
         if self.repo is None:

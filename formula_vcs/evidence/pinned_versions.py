@@ -19,6 +19,7 @@ from formula_vcs.model.formula import Formula
 from formula_vcs.rules.judge import judge_record
 from formula_vcs.rules.records.batch_people import BatchEdited
 from formula_vcs.rules.rule import Edit, RecordCase
+from formula_vcs.workspace.content_store import ContentStore
 from formula_vcs.workspace.snapshot import RECORDS, WORKSPACE_FILE, Committed, Snapshot
 
 MOST_WORKSPACES: Final = 100  # in which a recipe is looked for, where its workspace had another folder
@@ -51,12 +52,20 @@ class Pinned:
 class PinnedVersions:
     """Finds pinned versions in a repository.  Use it as a context manager: each commit stays open until its end."""
 
-    def __init__(self, repo: repository.Repo | None, folder: str, here: Snapshot | None = None) -> None:
+    def __init__(
+        self,
+        repo: repository.Repo | None,
+        folder: str,
+        here: Snapshot | None = None,
+        store: ContentStore | None = None,
+    ) -> None:
         """Take the repository, None outside git, and the workspace's folder in it.
 
         ``here`` is the moment that is judged: the edits of its batches are looked for up to its commit, else HEAD.
+        ``store`` is what was read already, that of ``here`` where none is given.
         """
         self._here = here
+        self._contents = store or (ContentStore() if here is None else here.store)
         self._tip = getattr(here.source, "commit", "") if here is not None else ""
         self._edits: RecordEdits | None = None
         self._repo = repo
@@ -176,7 +185,9 @@ class PinnedVersions:
             paths = (posixpath.split(entry.path) for entry in self._store.entries(oid, ""))
             folders = sorted(folder for folder, name in paths if name == WORKSPACE_FILE)[:MOST_WORKSPACES]
             label = repository.short_id(oid)
-            self._others[oid] = [Snapshot(Committed(self._repo, oid, folder, label, self._store)) for folder in folders]
+            self._others[oid] = [
+                Snapshot(Committed(self._repo, oid, folder, label, self._store), self._contents) for folder in folders
+            ]
         return self._others[oid]
 
     def _commit(self, commit: str) -> tuple[str, str, Snapshot | None]:
@@ -194,7 +205,7 @@ class PinnedVersions:
         if oid != commit and oid in self._commits:
             return self._commits[oid]
         source = Committed(self._repo, oid, self._folder, repository.short_id(oid), self._store)
-        self._commits[oid] = "found", oid, Snapshot(source)
+        self._commits[oid] = "found", oid, Snapshot(source, self._contents)
         return self._commits[oid]
 
 

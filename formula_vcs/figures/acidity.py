@@ -71,7 +71,7 @@ class Tally:
 
 def tally(sums: Sums) -> Tally:
     """Take a product apart, each material and each substance in it; worked out once a formula."""
-    return sums.once("acidity", lambda: _tally(sums))
+    return sums.cached("acidity", lambda: _tally(sums))
 
 
 def _tally(sums: Sums) -> Tally:

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable, Hashable, Mapping
 from fractions import Fraction
 from functools import cached_property
-from typing import Any, Final, TypeVar
+from typing import Final, TypeVar
 
 from formula_vcs.figures.composition import HUNDRED, Composition, compose
+from formula_vcs.model.derived import Derived
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.ingredient import Ingredient, inci_key
 from formula_vcs.model.recipe import Step
@@ -21,10 +22,7 @@ T = TypeVar("T")
 
 def sums_of(formula: Formula) -> Sums:
     """Give the sums of a formula, the same for everybody who asks."""
-    if "sums" not in formula.kept:
-        formula.kept["sums"] = Sums(formula)
-    found: Sums = formula.kept["sums"]
-    return found
+    return formula.derived.cached("sums", lambda: Sums(formula))
 
 
 class Sums:
@@ -34,7 +32,7 @@ class Sums:
         """Take the formula."""
         self.formula = formula
         self._premixes: dict[str, Composition] = {}
-        self._known: dict[Hashable, Any] = {}
+        self._derived = Derived()
         self._numbers: dict[str, Numbers] = {}
 
     @cached_property
@@ -60,12 +58,9 @@ class Sums:
             self._premixes[recipe] = compose(self.formula.premixes[recipe], self.formula.ingredients.get)
         return self._premixes[recipe]
 
-    def once(self, key: Hashable, compute: Callable[[], T]) -> T:
+    def cached(self, key: Hashable, compute: Callable[[], T]) -> T:
         """Give what several figures are read off, worked out when first asked for."""
-        if key not in self._known:
-            self._known[key] = compute()
-        found: T = self._known[key]
-        return found
+        return self._derived.cached(key, compute)
 
     @cached_property
     def _shares(self) -> dict[str, Fraction]:

@@ -58,7 +58,7 @@ class Cosmos:
 
 def of_material(material: Ingredient, day: datetime.date | None = None) -> Cosmos:
     """Give the shares of a material: declared, else computed from its making, else open."""
-    return material.once(("cosmos", day), lambda: _of_material(material, day))
+    return material.derived.cached(("cosmos", day), lambda: _of_material(material, day))
 
 
 def _of_material(material: Ingredient, day: datetime.date | None) -> Cosmos:
@@ -193,7 +193,7 @@ NAMES: Final = tuple(_PARTS)
 def figure(sums: Sums, terms: Terms, name: str) -> Figure:
     """Give one of the shares in % of the product (the organic share of PPAI: in % of the PPAI)."""
     # eight figures are read off one sum
-    shares = sums.once(("cosmos", terms.day), lambda: of_product(sums, terms.day))
+    shares = sums.cached(("cosmos", terms.day), lambda: of_product(sums, terms.day))
     found = _PARTS[name](shares)
     if found is None:
         return Figure(name, None, "%", basis=(NO_PPAI, *shares.computed))

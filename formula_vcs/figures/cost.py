@@ -30,7 +30,7 @@ def choose(ingredient: Ingredient, day: datetime.date, needed: Fraction | None) 
     A later ``since`` replaces the earlier price of the same break.  Of the breaks, the highest that the need
     reaches is taken; below the lowest, or where the need is not known, the lowest break's price, and said.
     """
-    in_force = ingredient.once(("prices", day), lambda: _in_force(ingredient, day))
+    in_force = ingredient.derived.cached(("prices", day), lambda: _in_force(ingredient, day))
     return in_force if isinstance(in_force, str) else _of_break(ingredient, in_force, needed)
 
 
@@ -97,7 +97,7 @@ def batch_mass(sums: Sums, terms: Terms) -> Fraction | None:
 
 def costing(sums: Sums, terms: Terms) -> Costing:
     """Price every material that is bought; a premix that states a price of its own is bought too."""
-    return sums.once(("costing", terms), lambda: _costing(sums, terms))
+    return sums.cached(("costing", terms), lambda: _costing(sums, terms))
 
 
 def _costing(sums: Sums, terms: Terms) -> Costing:

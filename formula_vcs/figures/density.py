@@ -20,7 +20,7 @@ _PER_ML = 1000  # kg/m3 in one g/mL
 
 def density(sums: Sums, _: Terms | None = None) -> Figure:
     """Give the estimated density in g/mL; a premix that states its own density is not seen through."""
-    return sums.once("density", lambda: _density(sums))
+    return sums.cached("density", lambda: _density(sums))
 
 
 def _density(sums: Sums) -> Figure:

@@ -39,7 +39,7 @@ def _parts(sums: Sums, name: str) -> tuple[Between, Between]:
     material = sums.formula.ingredients.get(name)
     if material is None:
         return _shares(None, name)
-    return material.once("nop", lambda: _shares(material, name))
+    return material.derived.cached("nop", lambda: _shares(material, name))
 
 
 def organic_share(sums: Sums) -> Between:
@@ -53,7 +53,7 @@ def organic_share(sums: Sums) -> Between:
 
 def nop_organic(sums: Sums, _: Terms) -> Figure:
     """Give the organic share, exact."""
-    found = sums.once("nop_organic", lambda: organic_share(sums))
+    found = sums.cached("nop_organic", lambda: organic_share(sums))
     return Figure("nop_organic", found.value, "%", found.missing)
 
 

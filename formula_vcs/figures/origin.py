@@ -36,7 +36,7 @@ def _index(sums: Sums, name: str, index: str) -> Fraction | str:
 
 
 def _contents(sums: Sums, index: str) -> tuple[Fraction, list[str]]:
-    return sums.once(("contents", index), lambda: _summed(sums, index))
+    return sums.cached(("contents", index), lambda: _summed(sums, index))
 
 
 def _summed(sums: Sums, index: str) -> tuple[Fraction, list[str]]:

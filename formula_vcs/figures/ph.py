@@ -37,7 +37,7 @@ class PhEstimate(NamedTuple):
 
 def estimate(sums: Sums) -> PhEstimate:
     """Estimate the pH of a recipe; worked out once a formula."""
-    return sums.once("pH", lambda: _estimate(sums))
+    return sums.cached("pH", lambda: _estimate(sums))
 
 
 def ph_estimate(sums: Sums, _: Terms) -> Figure:

@@ -43,7 +43,7 @@ class System(NamedTuple):
 
 def systems(sums: Sums) -> tuple[System, ...]:
     """Give what preserves a recipe, premixes seen through; worked out once a formula."""
-    return sums.once("preservatives", lambda: _systems(sums))
+    return sums.cached("preservatives", lambda: _systems(sums))
 
 
 def _systems(sums: Sums) -> tuple[System, ...]:

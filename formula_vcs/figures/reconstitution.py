@@ -16,7 +16,7 @@ from formula_vcs.figures.composition import HUNDRED, Composition
 
 def rebuilt(sums: Sums) -> dict[str, tuple[str, Fraction]]:
     """Give the water counted with each concentrate: ``{concentrate: (water material, share of the product)}``."""
-    return sums.once("rebuilt", lambda: _rebuilt(sums))
+    return sums.cached("rebuilt", lambda: _rebuilt(sums))
 
 
 def _rebuilt(sums: Sums) -> dict[str, tuple[str, Fraction]]:

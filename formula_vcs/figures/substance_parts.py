@@ -49,7 +49,7 @@ def tags_of(key: str, classes: Classes, material: Ingredient) -> frozenset[str]:
 
 def grains(material: Ingredient) -> tuple[Grain, ...]:
     """Give the substances of a raw material, its water left out; worked out once a material."""
-    return material.once("grains", lambda: tuple(_grains(material)))
+    return material.derived.cached("grains", lambda: tuple(_grains(material)))
 
 
 def _grains(material: Ingredient) -> Iterator[Grain]:
@@ -170,4 +170,4 @@ def percent(value: Fraction) -> str:
 
 def parts_of(sums: Sums) -> Parts:
     """Give the parts of a formula, the same for everybody who asks."""
-    return sums.once("parts", lambda: Parts(sums))
+    return sums.cached("parts", lambda: Parts(sums))

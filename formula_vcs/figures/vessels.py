@@ -30,7 +30,7 @@ def mass_of(sums: Sums, content: Content, batch: Fraction) -> Fraction:
 
 def shares(sums: Sums) -> dict[str, Fraction]:
     """Give the % w/w of each charge by its key."""
-    return sums.once("shares by charge", lambda: {line.charge.key: line.pct for line in sums.composition.lines})
+    return sums.cached("shares by charge", lambda: {line.charge.key: line.pct for line in sums.composition.lines})
 
 
 def volume_of(sums: Sums, content: Content, batch: Fraction) -> float | None:

@@ -12,7 +12,7 @@ from formula_vcs.git.commit_log import Commit
 from formula_vcs.history.blame_parts import touched
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.recipe import Recipe
-from formula_vcs.workspace.past import Library, Tree, about, inside, place_of
+from formula_vcs.workspace.past import PastFiles, Tree, about, inside, place_of
 from formula_vcs.workspace.snapshot import id_of
 
 UNDER: Final = ("ingredient/", "premix/", "equipment/", "rule/", "workspace/")  # where changes below a recipe are
@@ -65,8 +65,8 @@ class Version:
 class Builder:
     """Works out the versions, commit by commit, from the oldest on; ``at`` has the one that holds at each."""
 
-    def __init__(self, library: Library, folders: tuple[str, ...]) -> None:
-        self._library = library
+    def __init__(self, past: PastFiles, folders: tuple[str, ...]) -> None:
+        self._past = past
         self._folders = folders
         self._rests: dict[int, frozenset[tuple[str, str]]] = {}
         self.at: dict[str, Version | None] = {}
@@ -82,7 +82,7 @@ class Builder:
         if path not in tree.entries:
             self.at[commit.oid] = self._gone(commit, path, known)
             return
-        formula = self._library.moment(tree, folder).formula(inside(path, folder))
+        formula = self._past.snapshot(tree, folder).formula_at(inside(path, folder))
         if formula is None:
             self.at[commit.oid] = self._unread(commit, path, first, sides)
             return

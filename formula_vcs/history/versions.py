@@ -19,7 +19,7 @@ from formula_vcs.history.lineage import paths_at
 from formula_vcs.history.version_of_recipe import Builder, Version, changes_from, rests_of
 from formula_vcs.model.facts import ALIKE, likeness
 from formula_vcs.toml.positions import collector_at_rest
-from formula_vcs.workspace.past import Library, inside, listed, trees
+from formula_vcs.workspace.past import PastFiles, inside, listed, trees
 from formula_vcs.workspace.snapshot import WORKSPACE_FILE, id_of, kind_of
 
 _MANY: Final = 100  # commits from which on the values that stay are so many that a collector is felt
@@ -71,12 +71,12 @@ def versions(
     """
     tip = repository.resolve(repo, revision)
     line, folders = whole_line(repo, tip, folder, first_parent=first_parent)
-    with Library(repo) as library, collector_at_rest(len(line) > _MANY):
+    with PastFiles(repo) as past, collector_at_rest(len(line) > _MANY):
         path = _path(repo, tip, folders, recipe_id, line)
         if path is None:
             msg = f"no recipe is called '{recipe_id}' in the history of {revision}"
             raise UserError(f"{msg}; {repository.SHALLOW}" if repository.is_shallow(repo) else msg)
-        nodes = _nodes(repo, library, line, folders, path, first_parent=first_parent)
+        nodes = _nodes(repo, past, line, folders, path, first_parent=first_parent)
     last = nodes.get(line[-1].oid) if line else None
     order = {commit.oid: number for number, commit in enumerate(line)}
     found = sorted(_followed(last), key=lambda version: order[version.commit.oid])
@@ -115,11 +115,11 @@ def former_ids(repo: repository.Repo, folder: str, recipe_id: str, revision: str
     """
     tip = repository.resolve(repo, revision)
     line, folders = whole_line(repo, tip, folder)
-    with Library(repo) as library:
+    with PastFiles(repo) as past:
         path = _path(repo, tip, folders, recipe_id, line)
         if path is None or not line:
             return frozenset()
-        paths = paths_at(line, line[-1].oid, path, lambda gone, came: _alike(library, gone, came))
+        paths = paths_at(line, line[-1].oid, path, lambda gone, came: _alike(past, gone, came))
     return frozenset(map(id_of, paths.values())) - {recipe_id}
 
 
@@ -173,8 +173,8 @@ def _path(repo: repository.Repo, tip: str, folders: tuple[str, ...], recipe: str
         return id_of(path) == recipe and path.endswith(".toml") and kind_of(inside(path, folders[0])) == "recipe"
 
     under = f"{folders[0]}/" if folders[0] else ""
-    with Library(repo) as library:
-        path = library.moment(tree, folders[0]).path_of(recipe)
+    with PastFiles(repo) as past:
+        path = past.snapshot(tree, folders[0]).ids("recipe").get(recipe)
     if path is not None:
         return _at(folders[0], path)
     for commit in reversed(line):
@@ -198,7 +198,7 @@ def _followed(tip: Version | None) -> Iterator[Version]:
 
 def _nodes(
     repo: repository.Repo,
-    library: Library,
+    past: PastFiles,
     line: Sequence[Commit],
     folders: tuple[str, ...],
     path: str,
@@ -210,11 +210,11 @@ def _nodes(
         return {}
 
     def alike(gone: Touch, came: Touch) -> bool:
-        return _alike(library, gone, came)
+        return _alike(past, gone, came)
 
     paths = paths_at(line, line[-1].oid, path, alike)
-    _fetch(library, line, paths, folders)
-    builder = Builder(library, folders)
+    _fetch(past, line, paths, folders)
+    builder = Builder(past, folders)
     for commit, tree in trees(repo, line, folders):
         here = paths.get(commit.oid)
         if here is not None:
@@ -223,18 +223,18 @@ def _nodes(
     return builder.at
 
 
-def _fetch(library: Library, line: Sequence[Commit], paths: Mapping[str, str], folders: tuple[str, ...]) -> None:
+def _fetch(past: PastFiles, line: Sequence[Commit], paths: Mapping[str, str], folders: tuple[str, ...]) -> None:
     """Have the contents read ahead that the versions will be made of: the recipe's, then what these name."""
     names = frozenset(paths.values())
     touches = [touch for commit in line for touch in commit.touches if touch.status != "D" and touch.mode != SYMLINK]
     own = {touch.new: touch.path for touch in touches if touch.path in names}
-    library.fetch(own)
+    past.fetch(own)
     used: set[tuple[str, str]] = set()
     for oid, path in own.items():
-        recipe = library.recipe(inside(path, _folder_of(path, folders)), oid)
+        recipe = past.recipe(inside(path, _folder_of(path, folders)), oid)
         if recipe is not None:
             used |= rests_of(recipe)
-    library.fetch(
+    past.fetch(
         touch.new
         for touch in touches
         if touch.path not in names and touch.path.endswith(".toml")
@@ -248,7 +248,7 @@ def _folder_of(path: str, folders: tuple[str, ...]) -> str:
     return max(around, key=len, default="")
 
 
-def _alike(library: Library, gone: Touch, came: Touch) -> bool:
+def _alike(past: PastFiles, gone: Touch, came: Touch) -> bool:
     """Say whether most facts of a recipe that came are those of one that went, whatever the layout."""
-    was, now = (library.blob("recipe.toml", oid).facts for oid in (gone.old, came.new))
+    was, now = (past.read("recipe.toml", oid).facts for oid in (gone.old, came.new))
     return likeness(was, now) >= ALIKE

@@ -256,7 +256,7 @@ class Compliance:
 
 def substances_of(ingredient: Ingredient) -> dict[str, Held]:
     """Give all that is known to be in a material, by the names under which the law has it."""
-    return ingredient.once("substances_of", lambda: ingredient.held_by(law_key))
+    return ingredient.derived.cached("substances_of", lambda: ingredient.held_by(law_key))
 
 
 def impurities_of(ingredient: Ingredient) -> frozenset[str]:
@@ -307,16 +307,16 @@ def markets(formula: Formula) -> tuple[str, ...]:
 
 def house_rows(workspace: Workspace) -> tuple[Row, ...]:
     """Give the rows of a workspace's own packs, worked out once a workspace."""
-    if "house" not in workspace.memo:
-        by_file: dict[str, dict[tuple[str, ...], object]] = {}
-        for path, value in workspace.facts.items():
-            if path[0] == RULES and len(path) > 2:
-                by_file.setdefault(path[1], {})[path[2:]] = value
-        workspace.memo["house"] = tuple(
-            row for name, facts in by_file.items() for row in rows(facts, name, file=f"rules/{name}.toml", house=True)
-        )
-    found: tuple[Row, ...] = workspace.memo["house"]
-    return found
+    return workspace.derived.cached("house rows", lambda: tuple(_house_rows(workspace)))
+
+
+def _house_rows(workspace: Workspace) -> Iterator[Row]:
+    by_file: dict[str, dict[tuple[str, ...], object]] = {}
+    for path, value in workspace.facts.items():
+        if path[0] == RULES and len(path) > 2:
+            by_file.setdefault(path[1], {})[path[2:]] = value
+    for name, facts in by_file.items():
+        yield from rows(facts, name, file=f"rules/{name}.toml", house=True)
 
 
 def in_force(found: Compliance, day: datetime.date) -> list[Hit]:

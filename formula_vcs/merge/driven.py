@@ -6,7 +6,7 @@ import datetime
 import os
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
 from typing import Final
@@ -21,6 +21,7 @@ from formula_vcs.merge.verdict import Bench, Stop, verdict
 from formula_vcs.model.ingredient import main_substance
 from formula_vcs.toml.stop_marker import with_stop
 from formula_vcs.toml.syntax import parse
+from formula_vcs.workspace.content_store import ContentStore
 from formula_vcs.workspace.snapshot import (
     WORKSPACE_FILE,
     Committed,
@@ -44,6 +45,7 @@ class Workbench:
     path: str
     day: datetime.date
     repo: repository.Repo | None = None
+    store: ContentStore = field(default_factory=ContentStore, compare=False, repr=False)
 
     @classmethod
     def around(cls, path: str, day: datetime.date) -> Workbench | None:
@@ -77,11 +79,11 @@ class Workbench:
 
     def at(self, content: bytes | None) -> Snapshot:
         """Give the workspace with the file as some bytes."""
-        return Snapshot(Overlay(self.source, {self.path: content}))
+        return Snapshot(Overlay(self.source, {self.path: content}), self.store)
 
     @cached_property
     def _shelf(self) -> Snapshot:
-        return Snapshot(self.source)
+        return Snapshot(self.source, self.store)
 
     def grades(self) -> Ways[Grade]:
         """Say what makes two ingredients grades of one material, as far as this workspace knows them."""

@@ -112,5 +112,5 @@ def _record(snapshot: Snapshot, bench: Bench) -> Iterator[Finding]:
 
     record = snapshot.record(kind_of(bench.path), id_of(bench.path))
     if record is not None:
-        with PinnedVersions(bench.repo, snapshot.source.folder()) as pins:
+        with PinnedVersions(bench.repo, snapshot.source.folder(), store=snapshot.store) as pins:
             yield from judge_record(RecordCase(record, snapshot, pins, bench.day))

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from functools import cached_property
-from typing import Any
 
+from formula_vcs.model.derived import Derived
 from formula_vcs.model.equipment import Equipment
 from formula_vcs.model.ingredient import Ingredient
 from formula_vcs.model.quantity import Quantity
@@ -32,11 +31,7 @@ class Formula:
     cycles: tuple[tuple[str, ...], ...] = field(default=(), compare=False)
     shelf: Shelf = field(default_factory=Shelf, compare=False)
     equipment: Mapping[str, Equipment] = field(default_factory=dict)
-
-    @cached_property
-    def kept(self) -> dict[str, Any]:
-        """Keep what figures and rules both work out: a formula never changes."""
-        return {}
+    derived: Derived = field(default_factory=Derived, init=False, compare=False, repr=False)
 
     @property
     def batch(self) -> Quantity | None:

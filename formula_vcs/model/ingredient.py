@@ -2,20 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from decimal import Decimal
 from fractions import Fraction
 from functools import cached_property
-from typing import Any, Final, NamedTuple, TypeVar
+from typing import Any, Final, NamedTuple
 
 from formula_vcs.model.amount import Price
+from formula_vcs.model.derived import Derived
 from formula_vcs.model.facts import Facts, Unread, readable
 from formula_vcs.model.quantity import Quantity
 from formula_vcs.words.deceptive import fold
 
 _HALF: Final = Decimal(50)
-T = TypeVar("T")
 
 ORIGIN_INDICES: Final = ("natural", "natural_origin", "organic", "organic_origin")
 _WATER: Final = frozenset(
@@ -69,22 +69,11 @@ class Ingredient:
     facts: Facts
     file: str = field(default="", compare=False)
     readable: bool = field(default=True, compare=False)
+    derived: Derived = field(default_factory=Derived, init=False, compare=False, repr=False)
 
     def get(self, *path: str, kind: type | tuple[type, ...] = str) -> Any:
         """Give one fact, or None where it is absent or was refused."""
         return readable(self.facts.get(path), kind)
-
-    @cached_property
-    def kept(self) -> dict[Hashable, Any]:
-        """Keep what others work out from the facts alone, once for all recipes that use the material."""
-        return {}
-
-    def once(self, key: Hashable, compute: Callable[[], T]) -> T:
-        """Give what was worked out under a key, working it out when first asked for."""
-        if key not in self.kept:
-            self.kept[key] = compute()
-        found: T = self.kept[key]
-        return found
 
     @property
     def title(self) -> str:

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
 
+from formula_vcs.model.derived import Derived
 from formula_vcs.model.facts import Facts, readable
 from formula_vcs.model.quantity import Quantity
 
@@ -15,12 +16,12 @@ class Workspace:
     """Defaults for all recipes of a folder: title, currency, markets, batch ...; and the house's rules.
 
     The facts of `rules/house.toml` stand among these under ``("rules", "house", ...)``, so that a changed rule is a
-    change under the recipes that it touches.  ``memo`` is where rooms above keep what they worked out from them.
+    change under the recipes that it touches.
     """
 
     facts: Facts = field(default_factory=dict)
     file: str = field(default="workspace.toml", compare=False)
-    memo: dict[str, Any] = field(default_factory=dict, compare=False, repr=False)
+    derived: Derived = field(default_factory=Derived, init=False, compare=False, repr=False)
 
     def get(self, *path: str, kind: type | tuple[type, ...] = str) -> Any:
         """Give one fact, or None."""

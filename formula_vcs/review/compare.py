@@ -341,8 +341,9 @@ def _findings(snapshot: Snapshot, recipe: Recipe | None, formula: Formula, day: 
         path = snapshot.ids("recipe").get(formula.recipe.id)
         return [] if path is None else [replace(f, recipe=formula.recipe.id) for f in snapshot.read(path).findings]
     found = all_findings(formula, day)
-    if recipe.file in snapshot.stopped:
-        found.append(replace(snapshot.stopped[recipe.file], recipe=recipe.id))
+    stop = snapshot.stop_of(recipe.file)
+    if stop is not None:
+        found.append(replace(stop, recipe=recipe.id))
     for ingredient in formula.ingredients.values():
         if not ingredient.readable:
             found.extend(snapshot.read(ingredient.file).findings)

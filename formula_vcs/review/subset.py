@@ -160,7 +160,7 @@ class Subset:
         """Read the old side with the changes taken."""
         source = Overlay(self._old.source, self.files)
         source.label = f"{self._new.label}, in part"
-        return Snapshot(source)
+        return Snapshot(source, self._new.store)
 
     def _place(self, path: str, *, renamed: bool) -> None:
         """Put the content of a file where it belongs: at its old name, unless the new one is taken."""

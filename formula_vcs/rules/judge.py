@@ -28,11 +28,14 @@ def judge(
 
 
 def judge_ingredient(ingredient: Ingredient) -> list[Finding]:
-    """Judge an ingredient by itself; it is a frozen value, so what was said once stays true and is kept with it."""
+    """Judge an ingredient by itself; it never changes, so what was said once stays true."""
     if not ingredient.readable:
         return []
-    rules = OF_INGREDIENTS
-    return list(ingredient.once("findings", lambda: [f for rule in rules for f in rule.check_ingredient(ingredient)]))
+
+    def said() -> tuple[Finding, ...]:
+        return tuple(finding for rule in OF_INGREDIENTS for finding in rule.check_ingredient(ingredient))
+
+    return list(ingredient.derived.cached("findings", said))
 
 
 def judge_record(case: RecordCase) -> list[Finding]:

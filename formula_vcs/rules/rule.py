@@ -13,6 +13,7 @@ from formula_vcs.figures.breakdown import Sums, sums_of
 from formula_vcs.figures.claim_outcome import Judged
 from formula_vcs.law.claims.table import judge_claims
 from formula_vcs.law.compliance import Compliance
+from formula_vcs.model.derived import Derived
 from formula_vcs.model.facts import Facts, Path, Unread, unread
 from formula_vcs.model.finding import Finding, Severity
 from formula_vcs.model.formula import Formula
@@ -164,6 +165,7 @@ class RecordCase:
     snapshot: Snapshot
     pins: Pins
     day: datetime.date
+    derived: Derived = field(default_factory=Derived, init=False, compare=False, repr=False)
 
 
 def by_rule(facts: Mapping[Path, object]) -> Mapping[str, list[tuple[Path, Unread]]]:

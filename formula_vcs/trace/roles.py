@@ -82,7 +82,7 @@ def _inside(formula: Formula, ingredient: str) -> Iterator[str]:
 
 def doings(sums: Sums) -> Mapping[str, Doing]:
     """Give what each step of a recipe does, by its id."""
-    found: dict[str, Doing] = sums.once("doings", lambda: _Reader(sums).read())
+    found: dict[str, Doing] = sums.cached("doings", lambda: _Reader(sums).read())
     return found
 
 

@@ -7,11 +7,22 @@ import os
 import posixpath
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
-from typing import Final, Protocol, Self
+from typing import Final, Protocol, Self, TypeVar
 
 from formula_vcs.errors import UserError
-from formula_vcs.git.repository import BlobReader, Entry, Objects, Repo, TooBig, blob_id, index_entries, tree_entries
+from formula_vcs.git.repository import (
+    SYMLINK,
+    BlobReader,
+    Entry,
+    Objects,
+    Repo,
+    TooBig,
+    blob_id,
+    index_entries,
+    tree_entries,
+)
 from formula_vcs.model.equipment import Equipment
 from formula_vcs.model.facts import Facts, Unread, unread
 from formula_vcs.model.finding import Finding, Severity
@@ -20,9 +31,9 @@ from formula_vcs.model.ingredient import Ingredient
 from formula_vcs.model.recipe import Recipe
 from formula_vcs.model.workspace import Record, Shelf, Workspace
 from formula_vcs.toml import batch_file, evidence_file, ingredient_file, recipe_file, rules_file, syntax
-from formula_vcs.toml.readers import facts_of
-from formula_vcs.toml.stop_marker import stop_in
+from formula_vcs.workspace.content_store import Content, ContentStore
 
+T = TypeVar("T")
 WORKSPACE_FILE: Final = "workspace.toml"
 FOLDERS: Final = ("ingredients", "equipment", "rules", "batches", "lots", "evidence")
 RECORDS: Final = ("batches", "lots", "evidence")
@@ -59,6 +70,10 @@ class Source(Protocol):
         """Give the bytes of one file."""
         ...
 
+    def name(self, path: str) -> str:
+        """Give the name of a file's content, empty where it is not known without reading."""
+        ...
+
     def folder(self) -> str:
         """Give the workspace's folder relative to the repository's top, empty at the top."""
         ...
@@ -88,6 +103,11 @@ class WorkTree:
 
     def close(self) -> None:
         """Have nothing to let go of."""
+
+    def name(self, path: str) -> str:
+        """Know no name before a file is read."""
+        del path
+        return ""
 
     def listing(self) -> Mapping[str, str]:
         """Walk the folder; hidden folders and other workspaces inside are left out."""
@@ -178,6 +198,11 @@ class Recorded:
     def close(self) -> None:
         """Have nothing to let go of: the reader is somebody else's."""
 
+    def name(self, path: str) -> str:
+        """Give git's name of a content; a link's is that of the file behind it, known when it is read."""
+        entry = self._entries.get(path)
+        return "" if entry is None or entry.mode == SYMLINK or entry.unmerged else entry.oid
+
     def read(self, path: str) -> bytes | Refused:
         """Read one file; a link is followed only to another file of the workspace."""
         entry = self._entries.get(path)
@@ -239,6 +264,11 @@ class Files:
     def close(self) -> None:
         """Have nothing to let go of."""
 
+    def name(self, path: str) -> str:
+        """Know no name before a file is read."""
+        del path
+        return ""
+
     def listing(self) -> Mapping[str, str]:
         """Give every TOML file."""
         return {path: "" for path in sorted(self._files) if path.endswith(".toml")}
@@ -265,6 +295,10 @@ class Overlay:
     def close(self) -> None:
         """Let go of the source below."""
         self._under.close()
+
+    def name(self, path: str) -> str:
+        """Give the name that the source below knows; of a file on top none before it is read."""
+        return "" if path in self._files else self._under.name(path)
 
     def listing(self) -> Mapping[str, str]:
         """Give the files of both."""
@@ -315,32 +349,49 @@ class Read:
     whole: bool
 
 
-# What reads a file of which kind (once `_READERS` here) is files/readers.py: add a new kind there.
-# One parse a content for all snapshots of a run.  Recipes are many and each is judged once, so only what is
-# asked for again stays: ingredients, equipment and premixes.
-_KNOWN: dict[tuple[str, str], tuple[Facts, tuple[syntax.SyntaxProblem, ...]]] = {}
-_MADE: dict[tuple[str, int], Ingredient] = {}
+def counting(listing: Mapping[str, str]) -> dict[str, str]:
+    """Leave out what no file of a workspace can be."""
+    return {path: name for path, name in listing.items() if path not in _FOREIGN and path[0] != "."}
+
+
+class FileIndex:
+    """The files of a workspace by kind and id; the same until a file comes or goes."""
+
+    def __init__(self, listing: Mapping[str, str]) -> None:
+        """Take every file that counts, ``{path: name of its content}``."""
+        self.listing = listing
+        self.twins: dict[str, list[str]] = {}
+        self._by_kind: dict[str, dict[str, str]] = {}
+        for path in listing:
+            names = self._by_kind.setdefault(kind_of(path), {})
+            first = names.setdefault(id_of(path), path)
+            if first != path:
+                self.twins.setdefault(path, []).append(first)
+
+    def ids(self, kind: str) -> Mapping[str, str]:
+        """Give ``{id: path}`` for a kind."""
+        return self._by_kind.get(kind, {})
+
+    @cached_property
+    def shelf(self) -> Shelf:
+        """Give the ids that references may name."""
+        return Shelf(*(frozenset(self.ids(kind)) for kind in ("recipe", "ingredients", "equipment")))
 
 
 class Snapshot:
     """A workspace at one moment."""
 
-    def __init__(self, source: Source) -> None:
-        """Take the source; nothing is read yet."""
+    def __init__(self, source: Source, store: ContentStore | None = None, index: FileIndex | None = None) -> None:
+        """Take the source, the store of what is read (one of its own without), and the index where it is known.
+
+        Nothing is read yet.
+        """
         self.source = source
-        self._listing: Mapping[str, str] | None = None
-        self._by_kind: dict[str, dict[str, str]] | None = None
-        self._twins: dict[str, list[str]] = {}
-        self._ingredients: dict[str, Ingredient | None] = {}
-        self._premixes: dict[str, Recipe | None] = {}
-        self._equipment: dict[str, Equipment | None] = {}
+        self.store = ContentStore() if store is None else store
+        self._index = index
+        self._names: dict[str, str] = {}  # of contents whose names their source did not know
+        self._refused: dict[str, Refused] = {}
         self._positions: dict[str, syntax.Positions | None] = {}
-        self._placing: tuple[str, Facts] = ("", {})
-        self._workspace: Workspace | None = None
-        self._shelf: Shelf | None = None
-        self._records: dict[str, Record] = {}
-        self._reads: dict[str, Read] = {}
-        self.stopped: dict[str, Finding] = {}  # of the files read so far, those that carry the line of a stopped merge
 
     def __enter__(self) -> Self:
         """Give the snapshot itself."""
@@ -356,32 +407,25 @@ class Snapshot:
         return self.source.label
 
     @property
+    def index(self) -> FileIndex:
+        """Give the files by kind and id."""
+        if self._index is None:
+            self._index = FileIndex(counting(self.source.listing()))
+        return self._index
+
+    @property
     def listing(self) -> Mapping[str, str]:
         """Give every file of the workspace that counts."""
-        if self._listing is None:
-            self._listing = {
-                path: name for path, name in self.source.listing().items() if path not in _FOREIGN and path[0] != "."
-            }
-        return self._listing
+        return self.index.listing
 
     def ids(self, kind: str) -> Mapping[str, str]:
         """Give ``{id: path}`` for a kind: recipe, ingredients, equipment, lots, batches, evidence, rules."""
-        if self._by_kind is None:
-            self._by_kind = {}
-            for path in self.listing:
-                names = self._by_kind.setdefault(kind_of(path), {})
-                name = id_of(path)
-                if name in names:
-                    self._twins.setdefault(path, []).append(names[name])
-                else:
-                    names[name] = path
-        return self._by_kind.get(kind, {})
+        return self.index.ids(kind)
 
     @property
     def twins(self) -> Mapping[str, list[str]]:
         """Give files whose id another file of the kind has already: ``{path: [earlier paths]}``."""
-        self.ids("recipe")
-        return self._twins
+        return self.index.twins
 
     @property
     def exists(self) -> bool:
@@ -390,93 +434,120 @@ class Snapshot:
 
     def content_name(self, path: str) -> str:
         """Name the content of a file as git does; the work tree's files are read for it."""
-        name = self.listing.get(path)
-        if name is None:
+        if path not in self.listing:
             return ""
-        if name:
-            return name
-        content = self.source.read(path)
-        return f"refused:{content.message}" if isinstance(content, Refused) else blob_id(content)
+        content = self._content(path)
+        return f"refused:{content.message}" if isinstance(content, Refused) else self._name(path)
+
+    def _name(self, path: str) -> str:
+        return self.source.name(path) or self._names.get(path, "")
+
+    def _content(self, path: str) -> Content | Refused:
+        """Give what was read of a file, reading it where that is not known."""
+        if path in self._refused:
+            return self._refused[path]
+        kind, name = kind_of(path), self._name(path)
+        known = self.store.known(kind, name) if name else None
+        if known is not None:
+            return known
+        data = self.source.read(path)
+        if isinstance(data, Refused):
+            self._refused[path] = data
+            return data
+        if not name:
+            name = self._names[path] = blob_id(data)
+        return self.store.read(kind, name, data)
 
     def read(self, path: str) -> Read:
         """Read one file into facts."""
-        read = read_content(path, self.source.read(path))
-        if read.findings and read.findings[-1].rule == "merge-stopped":
-            self.stopped[path] = read.findings[-1]
-        return read
+        return read_as(path, self._content(path))
+
+    def stop_of(self, path: str) -> Finding | None:
+        """Give what a stopped merge left at the top of a file, None where it left nothing."""
+        content = self._content(path)
+        stop = None if isinstance(content, Refused) else content.stop
+        return None if stop is None else _stopped(path, *stop)
 
     def recipe(self, name: str) -> Recipe | None:
         """Read a recipe; None where there is none of that id or its file does not parse."""
         path = self.ids("recipe").get(name)
-        if path is None:
-            return None
+        return None if path is None else self.recipe_at(path)
+
+    def recipe_at(self, path: str) -> Recipe | None:
+        """Read the recipe in a file; None where the file does not parse."""
+        if self.store.lasting:
+            return self._made(path, lambda read: Recipe(id_of(path), read.facts, path) if read.whole else None)
         read = self.read(path)
-        return Recipe(name, read.facts, path) if read.whole else None
+        return Recipe(id_of(path), read.facts, path) if read.whole else None
 
     def premix(self, name: str) -> Recipe | None:
         """Read a recipe that an ingredient is made by, and keep it."""
-        if name not in self._premixes:
-            self._premixes[name] = self.recipe(name)
-        return self._premixes[name]
+        path = self.ids("recipe").get(name)
+        if path is None:
+            return None
+        return self._made(path, lambda read: Recipe(name, read.facts, path) if read.whole else None)
 
     def ingredient(self, name: str) -> Ingredient | None:
         """Read an ingredient, and keep it; one whose file does not parse has no facts and says so."""
-        if name not in self._ingredients:
-            path = self.ids("ingredients").get(name)
-            if path is None:
-                self._ingredients[name] = None
-            else:
-                read = self.read(path)
-                self._ingredients[name] = _made(Ingredient(name, read.facts, path, readable=read.whole))
-        return self._ingredients[name]
+        path = self.ids("ingredients").get(name)
+        if path is None:
+            return None
+        return self._made(path, lambda read: Ingredient(name, read.facts, path, readable=read.whole))
 
     def equipment(self, name: str) -> Equipment | None:
         """Read a piece of equipment, and keep it."""
-        if name not in self._equipment:
-            path = self.ids("equipment").get(name)
-            if path is None:
-                self._equipment[name] = None
-            else:
-                read = self.read(path)
-                self._equipment[name] = Equipment(name, read.facts, path, readable=read.whole)
-        return self._equipment[name]
+        path = self.ids("equipment").get(name)
+        if path is None:
+            return None
+        return self._made(path, lambda read: Equipment(name, read.facts, path, readable=read.whole))
 
     def record(self, kind: str, name: str) -> Record | None:
         """Read a file of another kind, and keep it: equipment, lots, batches, evidence, rules."""
         path = self.ids(kind).get(name)
         if path is None:
             return None
-        if path not in self._records:
-            self._records[path] = Record(kind, name, self.read_once(path).facts, path)
-        return self._records[path]
+        return self._made(path, lambda read: Record(kind, name, read.facts, path), "record")
 
-    def read_once(self, path: str) -> Read:
-        """Read one file, and keep it."""
-        if path not in self._reads:
-            self._reads[path] = self.read(path)
-        return self._reads[path]
+    def _made(self, path: str, make: Callable[[Read], T], what: str = "") -> T:
+        """Give the value that is made of a file: one for all moments at which it has the same content."""
+        name = self._name(path)
+        if not name:
+            content = self._content(path)
+            name = str(content) if isinstance(content, Refused) else self._name(path)
+        return self.store.cached((what, path, name), lambda: make(self.read(path)))
 
-    @property
+    @cached_property
     def workspace(self) -> Workspace:
         """Give the workspace's own facts, and those of the house's rules among them."""
-        if self._workspace is None:
-            facts = dict(self.read(WORKSPACE_FILE).facts) if self.exists else {}
-            for name, path in self.ids("rules").items():
-                facts.update({("rules", name, *key): value for key, value in self.read(path).facts.items()})
-            self._workspace = Workspace(facts)
-        return self._workspace
+        rules = self.ids("rules")
+        files = (WORKSPACE_FILE, *rules.values())
+        key = ("workspace", *((path, self.content_name(path)) for path in files))
+        return self.store.cached(key, self._workspace_facts)
+
+    def _workspace_facts(self) -> Workspace:
+        facts = dict(self.read(WORKSPACE_FILE).facts) if self.exists else {}
+        for name, path in self.ids("rules").items():
+            facts.update({("rules", name, *key): value for key, value in self.read(path).facts.items()})
+        return Workspace(facts)
 
     @property
     def shelf(self) -> Shelf:
         """Give the ids that references may name."""
-        if self._shelf is None:
-            names = (frozenset(self.ids(kind)) for kind in ("recipe", "ingredients", "equipment"))
-            self._shelf = Shelf(*names)
-        return self._shelf
+        return self.index.shelf
 
     def formula(self, recipe: Recipe) -> Formula:
         """Gather what a recipe rests on."""
         return close(recipe, self.ingredient, self.premix, self.workspace, self.shelf, equipment=self.equipment)
+
+    def formula_at(self, path: str, name: str = "") -> Formula | None:
+        """Gather the recipe in a file with what it rests on, under another id where one is given.
+
+        None where the file does not parse.
+        """
+        recipe = self.recipe_at(path)
+        if recipe is None:
+            return None
+        return self.formula(Recipe(name, recipe.facts, path) if name and name != recipe.id else recipe)
 
     def formula_of(self, name: str, path: str, read: Read) -> Formula:
         """Gather what a recipe that was read already rests on."""
@@ -504,24 +575,14 @@ class Snapshot:
     def _facts_for_place(self, finding: Finding) -> Facts:
         if finding.at[:1] not in (("step",), ("accept",), ("rule",), ("pair",)):
             return {}
-        if self._placing[0] != finding.file:  # findings come file by file, and a file can have thousands
-            self._placing = finding.file, self.read(finding.file).facts
-        return self._placing[1]
+        return self.read(finding.file).facts
 
     def _positions_of(self, path: str) -> syntax.Positions | None:
         if path not in self._positions:
-            content = self.source.read(path) if path in self.listing else Refused("")
-            parsed = None if isinstance(content, Refused) else syntax.parse(content)
-            self._positions[path] = None if parsed is None or parsed.errors else syntax.positions(parsed.text)
+            content = self._content(path) if path in self.listing else Refused("")
+            text = None if isinstance(content, Refused) or not content.whole else content.text
+            self._positions[path] = None if text is None else syntax.positions(text)
         return self._positions[path]
-
-
-def _made(ingredient: Ingredient) -> Ingredient:
-    """Give the one ingredient for a file of the same content: what is known of it is known in every snapshot."""
-    # the facts of a content that parses are read once and kept (`_KNOWN`), so their identity stands for them
-    if not ingredient.readable:
-        return ingredient
-    return _MADE.setdefault((ingredient.file, id(ingredient.facts)), ingredient)
 
 
 def _place(finding: Finding) -> Callable[[Facts, tuple[str, ...]], tuple[str | int, ...]]:
@@ -544,14 +605,10 @@ def _of_file(path: str, rule: str, message: str, severity: Severity = "block") -
     return Finding(rule, severity, f"'{path}' {message}", path, line=1, column=1, subject=rule)
 
 
-def read_content(path: str, content: bytes | Refused, known: syntax.Pieces | None = None) -> Read:
-    """Read the content of a file into facts; what kind of file it is, its path says.
-
-    ``known`` remembers tables where many versions of a file are read.
-    """
+def read_as(path: str, content: Content | Refused) -> Read:
+    """Give a content as the file that has a path: its facts, and what is said of it at that path."""
     if isinstance(content, Refused):
         return Read({}, (_of_file(path, content.rule, content.message, content.severity),), whole=False)
-    facts, problems = _parse(kind_of(path), content, known)
     findings = tuple(
         Finding(
             problem.rule,
@@ -562,24 +619,11 @@ def read_content(path: str, content: bytes | Refused, known: syntax.Pieces | Non
             column=problem.column,
             subject=problem.message,
         )
-        for problem in problems
+        for problem in content.problems
     )
-    stop = stop_in(content)
-    if stop is not None:
-        findings = (*findings, _stopped(path, *stop))
-    return Read(facts, findings, whole=not problems)
-
-
-def _parse(kind: str, content: bytes, known: syntax.Pieces | None) -> tuple[Facts, tuple[syntax.SyntaxProblem, ...]]:
-    keep = kind in ("ingredients", "equipment", "rules")
-    key = (kind, blob_id(content)) if keep else ("", "")
-    if keep and key in _KNOWN:
-        return _KNOWN[key]
-    parsed = syntax.parse(content, known)
-    facts: Facts = {} if parsed.errors else facts_of(kind, parsed.data)
-    if keep:
-        _KNOWN[key] = (facts, parsed.errors)
-    return facts, parsed.errors
+    if content.stop is not None:
+        findings = (*findings, _stopped(path, *content.stop))
+    return Read(content.facts, findings, whole=content.whole)
 
 
 def refused(facts: Facts, file: str, recipe: str | None) -> Iterator[Finding]:

@@ -13,8 +13,8 @@ from typing import Any
 import pytest
 
 from formula_vcs.cli import main
-from formula_vcs.commands.check import everything
 from formula_vcs.diff.change import Change
+from formula_vcs.evidence.judge_workspace import judge_workspace
 from formula_vcs.figures.figure import Terms
 from formula_vcs.git import repository
 from formula_vcs.review.compare import Comparison, compare
@@ -121,7 +121,7 @@ def test_every_commit_on_main_passes_its_check_on_its_day(built: Path) -> None:
         with snapshot(built, commit) as files:
             found = [
                 str(finding)
-                for finding in everything(
+                for finding in judge_workspace(
                     files, datetime.date.fromisoformat(day), repository.open_repo(built, inherit=False)
                 )
                 if finding.severity == "block"

@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from formula_vcs.commands.check import everything
+from formula_vcs.evidence.judge_workspace import judge_workspace
 from formula_vcs.model.finding import Finding
 from formula_vcs.rules.accepted import accept_lines
 from formula_vcs.rules.registry import RULES
@@ -20,7 +20,7 @@ ACCEPTABLE = sorted(rule.id for rule in RULES.values() if rule.acceptable)
 
 def _findings(texts: Mapping[str, str]) -> list[Finding]:
     with Snapshot(Files(dict(texts))) as snapshot:
-        return list(everything(snapshot, DAY))
+        return list(judge_workspace(snapshot, DAY))
 
 
 def _broken(rule: str) -> list[dict[str, Any]]:

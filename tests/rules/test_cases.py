@@ -22,7 +22,7 @@ from typing import Any
 
 import pytest
 
-from formula_vcs.commands.check import everything
+from formula_vcs.evidence.judge_workspace import judge_workspace
 from formula_vcs.git import repository
 from formula_vcs.model.content_hash import content_hash
 from formula_vcs.model.finding import Finding, worst_first
@@ -82,7 +82,7 @@ def _with_history(case: dict[str, Any], minimal: dict[str, str], repo: Any) -> l
         (repo.path / path).unlink()
     found = repository.open_repo(repo.path, inherit=False)
     with Snapshot(WorkTree(repo.path)) as snapshot:
-        return sorted((snapshot.place(finding) for finding in everything(snapshot, DAY, found)), key=worst_first)
+        return sorted((snapshot.place(finding) for finding in judge_workspace(snapshot, DAY, found)), key=worst_first)
 
 
 def _pinned(texts: dict[str, str], number: str, commit: str, version: dict[str, str]) -> dict[str, str]:
@@ -103,7 +103,7 @@ def _judged(case: dict[str, Any], minimal: dict[str, str], folder: Path) -> list
     links = case.get("links", {})
     source = _on_disk(texts, links, folder) if links or case.get("size") else Files(texts)
     with Snapshot(source) as snapshot:
-        return sorted((snapshot.place(found) for found in everything(snapshot, DAY)), key=worst_first)
+        return sorted((snapshot.place(found) for found in judge_workspace(snapshot, DAY)), key=worst_first)
 
 
 def _line(finding: Finding) -> str:

@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from formula_vcs.commands.check import everything
+from formula_vcs.evidence.judge_workspace import judge_workspace
 from formula_vcs.model.evidence import KINDS, proofs
 from formula_vcs.model.facts import unread
 from formula_vcs.model.workspace import Record
@@ -111,7 +111,7 @@ def test_problems_stand_at_their_lines() -> None:
         '[[proof]]\nkind = "artwrk"\ncommit = "zz"\nhash = "0"\nreport = "A"\npassed = 1\n'
     )
     with Snapshot(Files({**MINIMAL, "evidence/cream.toml": text})) as snapshot:
-        found = [snapshot.place(f) for f in everything(snapshot, datetime.date(2026, 6, 1))]
+        found = [snapshot.place(f) for f in judge_workspace(snapshot, datetime.date(2026, 6, 1))]
 
     assert [
         (2, 1, "unknown-key"), (4, 3, "missing-value"), (4, 3, "missing-value"), (4, 3, "missing-value"),

@@ -6,7 +6,7 @@ import datetime
 
 import pytest
 
-from formula_vcs.commands.check import everything
+from formula_vcs.evidence.judge_workspace import judge_workspace
 from formula_vcs.workspace.snapshot import Files, Snapshot
 
 GOOD = (
@@ -17,7 +17,7 @@ GOOD = (
 
 def said(text: str) -> list[str]:
     snapshot = Snapshot(Files({"workspace.toml": 'title = "W"\n', "rules/house.toml": text}))
-    placed = [snapshot.place(finding) for finding in everything(snapshot, datetime.date(2026, 6, 1))]
+    placed = [snapshot.place(finding) for finding in judge_workspace(snapshot, datetime.date(2026, 6, 1))]
     return [f"{finding.line}:{finding.column} {finding.rule} {finding.message}" for finding in placed]
 
 

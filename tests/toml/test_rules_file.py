@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from formula_vcs.commands.check import everything
+from formula_vcs.evidence.judge_workspace import judge_workspace
 from formula_vcs.law.pack_rows import rows
 from formula_vcs.model.facts import Unread, unread
 from formula_vcs.model.finding import worst_first
@@ -65,7 +65,7 @@ def test_all_that_is_wrong_stands_at_its_line() -> None:
     text = ROW + '\n[[rule]]\nid = "a"\nkind = "limit"\n\n[[rule]]\nid = "c"\n'
     files = {"workspace.toml": 'title = "x"\n', "rules/house.toml": text}
     with Snapshot(Files(files)) as snapshot:
-        placed = sorted((snapshot.place(f) for f in everything(snapshot, DAY)), key=worst_first)
+        placed = sorted((snapshot.place(f) for f in judge_workspace(snapshot, DAY)), key=worst_first)
 
     assert [(9, "bad-id"), (8, "missing-value"), (12, "missing-value")] == sorted(
         {(f.line, f.rule) for f in placed}, key=lambda pair: (pair[1], pair[0])

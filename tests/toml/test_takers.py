@@ -14,8 +14,8 @@ from fractions import Fraction
 
 import pytest
 
-from formula_vcs.commands.check import everything
 from formula_vcs.diff.diff import diff
+from formula_vcs.evidence.judge_workspace import judge_workspace
 from formula_vcs.figures.breakdown import Sums
 from formula_vcs.figures.figure import Terms
 from formula_vcs.figures.figure_table import figures
@@ -35,7 +35,7 @@ TERMS = Terms(DAY)
 
 
 def found(snapshot: Snapshot) -> list[Finding]:
-    return [snapshot.place(finding) for finding in everything(snapshot, DAY)]
+    return [snapshot.place(finding) for finding in judge_workspace(snapshot, DAY)]
 
 
 def at(findings: list[Finding]) -> set[str]:

@@ -66,6 +66,6 @@ def measure(old: Formula, new: Formula, conditions: Conditions, classes: Collect
 
 def _kept(old: Formula, new: Formula) -> _Kept:
     """Give what was measured between two formulas: many proofs are of one version, and a formula never changes."""
-    versions: dict[int, tuple[Formula, _Kept]] = new.kept.setdefault("drifts", {})
+    versions: dict[int, tuple[Formula, _Kept]] = new.derived.cached("drifts", dict)
     # the older formula is kept with it, so that its identity stays its own
     return versions.setdefault(id(old), (old, {}))[1]

@@ -10,14 +10,13 @@ from typing import Final
 
 from formula_vcs.diff.change import Change
 from formula_vcs.diff.change_words import ARROW
-from formula_vcs.figures.breakdown import sums_of
+from formula_vcs.figures.breakdown import Sums
 from formula_vcs.figures.figure import Figure
 from formula_vcs.figures.figure_table import figures
 from formula_vcs.history.blame import Stop
 from formula_vcs.history.crossing import Crossing, Line, TermsAt
 from formula_vcs.history.version_of_recipe import UNDER, Version
 from formula_vcs.model.facts import Path
-from formula_vcs.model.formula import Formula
 from formula_vcs.reports import figure_words
 from formula_vcs.reports.short_words import brief
 
@@ -102,17 +101,16 @@ def row(version: Version, stop: Stop, names: Sequence[str], terms: TermsAt, char
     """Work out the figures of one version."""
     found: dict[str, Figure] = {}
     if version.there and version.formula is not None:
+        sums = Sums(version.formula)  # not kept with the formula: there may be thousands of versions
         if charge is not None:
-            found[SHARE] = _share(version.formula, stop.paths, charge)
-        found.update(figures(sums_of(version.formula), terms(version), names))
-        version.formula.kept.clear()  # of thousands of versions only their figures are kept
+            found[SHARE] = _share(sums, stop.paths, charge)
+        found.update(figures(sums, terms(version), names))
     return Row(version, stop.changes, found)
 
 
-def _share(formula: Formula, paths: Collection[Path], charge: str) -> Figure:
+def _share(sums: Sums, paths: Collection[Path], charge: str) -> Figure:
     """Add up the shares of a charge under the names that it then had."""
-    composition = sums_of(formula).composition
-    shares = [composition.pct(one.key) for one in formula.recipe.charges if one.path in paths]
+    shares = [sums.composition.pct(one.key) for one in sums.formula.recipe.charges if one.path in paths]
     if any(share is None for share in shares):
         return Figure(SHARE, None, "%", (f"{charge}: the amount is not settled",))
     return Figure(SHARE, sum((share for share in shares if share is not None), Fraction(0)), "%")

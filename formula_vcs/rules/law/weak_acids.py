@@ -18,7 +18,7 @@ def _of(case: Case) -> list[Free]:
         return []
     if not any(map(brings_preservative, sums.substances)):
         return []
-    return sums.once("free acids", lambda: free_acids(sums))
+    return sums.cached("free acids", lambda: free_acids(sums))
 
 
 class PreservativeWindow(Rule):

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from fractions import Fraction
 from functools import cached_property
-from typing import Final
 
 from formula_vcs.figures.breakdown import sums_of
 from formula_vcs.figures.tolerance import Tolerance, mistaken_unit, tolerance_of
@@ -16,8 +15,6 @@ from formula_vcs.model.finding import Finding, Severity
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.recipe import Charge, Step
 from formula_vcs.rules.rule import PinnedVersion, RecordCase, RecordRule
-
-_KEPT: Final = "_batch"
 
 
 class BatchView:
@@ -109,11 +106,7 @@ class BatchView:
 
 def view(case: RecordCase) -> BatchView:
     """Give the view of a case, the same for all rules."""
-    found = case.__dict__.get(_KEPT)
-    if isinstance(found, BatchView):
-        return found
-    made: BatchView = case.__dict__.setdefault(_KEPT, BatchView(case))
-    return made
+    return case.derived.cached("batch", lambda: BatchView(case))
 
 
 class BatchRule(RecordRule):

@@ -1,0 +1,83 @@
+"""Judge a whole workspace: every file of it, whatever is wrong with the others."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import replace
+
+from formula_vcs.git.repository import Repo
+from formula_vcs.model.finding import Finding
+from formula_vcs.rules.judge import judge, judge_ingredient
+from formula_vcs.toml.takers import ID
+from formula_vcs.workspace.snapshot import RECORDS, Snapshot, id_of, kind_of, refused
+
+
+def judge_workspace(
+    snapshot: Snapshot,
+    day: datetime.date,
+    repo: Repo | None = None,
+    progress: Callable[[int, int], None] = lambda _done, _of: None,
+) -> Iterator[Finding]:
+    """Judge every file of a workspace, whatever is wrong with the others.
+
+    ``repo`` is where the versions are found that batches and proofs name.  ``progress`` is told how many recipes are
+    judged, and of how many.
+    """
+    for path, earlier in snapshot.twins.items():
+        words = f"the id '{id_of(path)}' is taken already, by {', '.join(earlier)}"
+        yield Finding("duplicate-id", "block", words, path, line=1, column=1, subject=path)
+    yield from _files(snapshot, [path for path in snapshot.listing if kind_of(path) != "recipe"])
+    if snapshot.ids("rules"):
+        from formula_vcs.rules.chemistry.incompatible import judge_house_pairs
+        from formula_vcs.rules.law.house import judge_house
+
+        yield from judge_house(snapshot.workspace)
+        yield from judge_house_pairs(snapshot.workspace)
+    if any(snapshot.ids(kind) for kind in RECORDS):
+        from formula_vcs.evidence.pinned_versions import judge_records
+
+        yield from judge_records(snapshot, repo, day)
+    yield from _recipes(snapshot, day, progress)
+
+
+def _files(snapshot: Snapshot, paths: Iterable[str]) -> Iterator[Finding]:
+    for path in paths:
+        kind = kind_of(path)
+        if kind == "link":
+            yield from snapshot.read(path).findings
+            continue
+        yield from _bad_stem(path)
+        if kind == "ingredients":
+            name = id_of(path)
+            ingredient = snapshot.ingredient(name)
+            if ingredient is not None and ingredient.file == path:
+                yield from snapshot.read(path).findings
+                yield from judge_ingredient(ingredient)
+                continue
+        read = snapshot.read(path)
+        yield from read.findings
+        yield from refused(read.facts, path, None)
+
+
+def _recipes(snapshot: Snapshot, day: datetime.date, progress: Callable[[int, int], None]) -> Iterator[Finding]:
+    paths = [path for path in snapshot.listing if kind_of(path) == "recipe"]
+    for done, path in enumerate(paths):
+        progress(done, len(paths))
+        yield from _recipe(snapshot, path, day)
+
+
+def _recipe(snapshot: Snapshot, path: str, day: datetime.date) -> Iterator[Finding]:
+    yield from _bad_stem(path)
+    read = snapshot.read(path)
+    name = id_of(path)
+    yield from (replace(finding, recipe=name) for finding in read.findings)
+    if read.whole:
+        yield from judge(snapshot.formula_of(name, path, read), day)
+
+
+def _bad_stem(path: str) -> Iterator[Finding]:
+    stem = id_of(path)
+    if not ID.fullmatch(stem):
+        words = f"'{path}': a file's name is its id; lower case letters, digits and hyphens make one"
+        yield Finding("bad-id", "block", words, path, line=1, column=1, subject="stem")
