@@ -262,7 +262,7 @@ def substances_of(ingredient: Ingredient) -> dict[str, Held]:
 def impurities_of(ingredient: Ingredient) -> frozenset[str]:
     """Name what is in a material as a declared impurity, as the law has it."""
     named = ((name, ingredient.get("substances", name, "cas") or "") for name in ingredient.impurities)
-    return ingredient.once("impurities_of", lambda: frozenset(law_key(name, cas) for name, cas in named))
+    return ingredient.derived.cached("impurities_of", lambda: frozenset(law_key(name, cas) for name, cas in named))
 
 
 def parts_of(ingredient: Ingredient) -> dict[str, Held]:

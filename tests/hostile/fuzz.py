@@ -31,10 +31,10 @@ from importlib import import_module
 from pathlib import Path
 from types import FrameType
 
-from formula_vcs.commands.check import everything
 from formula_vcs.diff.apply import apply
 from formula_vcs.diff.diff import diff
 from formula_vcs.errors import UserError
+from formula_vcs.evidence.judge_workspace import judge_workspace
 from formula_vcs.figures.figure import Terms
 from formula_vcs.merge.merge_file import merge_texts
 from formula_vcs.merge.three_way import Ways
@@ -130,7 +130,7 @@ def _opened(texts: Mapping[str, bytes]) -> Snapshot:
 def check(case: Case) -> None:
     """Judge the broken workspace, find the place of every finding, and write them."""
     snapshot = _opened(case.ours)
-    found = sorted((snapshot.place(one) for one in everything(snapshot, DAY)), key=worst_first)
+    found = sorted((snapshot.place(one) for one in judge_workspace(snapshot, DAY)), key=worst_first)
     for form in CHECKS if case.number % _EVERY["check formats"] == 0 else ("text",):
         out = io.StringIO()
         import_module(f"formula_vcs.reports.check.{form}").write(found, blocked=blocks(found), recipes=1, out=out)
