@@ -170,7 +170,7 @@ _git_formula ()
 			__gitcomp "-h --help"
 			;;
 		*)
-			__gitcomp "init check show diff review blame log label uses trace batch import demo"
+			__gitcomp "init check show diff review blame log label uses trace batch import export demo"
 			;;
 		esac
 		return
@@ -208,6 +208,12 @@ _git_formula ()
 		;;
 	uses,-*)
 		__gitcomp "--inci= --lot= --batch= --format= --rev= --as-of= --workspace="
+		;;
+	export,-*)
+		__gitcomp "--output= --decimal= --rev= --as-of= --workspace="
+		;;
+	export,*)
+		__gitcomp "recipes materials composition prices allergens portfolio weighings comparison"
 		;;
 	import,-*)
 		__gitcomp "--write --dry-run --diff --all --as= --sheet= --decimal= --fractions= --hidden= --single-inci= --since= --batch= --replace --column= --unit= --name= --workspace="

@@ -218,15 +218,18 @@ def _formula_of(place: workspace_args.Place, snapshot: Snapshot, batch: str):  #
 
 def _write(place: workspace_args.Place, plan: ImportPlan, weighed: list[tuple[str, str, str]]) -> None:
     """Write all files, each whole or not at all; a file that changed since it was read stops it before the first."""
-    from formula_vcs.toml.atomic import write_new, write_whole
+    from formula_vcs.toml.atomic import unwritable, write_new, write_whole
 
     files = [*((c.path, c.old, c.new) for c in plan.changes), *weighed]
     for path, old, _ in files:
         _unchanged(place, path, old)
-    (place.root / "ingredients").mkdir(exist_ok=True)
     for path, old, new in files:
-        write = write_new if old is None else write_whole
-        write(place.root / path, new.encode("utf-8"))
+        target = place.root / path
+        try:
+            target.parent.mkdir(exist_ok=True)
+            (write_new if old is None else write_whole)(target, new.encode("utf-8"))
+        except OSError as error:
+            raise unwritable(target, error) from error
 
 
 def _unchanged(place: workspace_args.Place, path: str, old: str | None) -> None:

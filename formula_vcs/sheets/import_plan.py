@@ -10,9 +10,10 @@ from typing import Final
 from formula_vcs.sheets.answers import IMPORT_FILE, KINDS, Answers, Question, data_of, import_text
 from formula_vcs.sheets.cell_values import mark_of, said
 from formula_vcs.sheets.draft import Draft, FileChange
+from formula_vcs.sheets.export_overviews import TO_BE_READ
 from formula_vcs.sheets.find_tables import FoundTable, headlines, tables_of
 from formula_vcs.sheets.grid import Book, Grid
-from formula_vcs.sheets.header_words import BATCHES
+from formula_vcs.sheets.header_words import BATCHES, fold
 from formula_vcs.sheets.match_names import NameMatcher
 from formula_vcs.sheets.outcome import Outcome, Remark
 from formula_vcs.sheets.table_job import TableJob
@@ -27,8 +28,6 @@ from formula_vcs.workspace.snapshot import Snapshot
 
 KINDS_IN_ORDER: Final = ("materials", "prices", "allergens", "formulas", "weighings")
 """Materials come first, so that formulas find them."""
-NOT_FOR_IMPORT: Final = "formula_vcs: not for import"
-"""Stands in the head of an exported table that can only be read: a portfolio, a comparison."""
 
 
 @dataclass(frozen=True)
@@ -95,11 +94,6 @@ def _tables(book: Book, grid: Grid, answers: Answers, plan: ImportPlan) -> Itera
         return
     if not grid.rows:
         return
-    if any(cell.text.startswith(NOT_FOR_IMPORT) for cells in list(grid.rows.values())[:3] for cell in cells):
-        plan.left.append(
-            Remark(f"{book.name}: {grid.name}", "is an overview that was exported to be read, not to be imported")
-        )
-        return
     if grid.hidden and grid.name not in answers.sheets:
         plan.left.append(Remark(f"{book.name}: {grid.name}", "is a hidden sheet; --sheet with its name takes it"))
         return
@@ -112,6 +106,10 @@ def _tables(book: Book, grid: Grid, answers: Answers, plan: ImportPlan) -> Itera
         )
     covered: set[int] = set()
     for table in tables:
+        if any(fold(column.head) in TO_BE_READ for column in table.columns):
+            words = "is an overview that was exported to be read, and says nothing to import"
+            plan.left.append(Remark(f"{book.name}: {grid.name}", words))
+            continue
         given = answers.columns(table.heads)
         table = table.renamed(given) if given else table  # noqa: PLW2901 - what a person said about its columns
         outcome = Outcome(f"{book.name}: {grid.name}!{table.head_row}", "", table.heads)

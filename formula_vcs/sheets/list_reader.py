@@ -174,3 +174,17 @@ def shown_value(value: Any) -> str:
         if isinstance(value, list)
         else str(value)
     )
+
+
+def with_cas(before: Any, pct: Decimal, cas: str) -> Any:
+    """Give a substance's value with another % and CAS number, all else of it kept."""
+    if isinstance(before, dict):
+        value = {**before}
+        if not same_number(before.get("pct"), pct):
+            value["pct"] = pct
+        if cas and before.get("cas") != cas:
+            value["cas"] = cas
+        return value
+    if same_number(before, pct) and not cas:
+        return before
+    return {"pct": pct, "cas": cas} if cas else pct

@@ -11,8 +11,8 @@ from formula_vcs.sheets.cell_values import decimal_text, mark_of, said
 from formula_vcs.sheets.find_tables import FoundTable, TableColumn, TableLine, headlines
 from formula_vcs.sheets.grid import Cell
 from formula_vcs.sheets.header_words import MATERIALS
-from formula_vcs.sheets.list_reader import ListReader, same_number, set_inner
-from formula_vcs.sheets.new_material import option_for
+from formula_vcs.sheets.list_reader import ListReader, set_inner, with_cas
+from formula_vcs.sheets.new_material import cas_of, option_for
 from formula_vcs.sheets.shown_text import says
 from formula_vcs.sheets.table_job import TableJob
 from formula_vcs.words.quoting import quoted
@@ -161,7 +161,9 @@ def _allergen(  # noqa: PLR0917 - one cell and what it is about
         return
     allergens = data.setdefault("allergens", {})
     own = next((key for key in allergens if says(name, key) or inci_key(key) == inci_key(name)), name)
-    if not same_number(allergens.get(own), pct):
-        set_inner(reader, allergens, (path, f"allergens.{own}", own), decimal_text(pct), cell)
+    cas = cas_of(line, reader.job) if "cas" in reader.table.roles else ""
+    now = with_cas(allergens.get(own), decimal_text(pct), cas)
+    if now != allergens.get(own):
+        set_inner(reader, allergens, (path, f"allergens.{own}", own), now, cell)
     else:
         reader.out.same += 1

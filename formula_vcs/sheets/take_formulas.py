@@ -11,6 +11,7 @@ from formula_vcs.sheets.find_tables import TableColumn
 from formula_vcs.sheets.formula_rows import SheetCharge, SheetFormula, formulas_of
 from formula_vcs.sheets.grid import exact
 from formula_vcs.sheets.header_words import fold
+from formula_vcs.sheets.list_reader import alike, quantity_of
 from formula_vcs.sheets.match_names import NameMatch
 from formula_vcs.sheets.new_material import add_material, names_without_amounts, option_for
 from formula_vcs.sheets.outcome import Outcome
@@ -286,7 +287,9 @@ def _alike(before: Any, amount: Any) -> bool:
     if isinstance(value, (int, Decimal)) and not isinstance(value, bool) and isinstance(amount, Decimal):
         return Decimal(value) == amount or exact(float(value)) == amount
     if isinstance(value, str) and isinstance(amount, str):
-        return " ".join(value.split()).casefold() == " ".join(amount.split()).casefold()
+        one, other = (quantity_of(text, ("mass", "volume")) for text in (value, amount))
+        same_text = " ".join(value.split()).casefold() == " ".join(amount.split()).casefold()
+        return same_text or (one is not None and other is not None and alike(one, other))
     return False
 
 

@@ -14,7 +14,7 @@ from formula_vcs.sheets.find_tables import TableLine
 from formula_vcs.sheets.function_words import function_names
 from formula_vcs.sheets.grid import Cell, exact
 from formula_vcs.sheets.header_words import fold
-from formula_vcs.sheets.list_reader import ListReader, alike, quantity_of, same_number, set_inner, shown_value
+from formula_vcs.sheets.list_reader import ListReader, alike, quantity_of, same_number, set_inner, shown_value, with_cas
 from formula_vcs.sheets.match_names import inci_names
 from formula_vcs.sheets.new_material import cas_of, names_without_amounts
 from formula_vcs.sheets.shown_text import says
@@ -172,7 +172,7 @@ def _substances(reader: ListReader, lines: list[TableLine], path: str, data: dic
     merged: dict[str, Any] = {}
     for name, (pct, cas, cell) in found.items():
         own = folded.get(inci_key(name), name)
-        merged[own] = _substance(known.get(own), pct, cas)
+        merged[own] = with_cas(known.get(own), pct, cas)
         if merged[own] != known.get(own):
             before = "" if own not in known else f"{shown_value(known[own])} becomes "
             reader.out.take(reader.table.at(cell), f"{path}: {quoted(own)} {before}{shown_value(merged[own])}")
@@ -184,19 +184,6 @@ def _substances(reader: ListReader, lines: list[TableLine], path: str, data: dic
             name: merged[name] for name in [*(n for n in known if n in merged), *(n for n in merged if n not in known)]
         }
         data["substances"] = ordered
-
-
-def _substance(before: Any, pct: Decimal, cas: str) -> Any:
-    if isinstance(before, dict):
-        value = {**before}
-        if not same_number(before.get("pct"), pct):
-            value["pct"] = pct
-        if cas and before.get("cas") != cas:
-            value["cas"] = cas
-        return value
-    if same_number(before, pct) and not cas:
-        return before
-    return {"pct": pct, "cas": cas} if cas else pct
 
 
 def _stated(

@@ -10,7 +10,7 @@ from formula_vcs.sheets.find_tables import headlines
 from formula_vcs.sheets.header_words import BATCHES, is_total
 from formula_vcs.sheets.table_job import TableJob
 
-_COLUMNS = ("charge", "weighed", "unit", "lot", "at", "by", "phase")
+_COLUMNS = ("charge", "weighed", "unit", "lot", "at", "by", "phase", "step")
 
 
 def batch_of(job: TableJob) -> str:
@@ -64,6 +64,7 @@ def weighings_csv(job: TableJob) -> bytes:
                 str(moment or ""),
                 line.text("by"),
                 line.text("phase"),
+                line.text("step"),
             )
             writer.writerow(row)
     return text.getvalue().encode()

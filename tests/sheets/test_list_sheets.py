@@ -209,7 +209,10 @@ STATEMENT = [
 @pytest.mark.parametrize("book", [xlsx({"S": STATEMENT}), ods({"S": STATEMENT}), csv_text(STATEMENT)])
 def test_an_allergen_statement_of_one_material(book: bytes) -> None:
     plan = planned(book, FILES)
-    assert data_of(plan)["ingredients/oil.toml"]["allergens"] == {"Limonene": Decimal("94.5"), "Geranial": 0}
+    assert data_of(plan)["ingredients/oil.toml"]["allergens"] == {
+        "Limonene": {"pct": Decimal("94.5"), "cas": "138-86-3"},
+        "Geranial": {"pct": 0, "cas": "141-27-5"},
+    }
     left = [one.words for one in plan.outcomes[0].left]
     assert any("Linalool" in words and "<0.01" in words for words in left)
 
@@ -264,6 +267,6 @@ def test_weighings_come_out_in_plain_form(heads: list[str]) -> None:
     (weighings,) = plan.weighings
     assert weighings.batch == "hc-044"
     assert weighings.table.decode().splitlines()[1:] == [
-        "Orange oil;100.2;g;L-1;;;",
-        "Shea butter, refined;49.9;g;L-2;;;",
+        "Orange oil;100.2;g;L-1;;;;",
+        "Shea butter, refined;49.9;g;L-2;;;;",
     ]
