@@ -92,7 +92,7 @@ def all_findings(formula: Formula, day: datetime.date, rule: str = "") -> list[F
     rules = [RULES[rule]] if rule else OF_RECIPES
     found = judge(formula, day, None, [one for one in rules if one in OF_RECIPES])
     for ingredient in formula.ingredients.values():
-        found.extend(judge_ingredient(ingredient))
+        found.extend(judge_ingredient(ingredient, formula.workspace))
     return found
 
 

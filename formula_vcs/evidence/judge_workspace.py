@@ -53,7 +53,7 @@ def _files(snapshot: Snapshot, paths: Iterable[str]) -> Iterator[Finding]:
             ingredient = snapshot.ingredient(name)
             if ingredient is not None and ingredient.file == path:
                 yield from snapshot.read(path).findings
-                yield from judge_ingredient(ingredient)
+                yield from judge_ingredient(ingredient, snapshot.workspace)
                 continue
         read = snapshot.read(path)
         yield from read.findings

@@ -86,7 +86,7 @@ def findings(snapshot: Snapshot, bench: Bench) -> Iterator[Finding]:
     if kind == "ingredients":
         ingredient = snapshot.ingredient(id_of(path))
         if ingredient is not None:
-            yield from judge_ingredient(ingredient)
+            yield from judge_ingredient(ingredient, snapshot.workspace)
     if kind == "rules":
         from formula_vcs.rules.chemistry.incompatible import judge_house_pairs
         from formula_vcs.rules.law.house import judge_house
@@ -102,7 +102,7 @@ def findings(snapshot: Snapshot, bench: Bench) -> Iterator[Finding]:
 def _of_formula(formula: Formula, day: datetime.date) -> Iterator[Finding]:
     yield from judge(formula, day)
     for ingredient in formula.ingredients.values():
-        yield from judge_ingredient(ingredient)
+        yield from judge_ingredient(ingredient, formula.workspace)
 
 
 def _record(snapshot: Snapshot, bench: Bench) -> Iterator[Finding]:

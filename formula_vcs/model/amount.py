@@ -69,11 +69,15 @@ class Accepted:
 
 @dataclass(frozen=True, slots=True)
 class Price:
-    """A price in force from ``since`` (always, where None) for ``least`` or more (any quantity, where None)."""
+    """A price in force from ``since`` (always, where None) for ``least`` or more (any quantity, where None).
+
+    ``position`` is its number in the file, from 1; 0 where it comes from none.
+    """
 
     cost: Quantity
     least: Quantity | None = None
     since: object = None
+    position: int = field(default=0, compare=False)
 
     def __str__(self) -> str:
         """Write the price with its conditions."""

@@ -128,7 +128,7 @@ def recipe_sheet(snapshot: Snapshot, recipe: Recipe, moment: Moment, terms: Term
     law = Compliance(formula, sums)
     found = judge(formula, terms.day, sums)
     for ingredient in formula.ingredients.values():
-        found += judge_ingredient(ingredient) if ingredient.readable else snapshot.read(ingredient.file).findings
+        found += _alone(snapshot, ingredient)
     return RecipeSheet(
         moment, terms, formula, sums, computed, judge_claims(law, terms.day),
         None if recipe.is_premix else label_of(sums, default_market(formula), terms.day),
@@ -159,12 +159,19 @@ def label_of(sums: Sums, market: str, day: datetime.date) -> Label:
     return Label(market, ingredient_list(sums.formula, sums, day, market), tuple(missing))
 
 
+def _alone(snapshot: Snapshot, ingredient: Ingredient) -> list[Finding]:
+    """Judge an ingredient by itself, or say why its file cannot be read."""
+    if not ingredient.readable:
+        return list(snapshot.read(ingredient.file).findings)
+    return judge_ingredient(ingredient, snapshot.workspace)
+
+
 def ingredient_sheet(snapshot: Snapshot, ingredient: Ingredient, moment: Moment, terms: Terms) -> IngredientSheet:
     """Work out everything about an ingredient."""
     premix = snapshot.premix(ingredient.recipe) if ingredient.recipe is not None else None
     sums = Sums(snapshot.formula(premix)) if premix is not None else None
     needed = None if terms.batch is None else terms.batch.base
-    found = judge_ingredient(ingredient) if ingredient.readable else snapshot.read(ingredient.file).findings
+    found = _alone(snapshot, ingredient)
     return IngredientSheet(
         moment, terms, ingredient, sums, choose(ingredient, terms.day, needed), uses(snapshot, (ingredient.id,)),
         _placed(snapshot, found, moment),

@@ -10,8 +10,9 @@ from formula_vcs.figures.breakdown import Sums
 from formula_vcs.model.finding import Finding
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.ingredient import Ingredient
+from formula_vcs.model.workspace import Workspace
 from formula_vcs.rules.accepted import covers
-from formula_vcs.rules.registry import OF_INGREDIENTS, OF_RECIPES, OF_RECORDS, RULES
+from formula_vcs.rules.registry import OF_INGREDIENTS, OF_RECIPES, OF_RECORDS, PRICES, RULES
 from formula_vcs.rules.rule import Case, RecordCase, Rule
 
 
@@ -27,15 +28,18 @@ def judge(
     return [_accepted(finding, formula, day) for finding in case.raised]
 
 
-def judge_ingredient(ingredient: Ingredient) -> list[Finding]:
-    """Judge an ingredient by itself; it never changes, so what was said once stays true."""
+def judge_ingredient(ingredient: Ingredient, workspace: Workspace) -> list[Finding]:
+    """Judge an ingredient by itself, and its prices by the currency of the workspace.
+
+    It never changes, so what was said once of it alone stays true.
+    """
     if not ingredient.readable:
         return []
 
     def said() -> tuple[Finding, ...]:
         return tuple(finding for rule in OF_INGREDIENTS for finding in rule.check_ingredient(ingredient))
 
-    return list(ingredient.derived.cached("findings", said))
+    return [*ingredient.derived.cached("findings", said), *PRICES.check_price(ingredient, workspace)]
 
 
 def judge_record(case: RecordCase) -> list[Finding]:

@@ -9,6 +9,7 @@ from formula_vcs.rules.amounts.balance import Balance
 from formula_vcs.rules.amounts.balance_left import BalanceLeft
 from formula_vcs.rules.amounts.bounds import Bounds
 from formula_vcs.rules.amounts.open_amount import OpenAmount
+from formula_vcs.rules.amounts.price_currency import PriceCurrency
 from formula_vcs.rules.amounts.total_100 import Total
 from formula_vcs.rules.chemistry.charge_unknown import ChargeUnknown
 from formula_vcs.rules.chemistry.incompatible import Incompatible
@@ -105,6 +106,7 @@ _ALL: Final[tuple[type[Rule], ...]] = (
     EvidenceCommit, EvidenceHash, EvidencePasses, EvidenceExpired, EvidenceDates, EvidenceRecipe,
     BatchVersion, BatchPassing, BatchBranch, BatchDates, BatchTargets, BatchWeighed, BatchLots, BatchSteps,
     BatchResults, BatchYield, BatchPeople, BatchEquipment, BatchDeviation, BatchEdited, LotData, LotCertificate,
+    PriceCurrency,
     # these look at what the others have said, so they come last
     AcceptExpired, AcceptAbout, AcceptUnused,
 )  # fmt: skip
@@ -112,6 +114,7 @@ _ALL: Final[tuple[type[Rule], ...]] = (
 RULES: Final[dict[str, Rule]] = {rule.id: rule() for rule in _ALL}
 OF_RECIPES: Final = tuple(rule for rule in RULES.values() if rule.judges in ("recipe", "both"))
 OF_INGREDIENTS: Final = tuple(rule for rule in RULES.values() if rule.judges in ("ingredient", "both"))
+PRICES: Final = PriceCurrency()
 OF_RECORDS: Final = tuple(rule for rule in RULES.values() if isinstance(rule, RecordRule))
 OF_LAW: Final = tuple(RULES[rule.id] for rule in OF_LAW_TYPES)
 # Those about the order, the shear and the heat of the steps: none of them asks for the day.

@@ -106,7 +106,8 @@ def _price(sheet: Sheet, path: Path, row: dict[str, Any]) -> Price | None:
     if any(isinstance(value, Unread) for value in part.facts.values()):
         sheet.facts.update({key: value for key, value in part.facts.items() if isinstance(value, Unread)})
         return None
-    return Price(part.facts[*path, "cost"], part.facts.get((*path, "from")), part.facts.get((*path, "since")))
+    least, since = (part.facts.get((*path, name)) for name in ("from", "since"))
+    return Price(part.facts[*path, "cost"], least, since, int(path[1]))
 
 
 _HANDLING: Final[dict[str, Taker]] = {

@@ -62,7 +62,7 @@ def findings(of: Formula) -> Sequence[Finding]:
     """Judge a recipe and its ingredients."""
     found = judge(of, DAY)
     for ingredient in of.ingredients.values():
-        found += judge_ingredient(ingredient)
+        found += judge_ingredient(ingredient, of.workspace)
     return [finding for finding in found if finding.rule not in ("no-process", "preserved")]
 
 

@@ -1,0 +1,54 @@
+"""Prices are in the currency of the workspace: they are never converted."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from formula_vcs.model.finding import Finding
+from formula_vcs.model.ingredient import Ingredient
+from formula_vcs.model.lot import Lot
+from formula_vcs.model.quantity import Quantity
+from formula_vcs.model.workspace import Workspace
+from formula_vcs.rules.rule import COMMON_PRACTICE, RecordCase, RecordRule
+
+
+class PriceCurrency(RecordRule):
+    """A price, of an ingredient or of a lot, is in the currency that workspace.toml states.
+
+    Why: currencies are never converted here, as a rate is only right on its day.  A price in another one leaves the
+    cost of every recipe unknown that uses the material.  Write it converted, with the rate and the day in a comment.
+
+    Not so:
+        cost = "21.00 USD/kg"         # workspace.toml says currency = "EUR"
+
+    So:
+        cost = "18.10 EUR/kg"         # 21.00 USD at 0.862, 2026-05-04
+    """
+
+    id = "price-currency"
+    severity = "warn"
+    judges = "lots"
+    source = COMMON_PRACTICE
+
+    def check_price(self, ingredient: Ingredient, workspace: Workspace) -> Iterator[Finding]:
+        """Look at every price of an ingredient, those of other days too."""
+        for price in ingredient.prices:
+            words = _other(price.cost, workspace)
+            if words:
+                at = ("price", str(price.position), "cost")
+                yield self.say_of(ingredient, f"'{ingredient.id}' {words}", at, on_value=True)
+
+    def check_record(self, case: RecordCase) -> Iterator[Finding]:
+        """Look at what was paid for a lot."""
+        lot = Lot(case.record.id, case.record.facts, case.record.file)
+        words = "" if lot.price is None else _other(lot.price, case.snapshot.workspace)
+        if words:
+            yield self.say_about(case, f"lot '{lot.id}' {words}", ("price",), on_value=True)
+
+
+def _other(price: Quantity, workspace: Workspace) -> str:
+    """Say that a price is in another currency than the workspace's; empty where it is not, or none is stated."""
+    wanted = workspace.currency
+    if wanted is None or price.currency in ("", wanted):
+        return ""
+    return f"is priced in {price.currency}, and currencies are never converted (costs are in {wanted})"
