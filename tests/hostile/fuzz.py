@@ -38,6 +38,7 @@ from formula_vcs.evidence.judge_workspace import judge_workspace
 from formula_vcs.figures.figure import Terms
 from formula_vcs.merge.merge_file import merge_texts
 from formula_vcs.merge.three_way import Ways
+from formula_vcs.model.facts import stated
 from formula_vcs.model.finding import blocks, worst_first
 from formula_vcs.review.compare import compare
 from formula_vcs.toml.readers import facts_of
@@ -164,7 +165,10 @@ def merge(case: Case) -> None:
             continue
         _hold(bool(one.clashes) == bool(other.clashes), f"{path} clashes one way round only")
         if not one.clashes:
-            meant = [facts_of(kind, parse(side.text.encode("utf-8", "surrogateescape")).data) for side in (one, other)]
+            meant = [
+                stated(facts_of(kind, parse(side.text.encode("utf-8", "surrogateescape")).data))
+                for side in (one, other)
+            ]
             _hold(meant[0] == meant[1], f"merge(a, b) is not merge(b, a) in {path}")
 
 
