@@ -81,7 +81,7 @@ def test_check_loads_nothing_heavy(folder: Path) -> None:
 def test_a_check_of_evidence_loads_nothing_heavy(folder: Path) -> None:
     """A pinned version is found, hashed and judged without them, also in the hook."""
     git = ["git", "-c", "user.name=Una", "-c", "user.email=una@example.org"]
-    subprocess.run([*git, "commit", "-q", "-m", "gel"], cwd=folder, check=True)
+    subprocess.run([*git, "commit", "-q", "--date=2026-03-01T10:00:00Z", "-m", "gel"], cwd=folder, check=True)
     done = subprocess.run([*git, "rev-parse", "HEAD"], cwd=folder, check=True, capture_output=True, text=True)
     with Snapshot(WorkTree(folder)) as files:
         recipe = files.recipe("gel")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Final
 
@@ -14,6 +14,7 @@ from formula_vcs.model.days import after
 from formula_vcs.model.duty_rule import Line
 from formula_vcs.model.evidence import Proof, proofs
 from formula_vcs.model.formula import Formula
+from formula_vcs.rules.records.evidence_pin import too_early
 from formula_vcs.rules.rule import LOST, PinnedVersion, Pins
 from formula_vcs.workspace.snapshot import Snapshot
 
@@ -64,6 +65,9 @@ def covered(proof: Proof, pinned: PinnedVersion, now: Formula, day: datetime.dat
         return Coverage(proof, UNKNOWN if pinned.state in ("no-git", "shallow") else REFUSED, why=why)
     if pinned.hash != proof.hash:
         return Coverage(proof, REFUSED, why="its content hash is not that of its version", commit=pinned.commit)
+    if too_early(proof, pinned):
+        why = f"its version is of {pinned.day}, after the day on which it passed"
+        return Coverage(proof, REFUSED, why=why, commit=pinned.commit)
     if pinned.blocking(proof.passed):
         return Coverage(proof, REFUSED, why="its version did not pass its check", commit=pinned.commit)
     state, found = outdated(proof, measure(old, now, conditions(proof, day)))
@@ -103,26 +107,70 @@ def crossed(drift: Drift, kind: str) -> tuple[str, Line] | None:
 class Evidence:
     """The proofs of a workspace, by recipe; each file is read when first asked for any."""
 
-    def __init__(self, snapshot: Snapshot, pins: Pins) -> None:
-        """Take the workspace whose files count, and what finds pinned versions."""
+    def __init__(self, snapshot: Snapshot, pins: Pins, before: Snapshot | None = None) -> None:
+        """Take the workspace whose files count, and what finds pinned versions.
+
+        ``before`` is the old side of a review: a proof that it records and that was taken out, or given another
+        version or other days since, counts as it stood there.  A change does not decide what it is judged by.
+        """
         self.pins = pins
         self._snapshot = snapshot
+        self._before = before
+        self._altered: dict[Proof, str] = {}
         self._by_recipe: dict[str, list[Proof]] | None = None
 
     def of(self, recipe: str, was: str = "") -> list[Proof]:
         """Give the proofs of a recipe; where it is another now, ``was``, also those that did not follow it."""
         if self._by_recipe is None:
             self._by_recipe = {}
-            for name in self._snapshot.ids("evidence"):
-                record = self._snapshot.record("evidence", name)
-                for proof in () if record is None else proofs(record):
-                    self._by_recipe.setdefault(proof.recipe, []).append(proof)
+            for proof in self._counted():
+                self._by_recipe.setdefault(proof.recipe, []).append(proof)
         left = self._by_recipe.get(was, []) if was != recipe and was not in self._snapshot.ids("recipe") else []
         return [*self._by_recipe.get(recipe, []), *left]
+
+    def altered(self, proof: Proof) -> str:
+        """Say what the change under review does to a proof on record, "" where it leaves it alone."""
+        return self._altered.get(proof, "")
+
+    def _counted(self) -> Iterator[Proof]:
+        """Give the proofs as they stand, and as they stood before where the change under review touched them."""
+        now = list(_recorded(self._snapshot))
+        if self._before is None:
+            yield from now
+            return
+        names = self._snapshot.ids("recipe")
+        there = {(proof.recipe, proof.what, proof.report): proof for proof in now}
+        for was in _recorded(self._before):
+            name = (was.recipe, was.what, was.report)
+            kept = there.get(name)
+            if kept is None and was.recipe not in names:
+                continue  # the recipe is gone, or another by now
+            words = "takes it out of the record" if kept is None else _altered(was, kept)
+            if words:
+                self._altered[was] = words
+                there[name] = was
+        yield from there.values()
 
     def covered(self, proof: Proof, now: Formula, day: datetime.date) -> Coverage:
         """Say whether a proof covers a formula on a day."""
         return covered(proof, self.pins.at(proof.commit, proof.named), now, day)
+
+
+def _recorded(snapshot: Snapshot) -> Iterator[Proof]:
+    for name in snapshot.ids("evidence"):
+        record = snapshot.record("evidence", name)
+        yield from () if record is None else proofs(record)
+
+
+def _altered(was: Proof, now: Proof) -> str:
+    """Say what of a proof is another now that decides what it is worth."""
+    if (was.commit, was.hash, was.named) != (now.commit, now.hash, now.named):
+        return "pins it to another version"
+    if was.passed != now.passed:
+        return f"dates it {now.passed} in place of {was.passed}"
+    if was.until != now.until:
+        return f"lets it end {'never' if now.until is None else f'on {now.until}'} in place of {was.until or 'never'}"
+    return ""
 
 
 def best(group: Iterable[Coverage]) -> Coverage:

@@ -27,7 +27,7 @@ from formula_vcs.evidence.coverage import (
 from formula_vcs.evidence.drift.drift import Conditions, Drift
 from formula_vcs.evidence.drift.measure import measure
 from formula_vcs.law.duty_table import work
-from formula_vcs.model.evidence import KINDS, title
+from formula_vcs.model.evidence import KINDS, Proof, title
 from formula_vcs.model.formula import Formula
 
 MOST_TRIED: Final = 40
@@ -105,6 +105,8 @@ def follow(evidence: Evidence, reviewed: Reviewed) -> Following:
         counted.append(counts)
         if counts.state in (REPEAT, DECIDE, EXPIRED):
             duties.append(_duty(evidence, counts, group, reviewed))
+        elif evidence.altered(counts.proof):
+            duties.append(_on_record(evidence, counts.proof))
     duties.sort(key=lambda duty: (duty.owner, KINDS.index(duty.kind), duty.evidence))
     return Following(tuple(duties), tuple(counted), _unrecorded(reviewed, {proof.kind for proof in recorded}))
 
@@ -123,6 +125,8 @@ def _duty(evidence: Evidence, counts: Coverage, group: Sequence[Coverage], revie
     if counts.state == EXPIRED:
         words = f"{who.repeat}: it has ended"
         said = [counts.why, *said]
+    if evidence.altered(proof):
+        said = [f"this change {evidence.altered(proof)}", *said]
     standing = False
     if reviewed.old is not None:
         before = best(evidence.covered(one.proof, reviewed.old, reviewed.day) for one in group)
@@ -132,6 +136,16 @@ def _duty(evidence: Evidence, counts: Coverage, group: Sequence[Coverage], revie
         words, who.owner, _because(evidence, counts, reviewed, standing=standing), f"{proof.what} {proof.report}",
         "; ".join(sources), standing, proof.kind, tuple(said), counts.state,
     )  # fmt: skip
+
+
+def _on_record(evidence: Evidence, proof: Proof) -> Duty:
+    """Ask for a decision where a change touches the record of a proof that still holds."""
+    words = "say why its record is changed: what passed stays on record, and what is new is a proof of its own"
+    who = work(proof.kind, proof.scheme)
+    said = (f"this change {evidence.altered(proof)}",)
+    return Duty(
+        words, who.owner, (), f"{proof.what} {proof.report}", who.source, kind=proof.kind, lines=said, must=DECIDE
+    )
 
 
 def _telling(crossings: Sequence[Crossing]) -> list[Crossing]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import posixpath
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -22,6 +23,7 @@ from formula_vcs.rules.rule import Edit, RecordCase
 from formula_vcs.workspace.content_store import ContentStore
 from formula_vcs.workspace.snapshot import RECORDS, WORKSPACE_FILE, Committed, Snapshot
 
+_AUTHORED: Final = re.compile(rb"^author [^\n]*> (-?\d{1,12})(?: [-+]\d{4})?$", re.MULTILINE)
 MOST_WORKSPACES: Final = 100  # in which a recipe is looked for, where its workspace had another folder
 
 
@@ -34,6 +36,7 @@ class Pinned:
     formula: Formula | None = None
     snapshot: Snapshot | None = None
     shared: Held | None = field(default=None, repr=False, compare=False)
+    day: datetime.date | None = None
 
     @cached_property
     def _held(self) -> Held | None:
@@ -175,7 +178,18 @@ class PinnedVersions:
                 return Pinned("unreadable", oid, snapshot=snapshot)
             held = Held(snapshot.formula(found), snapshot)
             known.append(held)
-        return Pinned("found", oid, held.formula, snapshot, held)
+        return Pinned("found", oid, held.formula, snapshot, held, self._day(oid))
+
+    def _day(self, oid: str) -> datetime.date | None:
+        """Give the author's day of a commit: when the version was there; None where the commit says none."""
+        found = None if self._store is None else self._store.blobs.object(oid)
+        stated = None if found is None else _AUTHORED.search(found.data)
+        if stated is None:
+            return None
+        try:
+            return datetime.datetime.fromtimestamp(int(stated[1]), tz=datetime.UTC).date()
+        except (OverflowError, ValueError, OSError):  # a damaged commit may say any number
+            return None
 
     def _elsewhere(self, oid: str, here: Snapshot) -> list[Snapshot]:
         """Give the workspaces of a commit where this one's folder was none yet: it may have had another name."""

@@ -127,7 +127,7 @@ def compare(
     renames = _renamed(old, new)
     pairs = list(_pairs(old, new, touched, only, renames))
     reviews: list[Review] = []
-    evidence = None if pins is None or not findings else Evidence(new, pins)
+    evidence = None if pins is None or not findings else Evidence(new, pins, old)
     for done, (name, before, after) in enumerate(pairs):
         progress(done, len(pairs))
         review = _review(

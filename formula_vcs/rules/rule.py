@@ -115,6 +115,7 @@ class PinnedVersion(Protocol):
     ``state`` is "found", or why it is not to be had: "no-git" (the workspace is in no repository), "unknown" (no such
     commit), "shallow" (no such commit in this shallow clone), "no-recipe" (the commit has no recipe of that id),
     "unreadable" (its file there does not parse).  ``formula`` and ``hash`` are None and empty where it is not found.
+    ``day`` is that of the commit's author, None where that is not known.
     """
 
     @property
@@ -127,6 +128,8 @@ class PinnedVersion(Protocol):
     def hash(self) -> str: ...
     @property
     def snapshot(self) -> Snapshot | None: ...
+    @property
+    def day(self) -> datetime.date | None: ...
 
     def blocking(self, day: datetime.date) -> list[Finding]:
         """Give what blocked that version, judged as of a day."""

@@ -397,3 +397,61 @@ class TestShowing:
             page = run(capsys, *words, "--format", "markdown").out
             assert "\x1b" not in page
             assert "<img" not in page
+
+
+class TestTheRecordUnderReview:
+    """A change does not decide which evidence it is judged by."""
+
+    @pytest.fixture
+    def proved(self, shop: Any) -> tuple[str, str]:
+        found = pin(shop)
+        shop.commit("Record", evidence(proof(*found), proof(*found, "challenge-test", "CT-1")))
+        shop.git("branch", "base")
+        return found
+
+    def duties(self, capsys: Capsys) -> dict[str, Any]:
+        review = json.loads(run(capsys, "review", "base..HEAD", "--format", "json").out)["recipes"][0]
+        return {duty["evidence"]: duty for duty in review["duties"]}
+
+    def test_evidence_that_the_change_takes_away_still_asks_for_its_duties(
+        self, shop: Any, capsys: Capsys, proved: tuple[str, str]
+    ) -> None:
+        shop.commit("Thicken", glycerin("12.00"))
+        before = self.duties(capsys)
+        (shop.path / "evidence" / "polish.toml").unlink()
+        shop.commit("Tidy up", {})
+        after = self.duties(capsys)
+
+        assert {"stability ST-1", "challenge test CT-1"} == set(before) == set(after)
+        assert "this change takes it out of the record" in json.dumps(after["stability ST-1"])
+
+    def test_one_proof_alone(self, shop: Any, capsys: Capsys, proved: tuple[str, str]) -> None:
+        shop.commit("Thicken", glycerin("12.00") | evidence(proof(*proved)))
+
+        assert {"stability ST-1", "challenge test CT-1"} == set(self.duties(capsys))
+
+    def test_a_pin_that_the_change_moves_to_itself(self, shop: Any, capsys: Capsys, proved: tuple[str, str]) -> None:
+        shop.commit("Thicken", glycerin("12.00"))
+        moved = pin(shop)
+        shop.commit("Pin", evidence(proof(*moved), proof(*proved, "challenge-test", "CT-1")))
+        found = self.duties(capsys)
+
+        assert {"stability ST-1", "challenge test CT-1"} == set(found)
+        assert "this change pins it to another version" in json.dumps(found["stability ST-1"])
+
+    def test_a_new_proof_of_the_new_version_is_one(self, shop: Any, capsys: Capsys, proved: tuple[str, str]) -> None:
+        shop.commit("Thicken", glycerin("12.00"))
+        new = proof(*pin(shop), report="ST-2")
+        shop.commit("Test", evidence(proof(*proved), proof(*proved, "challenge-test", "CT-1"), new))
+
+        assert {"challenge test CT-1"} == set(self.duties(capsys))
+
+    def test_a_proof_that_still_holds_may_not_go_in_silence(
+        self, shop: Any, capsys: Capsys, proved: tuple[str, str]
+    ) -> None:
+        texts = glycerin("14.01") | evidence(proof(*proved, more="until = 2099-05-02\n"))
+        shop.commit("Retouch", texts)
+        found = self.duties(capsys)
+
+        assert "this change takes it out of the record" in json.dumps(found["challenge test CT-1"])
+        assert "this change lets it end on 2099-05-02 in place of never" in json.dumps(found["stability ST-1"])

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
+from formula_vcs.model.days import after
 from formula_vcs.model.evidence import Proof, proofs
 from formula_vcs.model.finding import Finding, Severity
 from formula_vcs.rules.rule import FORMAT, PinnedVersion, RecordCase, RecordRule
@@ -106,11 +107,18 @@ class EvidenceHash(RecordRule):
                 yield self.say_about(case, words, (*proof.at, "hash"), subject=subject(proof), on_value=True)
 
 
+def too_early(proof: Proof, version: PinnedVersion) -> bool:
+    """Say whether a proof passed before its version was there; a day is nothing, as clocks and time zones differ."""
+    return version.day is not None and version.day > after(proof.passed)
+
+
 class EvidencePasses(RecordRule):
-    """The version that a proof is about passed its check on the day of the proof.
+    """The version that a proof is about was there on the day of the proof, and passed its check on that day.
 
     A version that does not add up, or that broke a limit in force, was not what was tested or must not have been.
-    The version is judged as it stood in its commit, as of the day in `passed`.
+    The version is judged as it stood in its commit, as of the day in `passed`; and a commit whose author made it later
+    than that was not tested either.  Where a branch is squashed after a test, the commit that was tested stays the one
+    to name: a tag keeps it.
 
     Not so: a stability study of a version whose total is 100.30.
     So: mend the recipe, commit, study that version.
@@ -124,6 +132,13 @@ class EvidencePasses(RecordRule):
         """Judge the version; a wrong hash is said already."""
         for proof, version in pinned(case):
             if version.formula is None or version.hash != proof.hash:
+                continue
+            if too_early(proof, version):
+                words = (
+                    f"{proof.report} passed on {proof.passed}, and the version that it names is of {version.day}: "
+                    "it was not there yet"
+                )
+                yield self.say_about(case, words, (*proof.at, "commit"), subject=subject(proof), on_value=True)
                 continue
             blocking = version.blocking(proof.passed)
             if blocking:
