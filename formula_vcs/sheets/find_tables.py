@@ -162,6 +162,8 @@ def _groups(grid: Grid, row: int, units: Mapping[int, str]) -> list[tuple[TableC
     """Split heads into tables that stand beside each other: each begins where what rows are about comes again."""
     columns = []
     for cell in grid.rows[row]:
+        if cell.column in grid.hidden_columns:
+            continue
         header = header_of(cell.text) or ColumnHead("", unit_in(cell.text))
         unit = header.unit if header.unit not in ("", "%") else units.get(cell.column, header.unit)
         role = "pct" if header.role == "amount" and "%" in unit else header.role

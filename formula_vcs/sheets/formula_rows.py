@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from typing import Any, Final
@@ -59,6 +59,12 @@ class SheetFormula:
             return {}
         found = {name: phase.get("charge") for name, phase in phases.items() if isinstance(phase, dict)}
         return {name: charges if isinstance(charges, dict) else {} for name, charges in found.items()}
+
+    def titles(self) -> dict[str, str]:
+        """Give the titles of phases on file."""
+        phases = self.known.get("phase")
+        found = phases.items() if isinstance(phases, dict) else ()
+        return {name: str(phase["title"]) for name, phase in found if isinstance(phase, dict) and "title" in phase}
 
 
 def formulas_of(job: TableJob) -> list[tuple[TableColumn, SheetFormula]]:
@@ -288,16 +294,41 @@ class _Rows:
         alone = len(filled) == 1 and isinstance(filled[0].value, str)
         if found is None and alone:
             found = _BARE_PHASE.match(words)
+        if found is None and len(filled) == 2 and self._letter_beside(filled[0], filled[1]):
+            found = _PHASE.match(f"phase {filled[0].text} {filled[1].text}")
         if found is not None and len(filled) <= 2:
-            name = _phase_name(found["name"])
+            name = self._key(formula, _phase_name(found["name"]))
             formula.phases.setdefault(name, (found["title"] or "").strip())
             return name
         if alone and self._is_words(filled[0], line):
-            known = next((key for key, title in formula.phases.items() if title == words), None)
-            heading = known or _next_letter(formula.phases)
-            formula.phases[heading] = words
-            return heading
+            return self._titled(formula, words)
         return None
+
+    def _letter_beside(self, first: Cell, second: Cell) -> bool:
+        """Say whether "A | Water phase" is a heading: in a column of numbers, or of phases that only headings fill."""
+        if not isinstance(first.value, str) or not re.fullmatch(r"[A-Z]|[IVX]{1,4}", first.text):
+            return False
+        if not isinstance(second.value, str):
+            return False
+        column = next(column for column in self.table.columns if column.number == first.column)
+        if column.role != "phase":
+            return column.role in ("position", "")
+        both = [
+            line for line in self.table.lines if line.text("phase") and not _cell(self.table, line, self.column).empty
+        ]
+        return not both
+
+    def _key(self, formula: SheetFormula, name: str) -> str:
+        """Give the phase on file that is called so, in its own spelling; else the name."""
+        return next((own for own in formula.on_file() if own.casefold() == name.casefold()), name)
+
+    def _titled(self, formula: SheetFormula, words: str) -> str:
+        """Give the phase of a title: one on file or seen already, else the next letter."""
+        known = {**formula.titles(), **{key: title for key, title in formula.phases.items() if title}}
+        found = next((key for key, title in known.items() if says(words, title)), None)
+        heading = found or _next_letter({*formula.on_file(), *formula.phases})
+        formula.phases.setdefault(heading, words)
+        return heading
 
     def _is_words(self, cell: Cell, line: TableLine) -> bool:
         """Say whether a lone cell is a heading: it spans columns, or names a phase in words and is not INCI only."""
@@ -324,22 +355,12 @@ class _Rows:
         if own is not None:
             return own
         found = _PHASE.match(text) or _BARE_PHASE.match(text)
-        if found is not None:
-            name = _phase_name(found["name"])
-            title = (found["title"] or "").strip() or line.text("phase_title")
-        else:
-            name = next((key for key, title in formula.phases.items() if title == text), "") or self._named(
-                formula, text
-            )
-            title = "" if name == text else text
-        if title or name not in formula.phases:
-            formula.phases[name] = formula.phases.get(name) or title
+        if found is None and not re.fullmatch(r"[A-Za-z0-9]{1,3}", text):
+            return self._titled(formula, text)
+        name = self._key(formula, text if found is None else _phase_name(found["name"]))
+        title = "" if found is None else (found["title"] or "").strip()
+        formula.phases[name] = formula.phases.get(name) or title or line.text("phase_title")
         return name
-
-    def _named(self, formula: SheetFormula, text: str) -> str:
-        if re.fullmatch(r"[A-Za-z0-9][A-Za-z0-9_-]{0,15}", text):
-            return text
-        return _next_letter(formula.phases)
 
     def _by_colour(self, line: TableLine) -> str:
         fills = [cell.fill for cell in line.cells if cell.fill]
@@ -367,7 +388,7 @@ def _phase_name(name: str) -> str:
     return name.upper() if name.isalpha() else name
 
 
-def _next_letter(phases: Mapping[str, str]) -> str:
+def _next_letter(phases: Collection[str]) -> str:
     return next(
         letter for letter in "ABCDEFGHIJKLMNOPQRSTUVWXYZ" + "".join(map(str, range(27, 60))) if letter not in phases
     )

@@ -62,9 +62,14 @@ WORDS: Final[dict[str, str]] = {
         % dans la matiere premiere|% dans mp|% dans la mp|composition mp|% en materia prima|% en la materia prima|
         composicion|% nella materia prima|composizione|% in materia prima|active %""",
     "price": """
-        price|unit price|cost|price per kg|cost per kg|list price|new price|preis|einkaufspreis|ek preis|ek|kosten|
+        price|unit price|cost|price per pack|price per drum|preis pro gebinde|preis gebinde|gebindepreis|
+        prix par conditionnement|prix conditionnement|precio por envase|prezzo per confezione|price per kg|
+        cost per kg|list price|new price|preis|einkaufspreis|ek preis|ek|kosten|
         listenpreis|kilopreis|neuer preis|preis pro kg|prix|prix unitaire|cout|tarif|prix au kg|prix kg|nouveau prix|
         precio|coste|precio unitario|costo|precio por kg|prezzo|prezzo unitario|prezzo al kg""",
+    "pack": """
+        pack size|package size|pack|package|container|gebinde|gebindegrosse|packgrosse|verpackungseinheit|
+        conditionnement|emballage|envase|presentacion|formato|confezione|imballo""",
     "currency": "currency|waehrung|wahrung|devise|moneda|divisa|valuta",
     "per": "per|price unit|price basis|preiseinheit|pro|unite de prix|par|por|unidad de precio|unita di prezzo",
     "since": """
@@ -151,6 +156,8 @@ DATES: Final = frozenset(
     .replace("    ", "")
     .split("|")
 )
+PER_PACK: Final = ("pack", "gebinde", "conditionnement", "envase", "confezione", "drum")
+"""Words in the head of a price that say it is for a pack."""
 BATCHES: Final = frozenset(
     [
         "batch",

@@ -12,7 +12,7 @@ from formula_vcs.sheets.cell_values import mark_of, said
 from formula_vcs.sheets.draft import Draft, FileChange
 from formula_vcs.sheets.export_overviews import TO_BE_READ
 from formula_vcs.sheets.find_tables import FoundTable, headlines, tables_of
-from formula_vcs.sheets.grid import Book, Grid
+from formula_vcs.sheets.grid import Book, Grid, column_name
 from formula_vcs.sheets.header_words import BATCHES, fold
 from formula_vcs.sheets.match_names import NameMatcher
 from formula_vcs.sheets.outcome import Outcome, Remark
@@ -97,6 +97,9 @@ def _tables(book: Book, grid: Grid, answers: Answers, plan: ImportPlan) -> Itera
     if grid.hidden and grid.name not in answers.sheets:
         plan.left.append(Remark(f"{book.name}: {grid.name}", "is a hidden sheet; --sheet with its name takes it"))
         return
+    if grid.hidden_columns:
+        names = ", ".join(column_name(column) for column in sorted(grid.hidden_columns)[:10])
+        plan.left.append(Remark(f"{book.name}: {grid.name}", f"hidden columns are left: {names}"))
     tables = tables_of(grid)
     if not tables:
         plan.left.append(

@@ -186,35 +186,62 @@ def _substances(reader: ListReader, lines: list[TableLine], path: str, data: dic
         data["substances"] = ordered
 
 
+def _numbers_of(reader: ListReader, line: TableLine, role: str, count: int) -> list[SaidAmount]:
+    """Read the numbers of a row: one, or as many as the row names substances, "90; 10"."""
+    if role not in reader.table.roles:
+        return [SaidAmount("empty")] * max(count, 1)
+    cell = line.cell(role)
+    mark = reader.marks.get(role, ".")
+    parts = re.split(r"\s*[;+\n]\s*|\s/\s", cell.text) if isinstance(cell.value, str) and count > 1 else []
+    if len(parts) == count:
+        return [said(Cell(cell.row, cell.column, part), mark) for part in parts]
+    return [said(cell, mark)]
+
+
+def _left_open(reader: ListReader, line: TableLine, role: str, name: str) -> None:
+    cell = line.cell(role)
+    if not cell.empty:
+        words = f"the composition of {quoted(name)} is left: {quoted(cell.text)} gives no number for each substance"
+        reader.out.doubt(reader.table.at(cell), words)
+
+
+def _filled_up(numbers: list[SaidAmount]) -> list[Decimal] | None:
+    """Give the % of each substance, one of them filling up to 100; None where that is not one number each."""
+    stated = sum((number.number for number in numbers if number.kind == "number"), Decimal(0))
+    fills = [number for number in numbers if number.kind == "balance"]
+    if len(fills) > 1 or (fills and (fills[0].number != 100 or stated > 100)):
+        return None
+    return [decimal_text(number.number if number.kind == "number" else 100 - stated) for number in numbers]
+
+
 def _stated(
     reader: ListReader, lines: list[TableLine], role: str, known: Mapping[str, Any]
 ) -> Iterator[tuple[str, tuple[Decimal, str, Cell]]]:
     """Give INCI names with the % that the sheet states; one unclear number, and the whole composition is left."""
-    found: list[tuple[str, tuple[Decimal, TableLine]]] = []
+    found: list[tuple[str, SaidAmount, TableLine]] = []
     single: set[int] = set()
     for line in lines:
         text = line.text("inci")
         names = [own for own in known if says(text, own)][:1] or inci_names(text)
-        value = reader.number(line, role) if role in reader.table.roles else SaidAmount("empty")
-        numbers = [value]
-        if value.kind == "unclear" and len(names) > 1:
-            numbers = [
-                said(Cell(line.row, 1, part), reader.marks.get(role, "."))
-                for part in re.split(r"\s*[;+\n]\s*", line.text(role))
-            ]
-        if value.kind == "empty" and len(names) == 1 and reader.job.told("single_inci") == "100" and len(lines) == 1:
+        numbers = _numbers_of(reader, line, role, len(names))
+        if (
+            len(names) == 1
+            and len(lines) == 1
+            and numbers[0].kind == "empty"
+            and reader.job.told("single_inci") == "100"
+        ):
             numbers = [SaidAmount("number", Decimal(100))]
-        if len(numbers) != len(names) or any(number.kind != "number" for number in numbers):
-            if value.kind != "empty" and names:
-                reader.out.doubt(
-                    reader.table.at(line.cell(role)),
-                    f"composition of {quoted(lines[0].subject.text)}: {len(names)} names, and no number for each",
-                )
+        found += [(name, number, line) for name, number in zip(names, numbers, strict=False)]
+        single |= {line.row} if len(names) == 1 else set()
+        if len(numbers) != len(names) or any(number.kind not in ("number", "balance") for number in numbers):
+            _left_open(reader, line, role, lines[0].subject.text)
             return
-        found += [(name, (decimal_text(number.number), line)) for name, number in zip(names, numbers, strict=True)]
-        single = single | ({line.row} if len(names) == 1 else set())
+    counted = _filled_up([number for _, number, _ in found])
+    if counted is None:
+        _left_open(reader, lines[0], role, lines[0].subject.text)
+        return
     seen: set[str] = set()
-    for name, (_, line) in found:
+    for name, _, line in found:
         if inci_key(name) in seen:
             reader.out.doubt(
                 reader.table.at(line.cell("inci")),
@@ -222,6 +249,6 @@ def _stated(
             )
             return
         seen.add(inci_key(name))
-    for name, (pct, line) in found:
+    for (name, _, line), pct in zip(found, counted, strict=True):
         cas = cas_of(line, reader.job) if line.row in single else ""
         yield name, (pct, cas, line.cell("inci"))

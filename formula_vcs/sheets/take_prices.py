@@ -11,7 +11,7 @@ from typing import Any, Final
 from formula_vcs.model.quantity import Quantity
 from formula_vcs.sheets.cell_values import SaidAmount, day_of, decimal_text
 from formula_vcs.sheets.find_tables import TableLine, headlines
-from formula_vcs.sheets.header_words import DATES, fold
+from formula_vcs.sheets.header_words import DATES, PER_PACK, fold
 from formula_vcs.sheets.list_reader import ListReader, alike, quantity_of
 from formula_vcs.sheets.table_job import TableJob
 from formula_vcs.units import unit_reading
@@ -67,10 +67,12 @@ def put_price(reader: ListReader, line: TableLine, path: str, data: dict[str, An
     if unit is None:
         return
     currency, count, measure = unit
-    number = value.number / count
-    cost = f"{exact_text(Fraction(value.number) / count)} {currency}/{measure}"
-    if "/" in cost.split(" ", 1)[0]:
-        cost = f"{number:f} {currency}/{measure}"
+    number = exact_text(Fraction(value.number) / count)
+    if "/" in number:
+        words = f"{value.number:f} {currency} for {exact_text(count)} {measure} is no exact price for one"
+        reader.out.doubt(reader.table.at(line.cell("price")), words)
+        return
+    cost = f"{number} {currency}/{measure}"
     found = quantity_of(_money(cost), ("price", "price by volume"))
     if found is None:
         reader.out.doubt(reader.table.at(line.cell("price")), f"{quoted(cost)} is no price that can be read")
@@ -88,45 +90,43 @@ def _money(cost: str) -> str:
     return f"{whole}.{places.ljust(2, '0')} {unit}" if point else f"{whole}.00 {unit}"
 
 
-def _price_unit(reader: ListReader, line: TableLine, value: SaidAmount) -> tuple[str, int, str] | None:
+def _price_unit(reader: ListReader, line: TableLine, value: SaidAmount) -> tuple[str, Fraction, str] | None:
     """Give currency, count and measure of a price: by its cell, its row, its head, or as told."""
     cell = line.cell("price")
-    told = reader.job.told("unit.price")
     column = reader.table.column("price")
-    said_units = [
-        value.unit,
-        _joined(line),
-        line.text("unit"),
-        "" if column is None else column.unit,
-        "" if column is None else column.head,
-        told,
-    ]
-    currency, count, measure = cell.currency, 0, ""
-    for text in said_units:
-        found = _PRICE_UNIT.search(text) if text else None
+    head = "" if column is None else column.head
+    texts = [value.unit, _joined(line), "" if column is None else column.unit, head, reader.job.told("unit.price")]
+    currency, measured = cell.currency, _pack(line, head)
+    for text in texts:
         for found in _PRICE_UNIT.finditer(text or ""):
             money = (found["money"] or "").upper()
             money = _SIGNS.get(money, money)
-            if money and unit_reading.is_currency(money):
-                currency = currency or money
-            if found["unit"] and not measure:
-                measure, count = found["unit"], int(found["count"] or 1)
-    if not measure and line.text("unit"):
-        bare = re.fullmatch(r"(\d+)?\s*(kg|g|lb|oz|t|l|ml)", line.text("unit"), re.IGNORECASE)
-        measure, count = (bare[2], int(bare[1] or 1)) if bare else (measure, count)
-    if not measure and re.search(r"kilo|\bkg\b", "" if column is None else fold(column.head)):
-        measure, count = "kg", 1
-    if not currency or not measure:
-        lacking = (
-            "currency and unit" if not currency and not measure else "currency" if not currency else "unit (per kg?)"
-        )
+            if not currency and money and unit_reading.is_currency(money):
+                currency = money
+            if found["unit"] and measured is None:
+                measured = (Fraction(found["count"] or 1), found["unit"])
+    if measured is None:
+        measured = _bare(line.text("unit")) or ((Fraction(1), "kg") if re.search(r"kilo|\bkg\b", fold(head)) else None)
+    if not currency or measured is None:
+        lacking = " and ".join([*([] if currency else ["currency"]), *([] if measured else ["unit"])])
         reader.job.ask("unit.price", f"the prices have no {lacking}", "--unit price=EUR/kg", (), reader.table.at(cell))
         return None
+    count, measure = measured
     if not count:
-        reader.out.doubt(reader.table.at(cell), "the price is for no quantity")
+        reader.out.doubt(reader.table.at(cell), f"the price of {quoted(line.subject.text)} is for no quantity")
         return None
-    spelled = {"l": "L", "ml": "mL"}.get(measure.lower(), measure.lower())
-    return currency, count, spelled
+    return currency, count, {"l": "L", "ml": "mL"}.get(measure.lower(), measure.lower())
+
+
+def _pack(line: TableLine, head: str) -> tuple[Fraction, str] | None:
+    """Give what a pack holds where the price is for a pack."""
+    return _bare(line.text("pack")) if any(word in fold(head) for word in PER_PACK) else None
+
+
+def _bare(text: str) -> tuple[Fraction, str] | None:
+    """Read "25 kg", or "kg" for one."""
+    found = re.fullmatch(r"(\d+(?:[.,]\d{1,2})?)?\s*(kg|g|lb|oz|t|l|ml)", text, re.IGNORECASE)
+    return None if found is None else (Fraction((found[1] or "1").replace(",", ".")), found[2])
 
 
 def _joined(line: TableLine) -> str:

@@ -381,3 +381,60 @@ def test_answers_are_remembered_by_the_heads() -> None:
         "names": {"Water": "water"},
         "table": [{"heads": "raw material; %", "fractions": "yes"}],
     }
+
+
+def test_phases_as_letters_in_the_column_of_numbers() -> None:
+    rows = [
+        ["Pos.", "Rohstoff", "Gew.-%", "Menge (g)"],
+        ["A", "Wasserphase", None, None],
+        [1, "Purified water", "ad 100", "ad 1000"],
+        ["B", "Fettphase", None, None],
+        [2, "Shea butter", 3, 30],
+    ]
+    plan = planned(xlsx({"Milch": rows}), FILES)
+    data = data_of(plan)["milch.toml"]
+    assert charges(data) == {"A": {"water": "to 100"}, "B": {"shea-butter": "3.00"}}
+    assert [phase["title"] for phase in data["phase"].values()] == ["Wasserphase", "Fettphase"]
+    assert [one.words for one in plan.outcomes[0].left] == ["column 'Menge (g)': the percentages are taken"]
+
+
+def test_phases_in_words_find_their_letters_again() -> None:
+    rows = [["Phase", "Raw material", "%"], ["Water phase", "Purified water", 97], ["Oils", "Shea butter", 3]]
+    book = xlsx({"Milk": rows})
+    (change,) = planned(book, FILES).changes
+    assert '[phase.B]\ntitle = "Oils"' in change.new
+    assert planned(book, {**FILES, "milk.toml": change.new}).changes == []
+
+
+def test_a_hidden_column_is_left_and_said() -> None:
+    import io
+
+    import openpyxl
+
+    rows = [["Raw material", "%", "%"], ["Purified water", 90, 95], ["Vegetable glycerin", 10, 5]]
+    book = openpyxl.load_workbook(io.BytesIO(xlsx({"X": rows})))
+    book["X"].column_dimensions["B"].hidden = True
+    data = io.BytesIO()
+    book.save(data)
+    plan = planned(data.getvalue(), FILES)
+    assert charges(data_of(plan)["x.toml"]) == {"A": {"water": "95.00", "glycerin": "5.00"}}
+    assert [one.words for one in plan.left] == ["hidden columns are left: B"]
+
+
+def test_a_hidden_sheet_is_left_and_can_be_asked_for() -> None:
+    book = xlsx(
+        {"Now": ENGLISH, "Old": [["Raw material", "%"], ["Purified water", 100]]}, look={"Old!A1": "sheet hidden"}
+    )
+    plan = planned(book, FILES)
+    assert [change.path for change in plan.changes] == ["test-cream.toml"]
+    assert [one.place for one in plan.left] == ["book.xlsx: Old"]
+    assert [change.path for change in planned(book, FILES, answers=Answers(sheets=("Old",))).changes] == ["old.toml"]
+
+
+def test_a_book_of_formulas_with_a_sheet_of_instructions() -> None:
+    book = xlsx(
+        {"Lea esto": [["Instrucciones"], ["Rellene las hojas"]], "Test cream": ENGLISH[2:], "Otra": ENGLISH[2:]}
+    )
+    plan = planned(book, FILES)
+    assert sorted(change.path for change in plan.changes) == ["otra.toml", "test-cream.toml"]
+    assert [one.place for one in plan.left] == ["book.xlsx: Lea esto"]

@@ -270,3 +270,41 @@ def test_weighings_come_out_in_plain_form(heads: list[str]) -> None:
         "Orange oil;100.2;g;L-1;;;;",
         "Shea butter, refined;49.9;g;L-2;;;;",
     ]
+
+
+def test_a_price_for_a_pack_is_worked_out_where_that_is_exact() -> None:
+    rows = [
+        ["Material", "Pack size", "Price per pack (EUR)", "Valid from"],
+        ["Orange oil", "25 kg", 60, "2027-01-01"],
+        ["Shea butter, refined", "3 kg", 20, "2027-01-01"],
+    ]
+    plan = planned(xlsx({"P": rows}), FILES)
+    assert data_of(plan)["ingredients/oil.toml"]["price"][0]["cost"] == "2.40 EUR/kg"
+    assert unclear(plan) == ["P!C3: 20 EUR for 3 kg is no exact price for one"]
+
+
+def test_swiss_thousands() -> None:
+    rows = [
+        ["Preisliste", "gültig ab", "1.1.2027"],
+        ["Art.-Nr.", "Bezeichnung", "Preis CHF/kg"],
+        ["GG-SH", "Shea", "1'234.50"],
+    ]
+    assert data_of(planned(xlsx({"P": rows}), FILES))["ingredients/shea.toml"]["price"][-1] == {
+        "cost": "1234.50 CHF/kg",
+        "since": datetime.date(2027, 1, 1),
+    }
+
+
+def test_a_composition_in_one_cell_and_one_that_fills_up() -> None:
+    rows = [
+        ["Trade name", "INCI", "% INCI"],
+        ["PreserveMix", "Phenoxyethanol; Ethylhexylglycerin", "90; 10"],
+        ["Soap", "Decyl Glucoside", "52,5"],
+        [None, "Aqua", "ad 100"],
+    ]
+    written = data_of(planned(xlsx({"L": rows}), FILES))
+    assert written["ingredients/preservemix.toml"]["substances"] == {"Phenoxyethanol": 90, "Ethylhexylglycerin": 10}
+    assert written["ingredients/soap.toml"]["substances"] == {
+        "Decyl Glucoside": Decimal("52.5"),
+        "Aqua": Decimal("47.5"),
+    }
