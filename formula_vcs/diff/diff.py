@@ -15,7 +15,7 @@ from formula_vcs.diff.machines import equipment_changes, with_equipment
 from formula_vcs.diff.material_changes import ingredient_changes, workspace_changes
 from formula_vcs.diff.recipe_changes import RecipeDiff
 from formula_vcs.model.formula import Formula
-from formula_vcs.model.ingredient import Ingredient, main_substance
+from formula_vcs.model.ingredient import Ingredient, main_name, main_substance
 from formula_vcs.model.recipe import Recipe
 
 
@@ -46,7 +46,7 @@ def _recipe(old: Formula, new: Formula, before: Recipe, after: Recipe, owner: st
     if before.facts == after.facts:
         return []
     grades = (lambda name: main_inci(old, name)), (lambda name: main_inci(new, name))
-    changes = RecipeDiff(before, after, owner, *grades).changes()
+    changes = RecipeDiff(before, after, owner, grades, lambda name: main_name(new.ingredients.get(name))).changes()
     return [_with_brings(change, old, new) for change in changes]
 
 

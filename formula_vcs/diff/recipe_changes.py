@@ -28,12 +28,13 @@ _STEP_WORDS: Final = {
 class RecipeDiff:
     """Two versions of one recipe's facts, compared."""
 
-    def __init__(self, old: Recipe, new: Recipe, owner: str, old_grade: Grade, new_grade: Grade) -> None:
-        """Take the versions, the owner of the edits, and what makes two ingredients grades of one material."""
+    def __init__(self, old: Recipe, new: Recipe, owner: str, grades: tuple[Grade, Grade], inci: Grade) -> None:
+        """Take the versions, the owner of the edits, what makes two ingredients one material, and its INCI name."""
         self.old = old
         self.new = new
         self.owner = owner
-        self.grades = (old_grade, new_grade)
+        self.grades = grades
+        self.inci = inci
         self._differ = [
             path for path in dict.fromkeys((*old.facts, *new.facts))
             if old.facts.get(path, GONE) != new.facts.get(path, GONE)
@@ -102,7 +103,9 @@ class RecipeDiff:
         amount = plain(before.amount) if before.amount is not None else "no amount"
         if swap:
             where = "" if before.phase == after.phase else f", moved from phase {before.phase} to {after.phase}"
-            words = f"{before.ingredient} {ARROW} {after.ingredient} ({before.phase}): another grade, {amount}{where}"
+            inci = self.inci(after.ingredient)
+            grade = f"another grade of {inci}" if inci else "another grade"
+            words = f"{before.ingredient} {ARROW} {after.ingredient} ({before.phase}): {grade}, {amount}{where}"
             change = Change("grade-swap", spelled(before.path), before.ingredient, after.ingredient, words)
         else:
             words = f"{before.ingredient}: moved from phase {before.phase} to {after.phase}, {amount}"

@@ -207,8 +207,14 @@ class Ingredient:
 
 
 def main_substance(ingredient: Ingredient | None) -> str | None:
-    """Name the substance that an ingredient mostly is, water aside: what grades of one material have in common."""
+    """Name, folded, the substance that an ingredient mostly is: what grades of one material have in common."""
+    name = main_name(ingredient)
+    return None if name is None else name.casefold()
+
+
+def main_name(ingredient: Ingredient | None) -> str | None:
+    """Name the substance that an ingredient mostly is, water aside, as its file writes it."""
     if ingredient is None or not ingredient.substances:
         return None
     dry = {name: pct for name, pct in ingredient.substances.items() if not is_water(name)} or ingredient.substances
-    return max(sorted(dry), key=lambda name: dry[name]).casefold()
+    return max(sorted(dry), key=lambda name: dry[name])

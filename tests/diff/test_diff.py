@@ -126,7 +126,10 @@ BALANCE = "balance:phase/A/charge/water"
         pytest.param(
             [(C, "silica-fine = 0.50", "silica-coarse = 0.50"), (C, "A/silica-fine", "A/silica-coarse")],
             [
-                ("grade-swap:phase/A/charge/silica-fine", "silica-fine → silica-coarse (A): another grade, 0.50 %"),
+                (
+                    "grade-swap:phase/A/charge/silica-fine",
+                    "silica-fine → silica-coarse (A): another grade of Silica, 0.50 %",
+                ),
                 (
                     "exposure:phase/A/charge/silica-coarse",
                     (

@@ -15,6 +15,7 @@ from formula_vcs.figures.composition import HUNDRED
 from formula_vcs.law.packs_in_force import shipped
 from formula_vcs.model.facts import readable
 from formula_vcs.model.formula import Formula
+from formula_vcs.model.ingredient import main_name
 from formula_vcs.words.numbers import shown
 
 Shares = dict[str, Fraction]
@@ -104,7 +105,7 @@ def _came_and_went(
     sides: Sides, old: Shares, new: Shares, swaps: dict[str, str], adjusters: set[str]
 ) -> Iterator[Drift]:
     for before, after in swaps.items():
-        words = f"{before} \u2192 {after}: another grade of {main_inci(sides.new, after)}"
+        words = f"{before} \u2192 {after}: another grade of {main_name(sides.new.ingredients.get(after))}"
         yield Drift("grade", after, words, detail=before, functions=functions_of(sides.new, after))
     for name in sorted(old.keys() - new.keys() - swaps.keys()):
         of_ph = "adjuster-kind" if name in adjusters else "removed"
