@@ -22,7 +22,7 @@ import io
 import re
 import sys
 import tomllib
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from pathlib import Path
 from typing import Any, Final, NamedTuple
 
@@ -53,6 +53,8 @@ _CAPITALS: Final = frozenset({
 })  # fmt: skip
 _SALTS: Final = {"HCL": "HCl", "HBR": "HBr", "HF": "HF", "PH": "pH"}
 _WORD: Final = re.compile(r"[^\W_]+")
+# What chemistry writes small before a hyphen: "alpha-Isomethyl Ionone", "p-Phenylenediamine".
+_PREFIX: Final = re.compile(r"(?<![\w-])(?:Alpha|Beta|Gamma|Delta|Omega|Tert|Sec|Cis|Trans|P|O|M)(?=-[A-Z])")
 _LONGEST_SYNONYM: Final = 60
 
 
@@ -75,7 +77,8 @@ def titled(name: str) -> str:
     def cased(word: re.Match[str]) -> str:
         return _SALTS.get(word[0]) or (word[0] if word[0] in _CAPITALS else word[0].capitalize())
 
-    return _WORD.sub(cased, " ".join(name.split())) if name.isupper() else " ".join(name.split())
+    words = " ".join(name.split())
+    return _PREFIX.sub(lambda word: word[0].lower(), _WORD.sub(cased, words)) if name.isupper() else words
 
 
 def read_inventory(file: Path) -> list[Entry]:
@@ -123,6 +126,17 @@ def synonyms() -> Iterator[tuple[str, str, str, str]]:
         for name, inci in group["names"].items():
             yield name, inci, group["kind"], group["source"]
     yield from _salts(data)
+    yield from _waxes({name for group in data["group"] for name in group["names"]})
+
+
+def _waxes(stated: Collection[str]) -> Iterator[tuple[str, str, str, str]]:
+    """Give what labels in the United States call waxes, which the European name has in Latin: "... Cera"."""
+    entries = kept_inventory()
+    known = {loose_key(name) for name in (*stated, *(entry.inci for entry in entries))}
+    for entry in entries:
+        name = f"{entry.inci.removesuffix('Cera')}Wax"
+        if entry.inci.endswith(" Cera") and loose_key(name) not in known:
+            yield name, entry.inci, "us-name", "names in English of what the inventory has in Latin"
 
 
 def _salts(data: dict[str, Any]) -> Iterator[tuple[str, str, str, str]]:

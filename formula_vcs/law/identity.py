@@ -14,7 +14,7 @@ from itertools import product
 from pathlib import Path
 from typing import Final, Literal, NamedTuple
 
-from formula_vcs.law.folding import loose_key
+from formula_vcs.law.folding import latin_key, loose_key
 from formula_vcs.law.sorted_table import SortedTable, shared_table
 from formula_vcs.model.cas import cas_trouble
 from formula_vcs.model.ingredient import inci_key
@@ -25,6 +25,7 @@ _FOLDER: Final = Path(__file__).with_name("tables")
 _NANO: Final = re.compile(r"\s*[\(\[]\s*nano\s*[\)\]]\s*$", re.IGNORECASE)
 _BRACKETS: Final = re.compile(r"\s*[\(\[][^()\[\]]*[\)\]]")
 _COLOUR: Final = re.compile(r"(?:ci|cino|colorindex|colorindexno)?(\d{5})(?:\.\d)?")
+_DIGITS: Final = re.compile(r"\d+")
 _SHORT_WORD: Final = 4
 _LONG_WORD: Final = 8
 _MOST_SLIPS: Final = 2
@@ -130,9 +131,10 @@ def _by_name(name: str) -> Identity | None:
 
 def _exactly(key: str, name: str) -> Identity | None:
     for _, inci, kind, source in _table("other-names").rows(key):
-        return Identity(inci_key(inci), inci, "other name", kind, source)
+        same = inci_key(inci) == inci_key(name)  # water, which has one key in every language
+        return Identity(inci_key(inci), inci, "inci" if same else "other name", kind, source)
     for inci, *_ in _table("inventory").rows(key):
-        return Identity(inci_key(inci), inci, "inci" if inci_key(inci) == inci_key(name) else "spelling")
+        return Identity(inci_key(inci), inci, "inci" if inci_key(inci) == latin_key(name) else "spelling")
     return None
 
 
@@ -192,5 +194,6 @@ def _near_whole(key: str) -> Iterator[str]:
     for number, row in enumerate(_table("inventory").starting(key[: len(key) * 2 // 3])):
         if number >= _MOST_TRIED * 4:
             return
-        if abs(len(row[0]) - len(key)) <= _MOST_SLIPS and distance(key, row[0], _MOST_SLIPS) <= _MOST_SLIPS:
+        near = abs(len(row[0]) - len(key)) <= _MOST_SLIPS and distance(key, row[0], _MOST_SLIPS) <= _MOST_SLIPS
+        if near and _DIGITS.findall(row[0]) == _DIGITS.findall(key):  # a number is no slip
             yield row[1]

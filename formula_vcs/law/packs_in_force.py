@@ -14,10 +14,11 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any, Final, NamedTuple
 
-from formula_vcs.law.annex_store import annex_rows_about
+from formula_vcs.law.annex_store import annex_rows_about, annexes_name
 from formula_vcs.law.identity import law_key
 from formula_vcs.law.row_codec import row_of
 from formula_vcs.model.days import after
+from formula_vcs.model.ingredient import inci_key
 from formula_vcs.model.law_row import MARKETS, ONE, Factor, Product, Row, Scope
 from formula_vcs.model.product import completed, younger
 from formula_vcs.model.recipe import Recipe
@@ -156,6 +157,12 @@ def known_names() -> dict[str, Known]:
                 known = found.get(key)
                 found[key] = Known(spelled, tuple(dict.fromkeys((*(known.cas if known else ()), *own))))
     return found
+
+
+def is_named(name: str) -> bool:
+    """Say whether a pack or an annex names a substance so, or by a name of the same meaning."""
+    keys = {inci_key(name), law_key(name)}
+    return not keys.isdisjoint(known_names()) or any(map(annexes_name, keys))
 
 
 @lru_cache(maxsize=1)

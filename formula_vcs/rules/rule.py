@@ -228,11 +228,19 @@ class Rule:
             on_value=on_value,
         )
 
-    def say_of(self, ingredient: Ingredient, message: str, at: Path, *, on_value: bool = False) -> Finding:
+    def say_of(
+        self,
+        ingredient: Ingredient,
+        message: str,
+        at: Path,
+        *,
+        severity: Severity | None = None,
+        on_value: bool = False,
+    ) -> Finding:
         """Word a finding about an ingredient."""
         return Finding(
             self.id,
-            self.severity,
+            severity or self.severity,
             message,
             ingredient.file,
             at=at,

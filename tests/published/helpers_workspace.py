@@ -58,12 +58,16 @@ def said(of: Formula) -> list[tuple[str, str]]:
     return [(finding.rule, finding.severity) for finding in findings(of)]
 
 
+# Books state no steps and no preservative, and name materials as their time did.
+_NOT_OF_BOOKS = ("no-process", "preserved", "substance-name")
+
+
 def findings(of: Formula) -> Sequence[Finding]:
-    """Judge a recipe and its ingredients."""
+    """Judge a recipe and its ingredients; what no book of its time could meet is left out."""
     found = judge(of, DAY)
     for ingredient in of.ingredients.values():
         found += judge_ingredient(ingredient, of.workspace)
-    return [finding for finding in found if finding.rule not in ("no-process", "preserved")]
+    return [finding for finding in found if finding.rule not in _NOT_OF_BOOKS]
 
 
 def places(number: Fraction, count: int) -> str:

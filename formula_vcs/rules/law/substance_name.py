@@ -6,10 +6,12 @@ from collections.abc import Iterator
 from functools import lru_cache
 from typing import Final
 
-from formula_vcs.law.annex_store import annex_rows_about, annexes_name
-from formula_vcs.law.packs_in_force import known_names, names_by_cas
+from formula_vcs.law.annex_store import annex_rows_about
+from formula_vcs.law.identity import entry_of, identify, names_of_number
+from formula_vcs.law.packs_in_force import is_named, known_names
 from formula_vcs.model.cas import cas_trouble
-from formula_vcs.model.finding import Finding
+from formula_vcs.model.facts import Path
+from formula_vcs.model.finding import Finding, Severity
 from formula_vcs.model.ingredient import Ingredient, inci_key
 from formula_vcs.rules.rule import Rule
 from formula_vcs.words.slips import distance
@@ -17,11 +19,10 @@ from formula_vcs.words.slips import distance
 _SHORT: Final = 6
 _EDGE: Final = 3
 _LONG: Final = 10
-# Near a name of the packs and yet another substance: never asked about.
-_OWN_NAMES: Final = frozenset(
-    {"sodium chloride", "potassium chloride", "citric acid", "lactic acid", "malic acid", "sodium citrate",
-     "magnesium chloride", "calcium chloride", "sodium lactate", "ethyl lactate", "stearic acid", "oleic acid",
-     "zinc oxide", "zinc lactate", "calcium phosphate", "sodium phosphate", "aluminum hydroxide"}
+_MOST_NAMES: Final = 3
+_OF_PLANTS: Final = frozenset(
+    ("Oil", "Extract", "Butter", "Wax", "Cera", "Water", "Juice", "Powder", "Starch", "Flour", "Gum", "Resin",
+     "Protein", "Absolute", "Seed", "Leaf", "Root", "Bark", "Flower", "Fruit", "Unsaponifiables")
 )  # fmt: skip
 
 
@@ -38,38 +39,54 @@ class CasNumber(Rule):
 
     def check_ingredient(self, ingredient: Ingredient) -> Iterator[Finding]:
         """Check every CAS number of the composition."""
-        for name, number in _numbers(ingredient):
+        for path, number in _numbers(ingredient):
             trouble = cas_trouble(number)
             if trouble:
-                yield self.say_of(ingredient, f"'{name}': '{number}' {trouble}", ("substances", name, "cas"))
+                yield self.say_of(ingredient, f"'{path[1]}': '{number}' {trouble}", (*path, "cas"))
 
 
 class SubstanceCas(Rule):
-    """The CAS number of a substance is one that the packs have for its name.
+    """The CAS number of a substance is one that the inventory or a pack has for its name.
 
-    Why: name and number are looked up by turns; where they disagree, one of them is wrong, and with it the limit.
-    A warning: a substance may have numbers that the packs do not list.
+    Why: the law names substances by both.  Where they disagree one of them is wrong, and nobody here knows which: the
+    recipe is judged by the name and by the number, and what either makes unlawful blocks.  The disagreement itself is
+    a warning.  A number that no table has for any name is a note: the tables do not hold every number.  Of a plant the
+    number of another part of it says nothing, since registers number plants.
     """
 
     id = "substance-cas"
     severity = "warn"
-    source = "the packs' lists of names and CAS numbers"
+    source = "the Commission's inventory of cosmetic ingredients (CosIng), the packs' lists"
     judges = "ingredient"
 
     def check_ingredient(self, ingredient: Ingredient) -> Iterator[Finding]:
         """Compare every name with its number."""
-        known = known_names()
-        for name, number in _numbers(ingredient):
-            own = known.get(inci_key(name))
-            if own is not None and own.cas and number not in own.cas and not cas_trouble(number):
-                words = f"'{name}' has CAS {number} here; the packs know it as {', '.join(own.cas)}"
-                yield self.say_of(ingredient, words, ("substances", name, "cas"))
+        for path, number in _numbers(ingredient):
+            own = _own_numbers(path[1])
+            if not own or number in own or cas_trouble(number):
+                continue
+            others = names_of_number(number)
+            if any(_one_plant(identify(path[1]).inci, other) for other in others):
+                continue
+            if others:
+                words = (
+                    f"'{path[1]}' has CAS {number} here, which the inventory has for {_either(others)}; its own is "
+                    f"{', '.join(own)}. It is judged as both"
+                )
+                yield self.say_of(ingredient, words, (*path, "cas"))
+            else:
+                words = f"'{path[1]}' has CAS {number} here; the tables know it as {', '.join(own)}"
+                yield self.say_of(ingredient, words, (*path, "cas"), severity="note")
 
 
 class SubstanceName(Rule):
-    """A substance is not written almost like one that the packs know, nor under another name for its CAS number.
+    """The name of every substance and every declared allergen is one that is known.
 
-    Why: "Sodium Benzoat" has no limit anywhere, because nobody has heard of it.
+    Why: "Sodium Benzoat" has no limit anywhere, because nobody has heard of it.  Names are looked up in the
+    Commission's inventory of 28,776 INCI names and in tables of other names: American label names, colour index and E
+    numbers, drug names, older INCI, British spelling, names in other languages, what fragrance houses write.  Another
+    name of a substance is taken as that substance, and a note gives its INCI name.  A name that no table has is a
+    warning, always: no ban, limit or label duty that goes by a name can find it.
 
     So:
         "Sodium Benzoate" = { pct = 100, cas = "532-32-1" }
@@ -77,41 +94,83 @@ class SubstanceName(Rule):
 
     id = "substance-name"
     severity = "warn"
-    source = "the packs' lists of names and CAS numbers"
+    source = "the Commission's inventory of cosmetic ingredients (CosIng), the packs' lists"
     judges = "ingredient"
 
     def check_ingredient(self, ingredient: Ingredient) -> Iterator[Finding]:
-        """Look for names that are near to one of the packs."""
-        known = known_names()
+        """Look every name up."""
         for table in ("substances", "allergens"):
             for path in ingredient.facts:
-                if len(path) != 2 or path[0] != table or inci_key(path[1]) in known or annexes_name(inci_key(path[1])):
-                    continue
-                words = _doubt(path[1], ingredient.get(table, path[1], "cas") or "")
-                if words:
-                    yield self.say_of(ingredient, words, path)
+                if len(path) == 2 and path[0] == table:
+                    number = ingredient.get(*path, "cas") or ""
+                    words, severity = _said(path[1], "" if cas_trouble(number) else number)
+                    if words:
+                        yield self.say_of(ingredient, words, path, severity=severity)
 
 
-def _numbers(ingredient: Ingredient) -> Iterator[tuple[str, str]]:
+def _numbers(ingredient: Ingredient) -> Iterator[tuple[Path, str]]:
     for path, value in ingredient.facts.items():
-        if len(path) == 3 and path[0] == "substances" and path[2] == "cas" and isinstance(value, str):
-            yield path[1], value
+        if len(path) == 3 and path[0] in ("substances", "allergens") and path[2] == "cas" and isinstance(value, str):
+            yield path[:2], value
 
 
-def _doubt(name: str, number: str) -> str:
-    """Say why a name that no pack knows is in doubt, nothing where it is not."""
-    known = known_names()
-    by_number = names_by_cas().get(number)
-    if by_number is not None:
-        return f"'{name}' has CAS {number}, that of '{known[by_number].spelled}': one of the two is not right"
+def _one_plant(name: str, other: str) -> bool:
+    """Say whether two names are of one plant: registers number a plant, and its parts by turns."""
+    one, two = name.split(), other.split()
+    return len(one) > 2 and one[-1] in _OF_PLANTS and one[:2] == two[:2]
+
+
+def _own_numbers(name: str) -> tuple[str, ...]:
+    """Give the CAS numbers of what a name means by itself, empty where no table has any, or no table has the name."""
+    found = identify(name)
+    entry = entry_of(found.inci) if found.certain else None
+    packs = [known_names().get(key) for key in (found.key, inci_key(name))]
+    return tuple(
+        dict.fromkeys(
+            (*(entry.cas if entry else ()), *(one for known in packs if known is not None for one in known.cas))
+        )
+    )
+
+
+def _said(name: str, number: str) -> tuple[str, Severity]:
+    """Say what a name was taken for, or that it is not known; nothing where it is an INCI name or one of the law."""
+    found = identify(name, number)
+    if found.how == "inci" or (not found.certain and is_named(name)):
+        return "", "note"
+    if found.how in ("spelling", "other name", "chemical name"):
+        what = f" ({_KINDS[found.kind]})" if found.kind else ""
+        return f"'{name}'{what} is '{found.inci}' in the INCI, and is judged as that", "note"
+    if found.how == "number":
+        return f"no table here knows '{name}'; by its CAS number it is '{found.inci}', and is judged as that", "warn"
+    words = f"no table here knows '{name}', so no ban, limit or label duty that goes by its name can find it"
+    near = found.near or tuple(filter(None, (nearest_name(inci_key(name)),)))
+    numbered = names_of_number(number) or _names_in_annexes(number)
+    if numbered:
+        return f"{words}; its CAS number is that of {_either(numbered)}", "warn"
+    return (f"{words}; did you mean {_either(near)}?" if near else words), "warn"
+
+
+def _names_in_annexes(number: str) -> tuple[str, ...]:
     rows = annex_rows_about((), (number,)) if number else []
-    banned = [row.spelled[0] for row in rows if row.spelled and row.pack == "eu-annex-ii" and row.kind == "prohibited"]
-    if banned:
-        return f"'{name}' has CAS {number}, that of '{banned[0]}': one of the two is not right"
-    close = nearest_name(inci_key(name))
-    if close is None or (number and known[close].cas and not cas_trouble(number)):
-        return ""
-    return f"no pack knows '{name}'; did you mean '{known[close].spelled}'?"
+    return tuple(dict.fromkeys(row.spelled[0] for row in rows if row.spelled))
+
+
+_KINDS: Final = {
+    "us-name": "the name on labels in the United States",
+    "colour": "a name of a colour",
+    "e-number": "the number of a food additive",
+    "drug": "a name of a drug or vitamin",
+    "chemical": "a chemist's name",
+    "old INCI": "an older INCI name",
+    "trade": "a trade name",
+    "common": "a common name",
+    "language": "a name in another language",
+}
+
+
+def _either(names: tuple[str, ...]) -> str:
+    quoted = [f"'{name}'" for name in names[:_MOST_NAMES]]
+    return " or ".join((", ".join(quoted[:-1]), quoted[-1])) if len(quoted) > 1 else quoted[0]
 
 
 @lru_cache(maxsize=1)
@@ -126,13 +185,13 @@ def _edges() -> dict[str, list[str]]:
 
 @lru_cache(maxsize=4096)
 def nearest_name(key: str) -> str | None:
-    """Give a known name at the distance of a slip: one letter, two in a long name; None where there is none."""
-    if len(key) < _SHORT or key in _OWN_NAMES:
+    """Give a name of the packs at the distance of a slip: one letter, two in a long name; None where there is none."""
+    if len(key) < _SHORT:
         return None
     most = 2 if len(key) >= _LONG else 1
     candidates = {*_edges().get(f"^{key[:_EDGE]}", ()), *_edges().get(f"{key[-_EDGE:]}$", ())}
-    best = min(
+    found = min(
         ((distance(key, other, most), other) for other in candidates if abs(len(other) - len(key)) <= most),
         default=(most + 1, ""),
     )
-    return best[1] if best[0] <= most else None
+    return known_names()[found[1]].spelled if found[0] <= most else None
