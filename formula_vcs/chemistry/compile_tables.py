@@ -105,6 +105,7 @@ TABLES: Final[dict[str, Callable[[Mapping[str, Any]], Any]]] = {
     "neutral": neutral,
     "pairs": class_tables.pairs,
     "preservatives": preservatives,
+    "roles": lambda data: {"rows": data["role"]},
 }
 
 

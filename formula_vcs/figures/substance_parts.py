@@ -120,6 +120,17 @@ class Parts:
         wanted = frozenset(tags)
         return [part for part in self.all if not wanted.isdisjoint(part.grain.tags)]
 
+    def acting(self, classes: Collection[str], functions: Collection[str]) -> list[Part]:
+        """Give the parts that act in some way: in one of the classes, or of a material with one of the functions.
+
+        Of a material that has the function, what is in a class is meant, and all of it where nothing is: not the
+        glycol that the preservative is dissolved in.
+        """
+        by_class = self.called([class_tag(name) for name in classes])
+        known = {part.grain.material for part in by_class}
+        by_function = self.called([f"function:{name}" for name in functions])
+        return by_class + [part for part in by_function if part.grain.material not in known]
+
     @cached_property
     def water(self) -> Fraction:
         """Give all water in % of the product."""

@@ -16,6 +16,7 @@ from formula_vcs.figures.figure import Figure
 from formula_vcs.model.finding import SEVERITIES, Finding
 from formula_vcs.reports import figure_words, short_words
 from formula_vcs.review.compare import Comparison, Review
+from formula_vcs.review.grade_swaps import Swap
 from formula_vcs.words.numbers import rounded
 
 ARROW: Final = "\u2192"
@@ -62,6 +63,7 @@ class Row:
     relative: str = ""
     follows: bool = False
     id: str = ""
+    more: tuple[str, ...] = ()
 
     @property
     def style(self) -> str:
@@ -69,17 +71,37 @@ class Row:
         return _STYLES.get(self.sign, "")
 
 
-def rows(changes: Iterable[Change]) -> list[Row]:
-    """Give the changes in their order, what only follows from others last."""
-    found = [_row(change) for change in changes]
+def rows(changes: Iterable[Change], swaps: Iterable[Swap] = ()) -> list[Row]:
+    """Give the changes in their order, what only follows from others last.
+
+    Under a swap stands what the two materials' files state differently.
+    """
+    more = {swap.change: tuple(_differences(swap)) for swap in swaps}
+    found = [_row(change, more.get(change.id, ())) for change in changes]
     return [row for row in found if not row.follows] + [row for row in found if row.follows]
 
 
-def _row(change: Change) -> Row:
+def _differences(swap: Swap) -> Iterable[str]:
+    """Say what two materials state differently, a line a topic, the most important first."""
+    topics: dict[str, list[str]] = {}
+    for one in swap.differences:
+        if one.topic != "code":
+            topics.setdefault(one.topic, []).append(f"{one.what} {one.old} {ARROW} {one.new}".strip())
+    for topic, lines in topics.items():
+        rest = f" and {len(lines) - MOST_SAID} more" if len(lines) > MOST_SAID else ""
+        yield f"{topic}: {'; '.join(lines[:MOST_SAID])}{rest}"
+    if not topics:
+        yield "the two files state the same"
+
+
+MOST_SAID: Final = 6  # differences of one topic that are written out
+
+
+def _row(change: Change, more: tuple[str, ...] = ()) -> Row:
     text = change.text
     match = _NUMBERS.fullmatch(text)
     if match is None or change.kind == "exposure":
-        return Row(_SIGNS.get(change.kind, "~"), text, follows=change.derived, id=change.id)
+        return Row(_SIGNS.get(change.kind, "~"), text, follows=change.derived, id=change.id, more=more)
     by = match["by"]
     relative = f"{match['relative']} %" if match["relative"] else ""
     return Row(
@@ -234,6 +256,42 @@ def _in_parts(effect: Effect) -> dict[str, Fraction]:
 
 def _sign(value: Decimal) -> int:
     return (value > 0) - (value < 0)
+
+
+@dataclass(frozen=True, slots=True)
+class Substance:
+    """One substance that moved, as it is shown: amounts and difference in % and points of the product."""
+
+    name: str
+    why: str
+    before: str
+    after: str
+    difference: str
+    relative: str
+    sign: int
+
+
+def substances(review: Review) -> list[Substance]:
+    """Give the regulated, preserving, active ... substances that moved by as much as is shown."""
+    found: list[Substance] = []
+    for move in review.substances:
+        decimals = 3 if max(move.before, move.after) >= _SCARCE else 5
+        before, after = rounded(move.before, decimals), rounded(move.after, decimals)
+        if before == after:
+            continue
+        relative = figure_words.sign(rounded(move.difference / move.before * 100, 1)) if move.before else ""
+        found.append(
+            Substance(
+                move.name, ", ".join(move.kinds), f"{before:f}", f"{after:f}",
+                figure_words.sign(after - before), f"{relative} %" if relative else "",
+                _sign(after - before),
+            )
+        )  # fmt: skip
+    return found
+
+
+SUBSTANCES: Final = "substances, % of the product"
+_SCARCE: Final = Fraction(1, 100)  # % of the product below which two decimals more are shown
 
 
 def shared(effect: Effect, review: Review, most: int) -> list[Part]:

@@ -25,7 +25,11 @@ from formula_vcs.model.finding import SEVERITIES, Finding
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.ingredient import Ingredient
 from formula_vcs.model.recipe import Recipe
+from formula_vcs.review.grade_swaps import Swap, lost_demands, swaps
 from formula_vcs.review.preservation_lost import harder
+from formula_vcs.review.role_changes import RoleChange, as_finding, role_changes
+from formula_vcs.review.substance_moves import SubstanceMove, substance_moves
+from formula_vcs.rules.process.handling_unstated import all_of, unstated
 from formula_vcs.rules.rule import Pins
 from formula_vcs.workspace.snapshot import WORKSPACE_FILE, Snapshot, id_of, kind_of
 
@@ -72,6 +76,9 @@ class Review:
     unrecorded: tuple[str, ...] = ()
     cures: tuple[tuple[str, ...] | None, ...] = ()
     label: tuple[LabelMove, ...] = ()
+    substances: tuple[SubstanceMove, ...] = ()
+    swaps: tuple[Swap, ...] = ()
+    roles: tuple[RoleChange, ...] = ()
     sides: Sides | None = field(default=None, compare=False, repr=False)
 
     @property
@@ -294,6 +301,8 @@ def _review(
         name, title, status, file, changes,
         tuple(effects(past, present, changes, terms, trials=trials)) if measured else (), (), (), (),
         label=label_moves(past, present, trials, terms.day) if measured else (),
+        substances=substance_moves(past, present) if measured else (),
+        swaps=swaps(past, present, changes, terms.day) if measured else (),
         sides=Sides(past, present, terms),
     )  # fmt: skip
     if not findings:
@@ -305,15 +314,35 @@ def _review(
         sides = sides[0], [finding for finding in sides[1] if finding.line]
     fresh, gone, still = _sorted_out(*sides)
     tried = trials if why and status == "changed" else None
+    lost = role_changes(past, present, tried) if tried is not None else ()
+    # that nothing preserves it has a rule of its own, which blocks
+    roles = tuple(role for role in lost if role.role != "preservative" or all(f.rule != "preserved" for f in fresh))
+    found = [NewFinding(harder(finding, past), _causes(tried, finding, terms.day)) for finding in fresh]
+    if tried is not None:
+        found += of_both(new, past, present, changes, roles)
     return replace(
         review,
-        new=tuple(
-            NewFinding(new.place(harder(finding, past)), _causes(tried, finding, terms.day)) for finding in fresh
-        ),
+        new=tuple(NewFinding(new.place(item.finding), item.causes) for item in sorted(found, key=_worst_of)),
         gone=tuple(old.place(finding) for finding in gone),
-        still=tuple(new.place(finding) for finding in still),
+        still=tuple(new.place(finding) for finding in sorted(still, key=_rank)),
+        roles=roles,
         cures=tuple(_cures(tried, finding, terms.day) for finding in gone),
     )
+
+
+def of_both(
+    new: Snapshot, past: Formula, present: Formula, changes: Sequence[Change], roles: Sequence[RoleChange]
+) -> list[NewFinding]:
+    """Give what no version says by itself: demands that went with a swap, materials to ask about, roles left empty."""
+    recipe = present.recipe
+    lost = lost_demands(past, present, changes, recipe)
+    found = [NewFinding(finding, (cause,)) for finding, cause in lost]
+    said = {finding.subject.split("/")[1] for finding, _ in lost}
+    came = [one for name, one in present.ingredients.items() if name not in past.ingredients and name not in said]
+    for finding in unstated(came, all_of(new.ids("ingredients"), new.ingredient)) if came else ():
+        bringing = tuple(change.id for change in changes if finding.subject in change.brings)
+        found.append(NewFinding(replace(finding, recipe=recipe.id), bringing))
+    return found + [NewFinding(as_finding(role, recipe.id, recipe.file), role.causes) for role in roles]
 
 
 def _with_duties(review: Review, evidence: Evidence, was_called: str) -> Review:
@@ -367,6 +396,10 @@ _NEVER: Final = len(SEVERITIES)
 
 def _rank(finding: Finding) -> int:
     return SEVERITIES.index(finding.severity)
+
+
+def _worst_of(item: NewFinding) -> int:
+    return _rank(item.finding)
 
 
 def _worst(findings: list[Finding]) -> dict[str, int]:

@@ -22,6 +22,7 @@ from formula_vcs.rules.chemistry.preserved import (
     PreservativeWeakened,
     Preserved,
 )
+from formula_vcs.rules.chemistry.role_empty import RoleEmpty
 from formula_vcs.rules.format.composition import CompositionAddsUp
 from formula_vcs.rules.format.merge_stopped import MergeStopped
 from formula_vcs.rules.format.mixed_scripts import MixedScripts
@@ -62,6 +63,7 @@ from formula_vcs.rules.law.weak_acids import FreeAcid, PreservativeWindow
 from formula_vcs.rules.process.addition_order import ChargeOrder, WetWith
 from formula_vcs.rules.process.equipment_data import EquipmentData
 from formula_vcs.rules.process.equipment_range import EquipmentRange
+from formula_vcs.rules.process.handling_unstated import DemandLost, HandlingUnstated
 from formula_vcs.rules.process.idle_step import IdleStep
 from formula_vcs.rules.process.no_process import NoProcess
 from formula_vcs.rules.process.ph_last import PhLast
@@ -102,6 +104,7 @@ _ALL: Final[tuple[type[Rule], ...]] = (
     TempAtMost, TempAtLeast, AddBelow, ChargeOrder, WetWith, PhasesApart, SetPoint, Rest, IdleStep,
     EquipmentRange, EquipmentData, VesselFill, PhAgrees, Preserved, PreservativeWindow, FreeAcid, AcidRange,
     LittleFreeAcid, PreservativeRange, PreservativePartner, PreservativeWeakened, Incompatible, ChargeUnknown,
+    RoleEmpty, DemandLost, HandlingUnstated,
     CasNumber, SubstanceCas, SubstanceName, MixedScripts, HouseRule, *OF_LAW_TYPES,
     EvidenceCommit, EvidenceHash, EvidencePasses, EvidenceExpired, EvidenceDates, EvidenceRecipe,
     BatchVersion, BatchPassing, BatchBranch, BatchDates, BatchTargets, BatchWeighed, BatchLots, BatchSteps,

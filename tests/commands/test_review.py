@@ -53,7 +53,8 @@ def test_a_new_finding_has_its_cause(proposal: Any, capsys: Capsys) -> None:
     data = run(capsys, "review", "--format", "json").json("diff")
 
     assert ["polish"] == [item["recipe"] for item in data["recipes"]]
-    assert [("shear-at-most", "block", ["grade-swap:phase/A/charge/silica-thickening"])] == [
+    swap = ["grade-swap:phase/A/charge/silica-thickening"]
+    assert [("shear-at-most", "block", swap), ("demand-lost", "warn", swap)] == [
         (finding["rule"], finding["severity"], finding["causes"]) for finding in data["recipes"][0]["findings"]["new"]
     ]
     assert data["blocked"]

@@ -15,6 +15,9 @@ from formula_vcs.model.finding import Finding
 from formula_vcs.reports import review_document
 from formula_vcs.reports.check.json import as_data, dump
 from formula_vcs.review.compare import Comparison, NewFinding, Review, Taken
+from formula_vcs.review.grade_swaps import Swap
+from formula_vcs.review.role_changes import RoleChange
+from formula_vcs.review.substance_moves import SubstanceMove
 from formula_vcs.words.numbers import exact_text
 
 
@@ -51,6 +54,9 @@ def _review(review: Review) -> dict[str, Any]:
         "changes": [_change(change) for change in review.changes],
         "effects": [_effect(effect) for effect in review.effects],
         "label": [_label(move) for move in review.label],
+        "substances": [_substance(move) for move in review.substances],
+        "swaps": [_swap(swap) for swap in review.swaps],
+        "roles": [_role(role) for role in review.roles],
         "findings": {
             "new": [_new(item) for item in review.new],
             "gone": [_gone(finding, cure) for finding, cure in review_document.cured(review)],
@@ -105,6 +111,46 @@ def _label(move: LabelMove) -> dict[str, Any]:
         "untried": move.causes is None,
         "shares": _shares(move.shares),
         "grouped": bool(move.evened),
+    }
+
+
+def _substance(move: SubstanceMove) -> dict[str, Any]:
+    return {
+        "inci": move.name,
+        "cas": move.cas or None,
+        "kinds": list(move.kinds),
+        "before": exact_text(move.before),
+        "after": exact_text(move.after),
+        "difference": exact_text(move.difference),
+    }
+
+
+def _swap(swap: Swap) -> dict[str, Any]:
+    return {
+        "change": swap.change,
+        "old": swap.old,
+        "new": swap.new,
+        "differences": [
+            {"topic": one.topic, "what": one.what, "old": one.old, "new": one.new, "lost": one.lost}
+            for one in swap.differences
+        ],
+    }
+
+
+def _role(role: RoleChange) -> dict[str, Any]:
+    return {
+        "role": role.role,
+        "before": exact_text(role.before),
+        "after": exact_text(role.after),
+        "empty": role.empty,
+        "holders": [
+            {"inci": name, "ingredient": material, "pct": exact_text(pct)} for name, material, pct in role.holders
+        ],
+        "needs": list(role.needs),
+        "severity": role.severity,
+        "says": role.says,
+        "causes": list(role.causes or ()),
+        "untried": role.causes is None,
     }
 
 

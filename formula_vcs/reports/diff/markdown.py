@@ -43,7 +43,7 @@ def changed(page: Page, review: Review) -> None:
     if words:
         page.paragraph(words)
         return
-    rows(page, review_document.rows(review.changes))
+    rows(page, review_document.rows(review.changes, review.swaps))
 
 
 def rows(page: Page, found: Iterable[review_document.Row]) -> None:
@@ -51,6 +51,7 @@ def rows(page: Page, found: Iterable[review_document.Row]) -> None:
     for row in found:
         text = page.text(row.text)
         page.line(f"- *follows:* {text}" if row.follows else f"- {markdown(row.sign)} {text}")
+        page.items(row.more, 1)
     page.line()
 
 
@@ -71,10 +72,21 @@ def does(page: Page, review: Review, *, folded: bool = False) -> None:
     _shares(page, moves, folded=folded)
     if moves.less:
         page.paragraph(f"{review_document.folded(moves.less)}.")
+    _substances(page, review)
     _label(page, review)
     if moves.missing:
         page.items(f"missing {fact}" for fact in moves.missing)
         page.line()
+
+
+def _substances(page: Page, review: Review) -> None:
+    found = review_document.substances(review)
+    if found:
+        page.table(
+            ("substance", "before", "after", "difference", "of it", "why it is here"),
+            ((item.name, item.before, item.after, item.difference, item.relative, item.why) for item in found),
+            numbers=(1, 2, 3, 4),
+        )
 
 
 def _label(page: Page, review: Review) -> None:

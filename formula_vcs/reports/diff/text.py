@@ -58,7 +58,7 @@ def changed(ink: Ink, review: Review) -> None:
     if words:
         ink.wrapped(words, "    ")
     else:
-        _rows(ink, review_document.rows(review.changes))
+        _rows(ink, review_document.rows(review.changes, review.swaps))
     ink.line()
 
 
@@ -92,6 +92,8 @@ def _rows(ink: Ink, rows: list[review_document.Row]) -> None:
         if i is None:
             lead = "    follows: " if row.follows else f"    {ink.paint(row.sign, row.style)} "
             ink.wrapped(row.text, lead, " " * 8 if row.follows else " " * 6)
+            for more in row.more:
+                ink.wrapped(more, "        ", " " * 10)
             continue
         name = left(terminal(row.name), width)
         by = left(f"{bys[i]} {row.by.partition(' ')[2]}", columns(bys[i]) + points)
@@ -114,6 +116,7 @@ def does(ink: Ink, review: Review) -> None:
     _figures(ink, moves.moved)
     if moves.less:
         ink.wrapped(review_document.folded(moves.less), "    ")
+    _substances(ink, review_document.substances(review))
     if review.label:
         ink.line(f"    {label_words.title(review)}")
     for words, why in label_words.lines(review):
@@ -148,6 +151,19 @@ def _figures(ink: Ink, moved: tuple[review_document.Moved, ...]) -> None:
             ink.line(f"{lead}{ink.paint(item.difference, style)}")
             ink.wrapped(f"by {item.by}", "      ")
         _parts(ink, item)
+
+
+def _substances(ink: Ink, found: list[review_document.Substance]) -> None:
+    if not found:
+        return
+    ink.line(f"    {review_document.SUBSTANCES}")
+    names = [cut(terminal(item.name), _FIGURE) for item in found]
+    name = max(map(columns, names))
+    befores, afters = at_point([item.before for item in found]), at_point([item.after for item in found])
+    bys = at_point([item.relative or "new" for item in found])
+    for item, words, before, after, by in zip(found, names, befores, afters, bys, strict=True):
+        numbers = f"{before} {review_document.ARROW} {after} %  {by.rstrip()}"
+        ink.wrapped(item.why, f"      {left(words, name)}  {numbers}  ", " " * 8)
 
 
 def _parts(ink: Ink, item: review_document.Moved) -> None:

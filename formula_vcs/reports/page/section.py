@@ -51,7 +51,7 @@ def changed(review: Review, names: Names = NO_NAMES) -> str:
     if whole:
         body = parts.paragraph(f"{whole[:1].upper()}{whole[1:]}.")
     else:
-        body = rows(review_document.rows(review.changes), names, review.recipe)
+        body = rows(review_document.rows(review.changes, review.swaps), names, review.recipe)
         body += parts.paragraph(TO_TYPE, "small muted") if any(name[0] == review.recipe for name in names) else ""
     return f"<h3>What changed</h3>{body}"
 
@@ -64,7 +64,7 @@ def rows(found: Sequence[review_document.Row], names: Names = NO_NAMES, recipe: 
         lead = f'<span class="{css}">{escape(sign)}</span>'
         name = names.get((recipe, row.id))
         typed = f' <span class="small muted id">{escape(name)}</span>' if name else ""
-        lines.append(f"{lead} {escape(row.text)}{typed}")
+        lines.append(f"{lead} {escape(row.text)}{typed}{parts.items([escape(more) for more in row.more], 'muted')}")
     return parts.items(parts.cut(lines, MOST_ROWS, "changes"), "changes")
 
 
@@ -73,7 +73,7 @@ def does(review: Review, *, pictures: bool) -> str:
     pieces = _pictures(review, review.sides) if pictures and review.sides is not None else {}
     if review.status == "changed":
         # the words that go with the first two pictures stand under them
-        order = {"Against the limits": "", "Cost": "", "Figures": _figures(review)}
+        order = {"Against the limits": "", "Cost": "", "Figures": _figures(review), "Substances": _substances(review)}
         pieces = {**order, **pieces}
     drawn = "".join(f"<h4>{title}</h4>{html}" for title, html in pieces.items() if html)
     if not pictures:
@@ -114,6 +114,16 @@ def _figures(review: Review) -> str:
         lines = parts.cut([f"missing {escape(fact)}" for fact in moves.missing], MOST_SHARES, "facts")
         pieces.append(parts.items(lines, "muted"))
     return "".join(pieces)
+
+
+def _substances(review: Review) -> str:
+    found = review_document.substances(review)
+    if not found:
+        return ""
+    cells = [(item.name, item.before, item.after, item.difference) for item in found]
+    notes = ["; ".join(filter(None, (item.relative, item.why))) for item in found]
+    heads = ("substance", "before, %", "now, %", "difference")
+    return parts.table("Substances that move", heads, cells, numbers=(1, 2, 3), notes=notes, named=True)
 
 
 def _less(names: Sequence[str]) -> str:

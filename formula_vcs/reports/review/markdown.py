@@ -84,7 +84,7 @@ def verdict(comparison: Comparison, *, blocked: bool) -> str:
 
 def changed(page: Page, review: Review) -> None:
     """Write part 1; of a long one the rest is folded."""
-    rows = [] if review_document.whole(review) else review_document.rows(review.changes)
+    rows = [] if review_document.whole(review) else review_document.rows(review.changes, review.swaps)
     if len(rows) <= LONG:
         diff_markdown.changed(page, review)
         return
