@@ -9,7 +9,7 @@ from __future__ import annotations
 import datetime
 import re
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Container, Iterable, Iterator, Mapping
 from dataclasses import replace
 from fractions import Fraction
 from functools import cached_property
@@ -28,6 +28,7 @@ _SALT: Final = re.compile(r"\b(hcl|hydrochloride|dihydrochloride|sulfate|sulphat
 # What names an allergen on the label: the pack of the allergens does that.
 _NAMED: Final = re.compile(r"The presence of the substance.*?rinse-off products\.?")
 Where = tuple[Scope, Scope]
+Entry = tuple[str, str]
 _ANY: Final[Where] = (EVERYTHING, EVERYTHING)
 
 
@@ -44,11 +45,12 @@ class Filed(NamedTuple):
 class AnnexRows:
     """The rows of all annexes; ``unread`` collects the phrases that no reading knows."""
 
-    def __init__(self, tables: AnnexTables, held: Mapping[tuple[str, str], frozenset[str]]) -> None:
-        """Take the tables, and the entries (annex, entry) that packs hold by hand, with their names and numbers."""
+    def __init__(self, tables: AnnexTables, held: Mapping[Entry, frozenset[str]], worded: Container[Entry]) -> None:
+        """Take the tables, the entries that packs hold by hand with their keys, and those with words of the label."""
         self._tables = tables
         self._read = tables.readings
         self._held = held
+        self._worded = worded
         self.unread: list[str] = []
 
     def __iter__(self) -> Iterator[Filed]:
@@ -128,14 +130,28 @@ class AnnexRows:
         lines = [{**line, "other": _NAMED.sub("", line["other"]).strip()} for line in lines]
         if any(line[key] for line in lines for key in ("max", "value", "other", "wording")):
             yield from self._hints(annex, entry, lines[0])
-        if self._by_hand(annex, entry):
-            return
         found = self._tables.names[annex, entry]
+        if self._by_hand(annex, entry):
+            yield from self._label_of_hand_rows(annex, entry, lines)
+            return
         nano = entry in self._read["nano"].get(annex, ())
         kind = "sum" if len(found.sure) > 1 else "limit"
         for row in self._tiers(annex, entry, lines):
             made = replace(row, kind=kind) if row.kind == "limit" else row
             yield from _by_form(made, found, nano=nano)
+
+    def _label_of_hand_rows(self, annex: str, entry: str, lines: list[Line]) -> Iterator[Filed]:
+        """Give the words of the label of an entry whose rows by hand have none."""
+        if (annex, entry) in self._worded:
+            return
+        found = self._tables.names[annex, entry]
+        for line, mark in zip(lines, _marks(lines), strict=True):
+            scope = self._scope(annex, entry, line, lines) if line["wording"] else None
+            if scope is not None:
+                where, unless = scope
+                words = {"words": line["wording"], "where": where, "unless": unless}
+                row = self._row(annex, entry, "warning", line, mark=joined(mark, "words"), **words)
+                yield _filed(row, found.sure, found.cas)
 
     def _tiers(self, annex: str, entry: str, lines: list[Line]) -> Iterator[Row]:
         scopes = [self._scope(annex, entry, line, lines) for line in lines]

@@ -12,8 +12,8 @@ from typing import Final, Literal, NamedTuple
 
 from formula_vcs.model.finding import Severity
 
-Kind = Literal["prohibited", "limit", "sum", "window", "together", "ph", "name", "warning", "ask", "allowed"]
-KINDS: Final = ("prohibited", "limit", "sum", "window", "together", "ph", "name", "warning", "ask", "allowed")
+Kind = Literal["prohibited", "limit", "sum", "window", "together", "ph", "name", "warning", "ask", "hint", "allowed"]
+KINDS: Final = ("prohibited", "limit", "sum", "window", "together", "ph", "name", "warning", "ask", "hint", "allowed")
 # What a row must state besides its id and kind, and what it makes no sense without.
 NEEDS: Final[dict[str, tuple[str, ...]]] = {
     "limit": ("at_most",),
@@ -23,6 +23,7 @@ NEEDS: Final[dict[str, tuple[str, ...]]] = {
     "ph": ("ph",),
     "warning": ("words",),
     "ask": ("words",),
+    "hint": ("words",),
 }
 CHECKED: Final = ("text", "data export", "commentary", "memory", "computed", "house")
 MARKETS: Final = ("EU", "US")

@@ -15,7 +15,7 @@ from formula_vcs.model.cas import cas_trouble
 from formula_vcs.model.law_row import DIMENSIONS
 
 TABLES = AnnexTables()
-FILED = list(AnnexRows(TABLES, compile_annexes.held()))
+FILED = list(AnnexRows(TABLES, compile_annexes.held(), compile_annexes.worded()))
 
 
 @pytest.mark.parametrize(("annex", "in_force"), [("ii", 1737), ("iii", 370), ("iv", 154), ("v", 55), ("vi", 33)])
