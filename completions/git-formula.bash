@@ -130,7 +130,7 @@ __git_formula_complete_value ()
 	--workspace)
 		# Nothing offered leaves the word to bash, which completes the names of folders.
 		;;
-	--as-of|--since|--below|--above|--horizon|--batch|--explain|--size|--inci|--packs|--overfill|--yield|--date|--by|--lot|--id|--without-claim|--result|--made|--last|--decimal|--sheet|--column|--unit|--name)
+	--as-of|--since|--below|--above|--horizon|--batch|--explain|--size|--inci|--packs|--overfill|--yield|--date|--by|--lot|--id|--without-claim|--result|--made|--last|--decimal|--sheet|--without|--column|--unit|--name)
 		# A date, a mass, the name of a rule: typed.
 		;;
 	*)
@@ -170,7 +170,7 @@ _git_formula ()
 			__gitcomp "-h --help"
 			;;
 		*)
-			__gitcomp "init check show diff review blame log label uses trace batch import export demo"
+			__gitcomp "init check show diff review blame log label uses trace batch list import export demo"
 			;;
 		esac
 		return
@@ -208,6 +208,12 @@ _git_formula ()
 		;;
 	uses,-*)
 		__gitcomp "--inci= --lot= --batch= --format= --rev= --as-of= --workspace="
+		;;
+	list,-*)
+		__gitcomp "--without= --format= --rev= --as-of= --workspace="
+		;;
+	list,*)
+		__gitcomp "recipes premixes ingredients equipment lots batches evidence rules"
 		;;
 	export,-*)
 		__gitcomp "--output= --decimal= --rev= --as-of= --workspace="

@@ -1,0 +1,1 @@
+"""What is in a workspace, in each format."""
