@@ -18,7 +18,9 @@ from formula_vcs.diff.effects import MOST_SHARED, Share
 from formula_vcs.diff.list_order import moved
 from formula_vcs.diff.relevance import bears_on_label
 from formula_vcs.diff.shapley import MOST_EXACT, attribute
+from formula_vcs.figures.breakdown import sums_of
 from formula_vcs.figures.ingredient_list import LabelLine
+from formula_vcs.law.compliance import markets
 from formula_vcs.law.labelling import ingredient_list
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.ingredient import inci_key
@@ -55,6 +57,17 @@ def market_of(formula: Formula) -> str:
     """Give the first market that a recipe names, or its workspace, and that has conventions of its own here."""
     named = formula.recipe.names["markets"] or formula.workspace.names["markets"]
     return next((market for market in named if market in MARKETS), MARKETS[0])
+
+
+def lists_of_new_markets(
+    old: Formula, new: Formula, day: datetime.date
+) -> tuple[tuple[str, tuple[LabelLine, ...]], ...]:
+    """Give the ingredient list for each market that is new and has conventions of its own here."""
+    if old.recipe.is_premix or new.recipe.is_premix:
+        return ()
+    before, after = markets(old), markets(new)
+    came = [market for market in after if market in MARKETS and market not in before]
+    return tuple((market, ingredient_list(new, sums_of(new), day, market)) for market in came)
 
 
 def label_moves(old: Formula, new: Formula, trials: Trials, day: datetime.date) -> tuple[LabelMove, ...]:

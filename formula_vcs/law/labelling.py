@@ -9,6 +9,7 @@ at 1 % is "not above" (from memory); incidental ingredients (from memory).
 from __future__ import annotations
 
 import datetime
+from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
@@ -23,6 +24,7 @@ from formula_vcs.law.us_names import undecided, us_name
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.ingredient import Ingredient, inci_key
 from formula_vcs.model.law_row import Row
+from formula_vcs.words.numbers import shown
 
 # What a charge's `for` says, and the word of each market for it.
 MIXTURES: Final = {
@@ -91,6 +93,14 @@ def ingredient_list(formula: Formula, sums: Sums, day: datetime.date, market: st
     ordered, free, colours = (_sorted(lines, part) for part in ("ordered", "free", "colorant"))
     apart = (LabelLine(active.printed, active.pct, "active") for active in drug)
     return (*apart, *ordered, *free, *_sorted(constituents, "free"), *colours)
+
+
+def printed(lines: Iterable[LabelLine]) -> str:
+    """Give a list as it would be printed, the active ingredients of a drug apart from the others."""
+    lines = list(lines)
+    others = ", ".join(line.inci for line in lines if line.part != "active")
+    apart = ", ".join(f"{line.inci} {shown(line.pct, 0, 4)} %" for line in lines if line.part == "active")
+    return f"Active ingredients: {apart}. Inactive ingredients: {others}" if apart else others
 
 
 def unsure_names(formula: Formula, sums: Sums, market: str) -> list[str]:

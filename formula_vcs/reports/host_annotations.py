@@ -9,7 +9,7 @@ from hashlib import sha256
 from typing import Final
 
 from formula_vcs.model.finding import Finding, Severity
-from formula_vcs.reports import review_document
+from formula_vcs.reports import review_document, review_extras
 from formula_vcs.review.compare import Comparison
 from formula_vcs.words.escape import shortened, terminal
 
@@ -39,11 +39,12 @@ def of_check(findings: Iterable[Finding]) -> list[Remark]:
 
 
 def of_review(comparison: Comparison) -> list[Remark]:
-    """Give what a change brings: its new findings with their causes, and those still there that block."""
+    """Give what a change brings: its new findings with their causes, those still there that block, and what comes."""
     found: list[tuple[Finding, tuple[str, ...]]] = []
     for review in comparison.reviews:
         found += [(item.finding, tuple(review_document.because(item.causes, review.changes))) for item in review.new]
         found += [(finding, ()) for finding in review.still if finding.severity == "block"]
+    found += [(finding, ()) for finding in review_extras.as_findings(comparison.reviews)]
     return _with_fingerprints(found)
 
 

@@ -19,7 +19,7 @@ from formula_vcs.figures.ingredient_list import LabelLine
 from formula_vcs.figures.where_used import Use, use
 from formula_vcs.law.claims.table import judge_claims
 from formula_vcs.law.compliance import Compliance, in_force
-from formula_vcs.law.labelling import ingredient_list, unsure_names
+from formula_vcs.law.labelling import ingredient_list, printed, unsure_names
 from formula_vcs.law.limit_use import Use as LimitUse
 from formula_vcs.law.limit_use import uses as uses_of_limits
 from formula_vcs.model.finding import Finding, worst_first
@@ -28,7 +28,6 @@ from formula_vcs.model.ingredient import Ingredient
 from formula_vcs.model.quantity import Quantity
 from formula_vcs.model.recipe import Recipe
 from formula_vcs.rules.judge import judge, judge_ingredient
-from formula_vcs.words.numbers import shown
 from formula_vcs.workspace.snapshot import Snapshot
 
 MARKETS: Final = ("EU", "US")
@@ -55,16 +54,7 @@ class Label:
     @property
     def printed(self) -> str:
         """Give the list as it would be printed, the active ingredients of a drug apart from the others."""
-        others = ", ".join(line.inci for line in self.lines if line.part != "active")
-        if not self.active:
-            return others
-        apart = ", ".join(f"{line.inci} {shown(line.pct, 0, 4)} %" for line in self.active)
-        return f"Active ingredients: {apart}. Inactive ingredients: {others}"
-
-    @property
-    def active(self) -> tuple[LabelLine, ...]:
-        """Give the active ingredients, where the product is a drug in the market."""
-        return tuple(line for line in self.lines if line.part == "active")
+        return printed(self.lines)
 
 
 @dataclass(frozen=True)

@@ -14,11 +14,12 @@ from formula_vcs.diff.effects import Effect, effects
 from formula_vcs.diff.finding_causes import all_findings, causes, cures
 from formula_vcs.diff.free_data import describe
 from formula_vcs.diff.house_rule_changes import touching
-from formula_vcs.diff.label_order import LabelMove, label_moves
+from formula_vcs.diff.label_order import LabelMove, label_moves, lists_of_new_markets
 from formula_vcs.diff.material_changes import ROWS, differing, ingredient_changes, rule_words, whole_rows
 from formula_vcs.evidence.coverage import Coverage, Evidence
 from formula_vcs.evidence.duties import Duty, Reviewed, follow, without
 from formula_vcs.figures.figure import Terms
+from formula_vcs.figures.ingredient_list import LabelLine
 from formula_vcs.model.facts import ALIKE, Facts, likeness, spelled
 from formula_vcs.model.facts import Path as FactPath
 from formula_vcs.model.finding import SEVERITIES, Finding
@@ -26,9 +27,11 @@ from formula_vcs.model.formula import Formula
 from formula_vcs.model.ingredient import Ingredient
 from formula_vcs.model.recipe import Recipe
 from formula_vcs.review.grade_swaps import Swap, lost_demands, swaps
+from formula_vcs.review.looking_ahead import Deadline, deadlines
 from formula_vcs.review.preservation_lost import harder
 from formula_vcs.review.role_changes import RoleChange, as_finding, role_changes
 from formula_vcs.review.substance_moves import SubstanceMove, substance_moves
+from formula_vcs.rules.accepted import of_law
 from formula_vcs.rules.process.handling_unstated import all_of, unstated
 from formula_vcs.rules.rule import Pins
 from formula_vcs.workspace.snapshot import WORKSPACE_FILE, Snapshot, id_of, kind_of
@@ -59,7 +62,9 @@ class Review:
     """One recipe between two versions.  ``status`` is changed, added, removed, or unread (a side does not parse).
 
     ``cures`` are, for each finding that is gone, the ids of the changes that cured it together; None where not all
-    was tried that would have to be.
+    was tried that would have to be.  ``ahead`` is what a change brings in or raises that the law will not allow within
+    24 months, ``accepted`` are the findings of a limit or a ban of the law that the new version accepts, ``lists`` the
+    ingredient lists for markets that are new.
     """
 
     recipe: str
@@ -80,6 +85,9 @@ class Review:
     swaps: tuple[Swap, ...] = ()
     roles: tuple[RoleChange, ...] = ()
     sides: Sides | None = field(default=None, compare=False, repr=False)
+    ahead: tuple[Deadline, ...] = ()
+    accepted: tuple[Finding, ...] = ()
+    lists: tuple[tuple[str, tuple[LabelLine, ...]], ...] = ()
 
     @property
     def blocked(self) -> bool:
@@ -303,6 +311,7 @@ def _review(
         label=label_moves(past, present, trials, terms.day) if measured else (),
         substances=substance_moves(past, present) if measured else (),
         swaps=swaps(past, present, changes, terms.day) if measured else (),
+        lists=lists_of_new_markets(past, present, terms.day) if measured else (),
         sides=Sides(past, present, terms),
     )  # fmt: skip
     if not findings:
@@ -326,6 +335,8 @@ def _review(
         gone=tuple(old.place(finding) for finding in gone),
         still=tuple(new.place(finding) for finding in sorted(still, key=_rank)),
         roles=roles,
+        ahead=_ahead(new, past, present, terms.day, tried) if why and status in ("changed", "added") else (),
+        accepted=tuple(new.place(finding) for finding in after_all if of_law(finding)),
         cures=tuple(_cures(tried, finding, terms.day) for finding in gone),
     )
 
@@ -417,6 +428,13 @@ def _causes(trials: Trials | None, finding: Finding, day: datetime.date) -> tupl
         return causes(trials.formula(frozenset()), trials.changes, finding, day, trials)
     except TooMuchError:
         return None
+
+
+def _ahead(
+    new: Snapshot, past: Formula, present: Formula, day: datetime.date, trials: Trials | None
+) -> tuple[Deadline, ...]:
+    found = deadlines(past, present, day, lambda finding, on: _causes(trials, finding, on))
+    return tuple(replace(item, finding=new.place(item.finding)) for item in found)
 
 
 def _cures(trials: Trials | None, finding: Finding, day: datetime.date) -> tuple[str, ...] | None:

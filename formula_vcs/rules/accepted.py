@@ -148,6 +148,13 @@ def _choices(case: Case, rule: str) -> str:
     return f"; it would match: {', '.join(found[:_MOST])}{more}"
 
 
+def of_law(finding: Finding) -> bool:
+    """Say whether a finding is one of a limit or a ban of the law that the recipe accepts."""
+    from formula_vcs.rules.registry import RULES
+
+    return finding.accepted is not None and RULES[finding.rule].legal
+
+
 def covers(finding: Finding, rule: str, about: str) -> bool:
     """Say whether an [[accept]] takes a finding off: it is about it, and is not one of all that a law's rule says."""
     return matches(finding, rule, about) and not too_wide(rule, about)

@@ -11,11 +11,13 @@ from formula_vcs.diff.effects import Effect, Share
 from formula_vcs.diff.label_order import LabelMove
 from formula_vcs.evidence.coverage import Coverage
 from formula_vcs.evidence.duties import Duty
+from formula_vcs.law.labelling import printed
 from formula_vcs.model.finding import Finding
-from formula_vcs.reports import review_document
+from formula_vcs.reports import review_document, review_extras
 from formula_vcs.reports.check.json import as_data, dump
 from formula_vcs.review.compare import Comparison, NewFinding, Review, Taken
 from formula_vcs.review.grade_swaps import Swap
+from formula_vcs.review.looking_ahead import Deadline
 from formula_vcs.review.role_changes import RoleChange
 from formula_vcs.review.substance_moves import SubstanceMove
 from formula_vcs.words.numbers import exact_text
@@ -32,6 +34,7 @@ def data(comparison: Comparison, title: str, *, blocked: bool) -> dict[str, Any]
         "title": title,
         "old": comparison.old,
         "new": comparison.new,
+        "accepted": [as_data(finding) for finding in review_extras.accepted(comparison)],
         "recipes": [_review(review) for review in comparison.reviews],
         "beside": [_change(change) for change in comparison.beside],
         "same": comparison.same,
@@ -61,7 +64,12 @@ def _review(review: Review) -> dict[str, Any]:
             "new": [_new(item) for item in review.new],
             "gone": [_gone(finding, cure) for finding, cure in review_document.cured(review)],
             "still": [as_data(finding) for finding in review.still],
+            "ahead": [_deadline(item) for item in review.ahead],
         },
+        "lists": [
+            {"market": market, "printed": printed(lines), "names": [line.inci for line in lines]}
+            for market, lines in review.lists
+        ],
         "duties": [_duty(duty) for duty in review.duties],
         "proofs": [proof(one) for one in review.proofs],
         "unrecorded": list(review.unrecorded),
@@ -160,6 +168,17 @@ def _number(value: Fraction | None) -> str | None:
 
 def _gone(finding: Finding, cure: tuple[str, ...] | None) -> dict[str, Any]:
     return {**as_data(finding), "cured_by": list(cure or ()), "untried": cure is None}
+
+
+def _deadline(item: Deadline) -> dict[str, Any]:
+    return {
+        "from": item.day.isoformat(),
+        "sold_until": None if item.sold is None else item.sold.isoformat(),
+        "raised": item.raised,
+        "finding": as_data(item.finding),
+        "causes": list(item.causes or ()),
+        "untried": item.causes is None,
+    }
 
 
 def _new(item: NewFinding) -> dict[str, Any]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Final, TextIO
 
-from formula_vcs.reports import label_words, review_document
+from formula_vcs.reports import label_words, review_document, review_extras
 from formula_vcs.reports.table_markdown import Page
 from formula_vcs.review.compare import Comparison, Review
 from formula_vcs.words.escape import markdown
@@ -90,9 +90,14 @@ def _substances(page: Page, review: Review) -> None:
 
 
 def _label(page: Page, review: Review) -> None:
+    for name, words in review_extras.lists(review):
+        page.paragraph(f"{name[:1].upper()}{name[1:]}:")
+        page.items([words])
+        page.line()
     if not review.label:
         return
-    page.paragraph(f"{label_words.title(review).capitalize()}:")
+    name = label_words.title(review)
+    page.paragraph(f"{name[:1].upper()}{name[1:]}:")
     for words, why in label_words.lines(review):
         page.items([words])
         page.items(why, 1)

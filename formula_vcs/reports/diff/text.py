@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final, TextIO
 
 from formula_vcs.diff.change import Change
-from formula_vcs.reports import label_words, review_document
+from formula_vcs.reports import label_words, review_document, review_extras
 from formula_vcs.reports.terminal import WIDTH, Ink, at_point, columns, cut, left, right
 from formula_vcs.review.compare import Comparison, Review
 from formula_vcs.words.escape import terminal
@@ -123,6 +123,9 @@ def does(ink: Ink, review: Review) -> None:
         ink.wrapped(words, "      ")
         for reason in why:
             ink.wrapped(reason, "        ", " " * 10)
+    for name, words in review_extras.lists(review):
+        ink.line(f"    {name}")
+        ink.wrapped(words, "      ")
     for fact in moves.missing:
         ink.wrapped(fact, "    missing ", " " * 8)
     ink.line()

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Final
 
 from formula_vcs.model.finding import Finding
-from formula_vcs.reports import review_document
+from formula_vcs.reports import review_document, review_extras
 from formula_vcs.reports.page import parts
 from formula_vcs.reports.page.composition import composition
 from formula_vcs.reports.page.gauges import gauges
@@ -16,6 +16,7 @@ from formula_vcs.reports.page.limits import limits
 from formula_vcs.reports.page.shell import escape
 from formula_vcs.reports.page.waterfall import waterfall
 from formula_vcs.review.compare import Review, Sides
+from formula_vcs.review.looking_ahead import Deadline
 
 MOST_ROWS: Final = 100  # changes, findings or duties that are written out in one list
 MOST_SHARES: Final = 20
@@ -76,6 +77,8 @@ def does(review: Review, *, pictures: bool) -> str:
         order = {"Against the limits": "", "Cost": "", "Figures": _figures(review), "Substances": _substances(review)}
         pieces = {**order, **pieces}
     drawn = "".join(f"<h4>{title}</h4>{html}" for title, html in pieces.items() if html)
+    for name, words in review_extras.lists(review):
+        drawn += f"<h4>{escape(name[:1].upper() + name[1:])}</h4>{parts.paragraph(words)}"
     if not pictures:
         drawn += why(review)
         drawn += parts.paragraph(NO_PICTURES, "muted")
@@ -144,6 +147,9 @@ def breaks(review: Review) -> str:
         for item in sorted(review.new, key=lambda item: parts.RANK[item.finding.severity])
     ]
     pieces = [parts.items(parts.cut(fresh, MOST_ROWS, "findings"), "findings") or parts.paragraph("Nothing new.")]
+    if review.ahead:
+        coming = [_coming(item, review) for item in review.ahead]
+        pieces.append(f"<h4>To come</h4>{parts.items(parts.cut(coming, MOST_ROWS, 'findings'), 'findings')}")
     if review.still:
         pieces.append(f"<h4>Still there</h4>{_listed(review.still)}")
     if review.gone:
@@ -153,6 +159,12 @@ def breaks(review: Review) -> str:
         ]
         pieces.append(f"<h4>Gone</h4>{parts.items(parts.cut(gone, MOST_ROWS, 'findings'), 'findings')}")
     return f"<h3>What it breaks</h3>{''.join(pieces)}"
+
+
+def _coming(item: Deadline, review: Review) -> str:
+    why = "".join(f'<br><span class="small">{escape(words)}</span>' for words in review_extras.why(item))
+    because = parts.because(review_document.because(item.causes, review.changes))
+    return f"<strong>{escape(review_extras.when(item))}</strong><br>{finding(item.finding)}{why}{because}"
 
 
 def _listed(findings: Iterable[Finding]) -> str:

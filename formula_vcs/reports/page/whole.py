@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final, NamedTuple
 
-from formula_vcs.reports import review_document
+from formula_vcs.reports import review_document, review_extras
 from formula_vcs.reports.page import parts, section
 from formula_vcs.reports.page.shell import escape
 from formula_vcs.review.compare import Comparison, Review
@@ -57,6 +57,7 @@ def verdict(reviews: Sequence[Review], *, blocked: bool, evidence: bool) -> str:
         lines.append("<p>Nothing blocks by itself, but findings are as bad as --fail-on says.</p>")
     else:
         answer, look = "Nothing blocks this merge", "warn" if counts["warn"] else "good"
+    lines.append(_accepted(reviews))
     lines.append(_besides(reviews, counts, evidence=evidence))
     return f'<div class="verdict {look}" id="verdict"><p class="answer">{answer}</p>{"".join(lines)}</div>'
 
@@ -93,6 +94,15 @@ def _list(reasons: Sequence[Reason]) -> str:
     if rest > 0:
         lines.append(f'<span class="muted">and {rest} more reasons, under the recipes</span>')
     return parts.items(lines, "reasons")
+
+
+def _accepted(reviews: Sequence[Review]) -> str:
+    """Say what is accepted of the law: nobody may miss it."""
+    said = [escape(review_extras.accepted_words(finding)) for review in reviews for finding in review.accepted]
+    if not said:
+        return ""
+    listed = parts.items(parts.cut(said, MOST_NAMED, "findings"), "reasons")
+    return f"<p><strong>{review_extras.ACCEPTED}:</strong></p>{listed}"
 
 
 def _besides(reviews: Sequence[Review], counts: dict[str, int], *, evidence: bool) -> str:

@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable, Sequence
 from typing import Final, TextIO
 
 from formula_vcs.diff.change import Change
-from formula_vcs.reports import duty_words, review_document
+from formula_vcs.reports import duty_words, review_document, review_extras
 from formula_vcs.reports.diff import markdown as diff_markdown
 from formula_vcs.reports.fit_comment import Section, fitted
 from formula_vcs.reports.table_markdown import Page
@@ -32,6 +32,7 @@ def write(comparison: Comparison, *, title: str, evidence: bool, blocked: bool, 
         if differ:
             page.line(verdict(comparison, blocked=blocked))
             page.line()
+        accepted(page, comparison)
 
     def tail(page: Page) -> None:
         diff_markdown.closing(page, comparison)
@@ -82,6 +83,18 @@ def verdict(comparison: Comparison, *, blocked: bool) -> str:
     return "Nothing blocks by itself, but findings are as bad as --fail-on says." if blocked else "Nothing blocks."
 
 
+def accepted(page: Page, comparison: Comparison) -> None:
+    """Write first what is accepted of the law."""
+    found = [review_extras.accepted_words(finding) for finding in review_extras.accepted(comparison)]
+    if found:
+        page.line(f"**{review_extras.ACCEPTED}:**")
+        page.line()
+        page.items(found[:LONG])
+        if len(found) > LONG:
+            page.items([f"and {len(found) - LONG} more"])
+        page.line()
+
+
 def changed(page: Page, review: Review) -> None:
     """Write part 1; of a long one the rest is folded."""
     rows = [] if review_document.whole(review) else review_document.rows(review.changes, review.swaps)
@@ -100,10 +113,14 @@ def breaks(page: Page, review: Review) -> None:
     for item in review.new:
         page.line(f"- new: {page.finding(item.finding)}")
         because(page, item.causes, review.changes)
+    for ahead in review.ahead:
+        page.line(f"- **{page.text(review_extras.when(ahead))}**: {page.finding(ahead.finding)}")
+        page.items(review_extras.why(ahead), 1)
+        because(page, ahead.causes, review.changes)
     for finding, cure in review_document.cured(review):
         page.line(f"- gone: {page.finding(finding)}")
         because(page, cure, review.changes, "cured by")
-    if not (review.new or review.gone or review.still):
+    if not (review.new or review.ahead or review.gone or review.still):
         page.line("Nothing new.")
 
     def still() -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TextIO
 
-from formula_vcs.reports import duty_words, review_document
+from formula_vcs.reports import duty_words, review_document, review_extras
 from formula_vcs.reports.check.text import place
 from formula_vcs.reports.diff import text as diff_text
 from formula_vcs.reports.terminal import WIDTH, Ink, columns
@@ -15,6 +15,7 @@ def write(comparison: Comparison, *, title: str, evidence: bool, blocked: bool, 
     """Write the four parts for every recipe that differs, then the verdict on all."""
     ink = Ink(out)
     diff_text.opening(ink, title)
+    accepted(ink, comparison)
     differ, _ = review_document.alike(comparison)
     for review in differ:
         diff_text.heading(ink, review, review_document.said(review))
@@ -27,6 +28,17 @@ def write(comparison: Comparison, *, title: str, evidence: bool, blocked: bool, 
         verdict(ink, comparison, blocked=blocked)
 
 
+def accepted(ink: Ink, comparison: Comparison) -> None:
+    """Write first what is accepted of the law."""
+    found = review_extras.accepted(comparison)
+    if found:
+        ink.line(ink.paint(f"{review_extras.ACCEPTED}:", "warn"))
+    for finding in found:
+        ink.wrapped(review_extras.accepted_words(finding), "  ", "      ")
+    if found:
+        ink.line()
+
+
 def breaks(ink: Ink, review: Review) -> None:
     """Write part 3: findings new with their causes, gone, and still there."""
     diff_text.part(ink, "What it breaks")
@@ -36,6 +48,13 @@ def breaks(ink: Ink, review: Review) -> None:
         place(ink, item.finding, "    ")
         for words in review_document.because(item.causes, review.changes):
             ink.wrapped(words, "        because ", " " * 10)
+    for coming in review.ahead:
+        ink.wrapped(review_extras.when(coming), "    ", "      ", style="strong")
+        place(ink, coming.finding, "      ")
+        for words in review_extras.why(coming):
+            ink.wrapped(words, "          ", " " * 12)
+        for words in review_document.because(coming.causes, review.changes):
+            ink.wrapped(words, "          because ", " " * 12)
     if review.gone:
         ink.line(f"    {ink.paint('gone:', 'strong')}")
     for finding, cure in review_document.cured(review):
