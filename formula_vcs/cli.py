@@ -10,7 +10,7 @@ import signal
 import sys
 from collections.abc import Sequence
 from importlib import import_module
-from typing import Final
+from typing import Any, Final, NoReturn
 
 from formula_vcs import __version__
 from formula_vcs.errors import BUG, INTERRUPTED, OK, WRONG, GitFailed, UserError
@@ -24,6 +24,8 @@ _SYSTEM: Final = (
     errno.ENAMETOOLONG, errno.ELOOP, errno.ENXIO, errno.ESTALE,
 )  # fmt: skip
 _NAME: Final = 60
+_WIDTH: Final = 80
+_MOST_CHOICES: Final = 32
 # name: (module in formula_vcs.commands, one line); a command's module is loaded only when it is called
 COMMANDS: Final[dict[str, tuple[str, str]]] = {
     "init": ("init", "write a starter workspace, or arm this clone: attributes, diff and merge drivers, hooks"),
@@ -47,6 +49,36 @@ CALLED_BY_GIT: Final[dict[str, tuple[str, str]]] = {
     "merge-driver": ("merge_driver", "called by git merge for one file"),
     "reason": ("reason", "called by the commit-msg hook: ask why a composition changed"),
 }
+
+
+class _Parser(argparse.ArgumentParser):
+    """Reads the words of a command: one line says what is wrong, and no line of its help is wider than a terminal."""
+
+    def add_argument(self, *names: str, **options: Any) -> argparse.Action:  # noqa: ANN401 - as argparse has it
+        """Declare an option; many choices are named below it, as in one word they would not fit into a line."""
+        choices = ", ".join(map(str, options.get("choices") or ()))
+        if len(choices) > _MOST_CHOICES and "metavar" not in options:
+            words = options.get("help")
+            options["metavar"] = names[-1].lstrip("-").upper()
+            options["help"] = f"{words}; {choices}" if words else choices
+        return super().add_argument(*names, **options)
+
+    def error(self, message: str) -> NoReturn:
+        """Refuse what was typed.
+
+        :raises UserError: always.
+        """
+        wrong, more = message.removeprefix("unrecognized arguments: "), f"; '{self.prog} -h' says what there is"
+        if wrong == message:
+            raise UserError(f"{message}{more}")
+        word = wrong.split()[0]
+        if not word.startswith("-"):
+            raise UserError(f"'{word}' is one word too many for '{self.prog}'{more}")
+        from difflib import get_close_matches
+
+        close = get_close_matches(word.partition("=")[0], self._option_string_actions, n=1)
+        hint = f"; did you mean '{close[0]}'?" if close else more
+        raise UserError(f"'{word}' is no option of '{self.prog}'{hint}")
 
 
 def main_and_exit() -> None:
@@ -129,9 +161,10 @@ def _run(arguments: list[str]) -> int:
         raise UserError(f"'{name}' is no command{hint}")
     module, summary = known[name]
     command = import_module(f"formula_vcs.commands.{module}")
-    parser = argparse.ArgumentParser(
+    parser = _Parser(
         prog=f"git formula {name}",
         description=f"{summary[0].upper()}{summary[1:]}.",
+        formatter_class=lambda prog: argparse.HelpFormatter(prog, width=_WIDTH),
         allow_abbrev=False,
     )
     command.arguments(parser)

@@ -30,7 +30,8 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     """Declare what can be typed."""
     parser.usage = (
         "git formula batch RECIPE --size MASS [options]\n"
-        "       git formula batch RECIPE --packs N [--overfill SHARE] [--yield SHARE] [options]\n"
+        "       git formula batch RECIPE --packs N [--overfill SHARE] [--yield SHARE]\n"
+        "                         [options]\n"
         "       git formula batch sheet|record|cost BATCH [options]"
     )
     parser.add_argument("words", nargs="+", metavar="RECIPE | sheet BATCH | record BATCH | cost BATCH", help=_WORDS)

@@ -22,6 +22,7 @@ USP_LEAST: Final = Fraction("0.41")
 USP: Final = "USP General Chapter <41>"
 # Where no balance is described, the smallest line still has so many digits.  Our choice.
 _DIGITS_WITHOUT: Final = 4
+_MOST_PARTS: Final = 50  # loads of the largest balance, beyond which a batch is refused
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,15 +124,17 @@ def choose(mass: Fraction, balances: Sequence[Balance]) -> Balance | None:
 
 
 def parts(line: Line, mass: Fraction, balances: Sequence[Balance]) -> list[Line]:
-    """Split what no balance can hold at once into equal parts for the largest one; the rest stays whole."""
+    """Split what no balance can hold at once into equal parts for the largest one; the rest stays whole.
+
+    Of more parts than a batch may have only one too many is given: who asks refuses them, whatever their number.
+    """
     largest = max((b.capacity for b in balances if b.capacity is not None), default=None)
     if choose(mass, balances) is not None or largest is None:
         return [line]
-    count = -(-mass // largest)
-    return [replace(line, share=line.share / count)] * int(count)
+    count = int(-(-mass // largest))
+    return [replace(line, share=line.share / count)] * min(count, _MOST_PARTS + 1)
 
 
-_MOST_PARTS: Final = 50
 # A batch gives way to what can be weighed, but not so far that it is another batch.  Our choice.
 _FAR: Final = Fraction(1, 10)
 

@@ -503,3 +503,11 @@ def test_two_that_make_a_batch_at_once_get_two_ids(shed: GitRepo) -> None:
     made = [f"cream-20260304-{number}" for number in range(1, 5)]
     assert sorted([*made, *(f"{name}-acid" for name in made)]) == names
     assert main(["check"]) == 0
+
+
+@pytest.mark.parametrize("size", ["1e9 kg", "1e12 kg"])
+def test_a_batch_of_more_loads_than_can_be_meant_is_refused(shed: GitRepo, capsys: Capsys, size: str) -> None:
+    """The largest balance holds 60 kg: the loads are counted, not laid out."""
+    found = " ".join(said(capsys, "batch", "cream", "--size", size, "--dry-run", status=2).split())
+
+    assert "more than 50 loads of the largest balance" in found

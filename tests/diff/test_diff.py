@@ -128,7 +128,7 @@ BALANCE = "balance:phase/A/charge/water"
             [
                 (
                     "grade-swap:phase/A/charge/silica-fine",
-                    "silica-fine → silica-coarse (A): another grade of Silica, 0.50 %",
+                    "silica-fine → silica-coarse (A): another grade of Hydrated Silica, 0.50 %",
                 ),
                 (
                     "exposure:phase/A/charge/silica-coarse",
