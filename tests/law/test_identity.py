@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
 from formula_vcs.law.compile_names import TABLES, kept_inventory, numbers_text, others_text, synonyms, words_text
@@ -144,3 +146,19 @@ def test_what_the_inventory_has_of_a_name() -> None:
     assert ("Sodium Sulfate", ("7727-73-3", "7757-82-6"), ("231-820-9",)) == found[:3]
     assert ("bulking", "viscosity controlling") == found.functions
     assert None is entry_of("unobtainium")
+
+
+def _lists() -> list[tuple[str, list[str]]]:
+    lines = Path(__file__).with_name("ingredient-lists.txt").read_text("utf-8").splitlines()
+    parted = [line.partition("|") for line in lines if not line.startswith("#")]
+    return [(kind.strip(), [name.strip() for name in names.split(";")]) for kind, _, names in parted]
+
+
+def test_there_are_forty_lists() -> None:
+    assert 40 <= len(_lists())
+    assert 400 < sum(len(names) for _, names in _lists())
+
+
+@pytest.mark.parametrize(("kind", "names"), _lists(), ids=[kind for kind, _ in _lists()])
+def test_no_name_of_a_usual_ingredient_list_is_unknown(kind: str, names: list[str]) -> None:
+    assert not [name for name in names if not identify(name).certain], kind
