@@ -207,7 +207,7 @@ _git_formula ()
 		__gitcomp "--market= --format= --rev= --as-of= --workspace="
 		;;
 	uses,-*)
-		__gitcomp "--inci= --lot= --batch= --format= --rev= --as-of= --workspace="
+		__gitcomp "--inci= --cas= --entry= --function= --lot= --batch= --format= --rev= --as-of= --workspace="
 		;;
 	list,-*)
 		__gitcomp "--without= --format= --rev= --as-of= --workspace="

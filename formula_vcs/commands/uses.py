@@ -1,4 +1,4 @@
-"""``git formula uses``: where an ingredient goes, how much of it, through which premix; and where a lot went."""
+"""``git formula uses``: where a material or substance goes, how much of it, through which premix; lots too."""
 
 from __future__ import annotations
 
@@ -10,7 +10,9 @@ from typing import Final
 
 from formula_vcs.commands import recipe_args, workspace_args
 from formula_vcs.errors import OK, UserError
-from formula_vcs.model.ingredient import inci_key
+from formula_vcs.law.sought import Sought, by_entry, by_function, by_name, by_number, found_in
+from formula_vcs.model.cas import cas_trouble
+from formula_vcs.model.ingredient import Ingredient
 from formula_vcs.reports.sheets import Moment, Whereabouts, uses
 from formula_vcs.workspace.snapshot import Snapshot, no_workspace
 
@@ -22,7 +24,10 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "target", nargs="?", metavar="INGREDIENT[@REV]", help="an ingredient's id, or recipe:PREMIX, or a path"
     )
-    parser.add_argument("--inci", metavar="NAME", help="every ingredient that holds this substance, instead")
+    parser.add_argument("--inci", metavar="NAME", help="every ingredient that holds this substance, by any name of it")
+    parser.add_argument("--cas", metavar="NUMBER", help="every ingredient that holds the substance of this CAS number")
+    parser.add_argument("--entry", metavar="ENTRY", help='every ingredient that holds something of an entry, "III/24"')
+    parser.add_argument("--function", metavar="WORD", help='every ingredient of this function, "preservative"')
     parser.add_argument("--lot", metavar="LOT", help="every batch that holds some of this lot, instead")
     parser.add_argument("--batch", metavar="MASS", help='masses for a batch of this size, like "250 kg"')
     parser.add_argument(
@@ -36,13 +41,17 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """List the uses."""
-    if sum(word is not None for word in (args.target, args.inci, args.lot)) != 1:
-        raise UserError("name one ingredient, or a substance with --inci, or a lot with --lot")
+    asked = (args.target, args.inci, args.cas, args.entry, args.function, args.lot)
+    if sum(word is not None for word in asked) != 1:
+        words = (
+            "a substance with --inci or --cas, an entry with --entry, a function with --function, or a lot with --lot"
+        )
+        raise UserError(f"name one ingredient, or {words}")
     if args.lot is not None:
         return _lot(args)
     if args.format in _OF_LOTS:
         raise UserError(f"--format {args.format} is for lots (--lot)")
-    found, place = _substance(args) if args.inci is not None else _ingredient(args)
+    found, place = _ingredient(args) if args.target is not None else _looked_for(args)
     import_module(f"formula_vcs.reports.uses.{args.format}").write(found, out=sys.stdout)
     sys.stdout.flush()
     workspace_args.say_arming(place)
@@ -83,23 +92,39 @@ def _made_by(snapshot: Snapshot, recipe: str) -> Iterator[str]:
             yield name
 
 
-def _substance(args: argparse.Namespace) -> tuple[Whereabouts, workspace_args.Place]:
-    """Find the ingredients whose stated composition holds a substance; premixes are seen through, so not named."""
+def _sought(args: argparse.Namespace) -> Sought:
+    """Read what is looked for."""
+    if args.inci is not None:
+        return by_name(args.inci)
+    if args.function is not None:
+        return by_function(args.function)
+    found = by_number(args.cas) if args.cas is not None else by_entry(args.entry)
+    if found is None:
+        words = f"'{args.cas}' {cas_trouble(args.cas)}" if args.cas is not None else f"'{args.entry}' is no entry"
+        raise UserError(words if args.cas is not None else f'{words}; one looks like "III/24" or "21 CFR 700.13"')
+    return found
+
+
+def _looked_for(args: argparse.Namespace) -> tuple[Whereabouts, workspace_args.Place]:
+    """Find the ingredients that hold what is looked for; premixes are seen through, so not named."""
+    sought = _sought(args)
     place = workspace_args.place(args.workspace, args.rev)
     with place.revision(args.rev) if args.rev else place.work_tree() as snapshot:
         if not snapshot.exists:
             raise no_workspace(f"this folder ({snapshot.label})")
-        known: dict[str, list[str]] = {}
-        for name in snapshot.ids("ingredients"):
-            ingredient = snapshot.ingredient(name)
-            for inci in ingredient.substances if ingredient is not None else ():
-                known.setdefault(inci_key(inci), []).append(name)
-        key = inci_key(args.inci)
-        names = known.get(key)
-        if names is None:
-            from formula_vcs.toml.takers import nearest
-
-            raise UserError(f"no ingredient states '{args.inci}' ({snapshot.label}){nearest(args.inci, known)}")
+        materials = [found for name in snapshot.ids("ingredients") if (found := snapshot.ingredient(name)) is not None]
+        names = tuple(material.id for material in materials if found_in(material, sought))
+        if args.inci is not None and not names:
+            raise UserError(_not_there(args.inci, sought, snapshot.label, materials))
         moment = Moment(snapshot.label, None, "")
-        found = uses(snapshot, tuple(names), workspace_args.terms(None, args.batch).batch, key)
-        return Whereabouts(" ".join(args.inci.split()), tuple(names), moment, found, substance=True), place
+        used = uses(snapshot, names, workspace_args.terms(None, args.batch).batch, sought)
+        substance = args.function is None
+        return Whereabouts(sought.said, names, moment, used, substance=substance, means=sought.meant), place
+
+
+def _not_there(name: str, sought: Sought, label: str, materials: list[Ingredient]) -> str:
+    from formula_vcs.toml.takers import nearest
+
+    known = {stated: None for material in materials for stated in (*material.substances, *material.allergens)}
+    meant = f", which is '{sought.meant}'" if sought.meant else ""
+    return f"no ingredient states '{name}'{meant} ({label}){nearest(name, known)}"

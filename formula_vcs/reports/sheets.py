@@ -6,7 +6,7 @@ import datetime
 from collections.abc import Callable, Collection, Iterable
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from typing import Final
+from typing import Final, NamedTuple
 
 from formula_vcs.diff.change_words import plain
 from formula_vcs.figures.breakdown import Sums
@@ -19,9 +19,11 @@ from formula_vcs.figures.ingredient_list import LabelLine
 from formula_vcs.figures.where_used import Use, use
 from formula_vcs.law.claims.table import judge_claims
 from formula_vcs.law.compliance import Compliance, in_force
+from formula_vcs.law.identity import identify
 from formula_vcs.law.labelling import ingredient_list, printed, unsure_names
 from formula_vcs.law.limit_use import Use as LimitUse
 from formula_vcs.law.limit_use import uses as uses_of_limits
+from formula_vcs.law.sought import Sought, found_in
 from formula_vcs.model.finding import Finding, worst_first
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.ingredient import Ingredient
@@ -77,6 +79,14 @@ class RecipeSheet:
         return self.formula.recipe
 
 
+class Brought(NamedTuple):
+    """A substance that was looked for: as the materials write it, its INCI name ("" where none is known), its %."""
+
+    name: str
+    inci: str
+    pct: Fraction
+
+
 @dataclass(frozen=True)
 class Used:
     """A recipe that a material goes into; ``kg`` of it go into the recipe's ``batch``, where there is one."""
@@ -85,6 +95,7 @@ class Used:
     use: Use
     batch: Quantity | None
     substance: Fraction | None = None
+    holds: tuple[Brought, ...] = ()
 
     @property
     def pct(self) -> Fraction:
@@ -169,11 +180,11 @@ def ingredient_sheet(snapshot: Snapshot, ingredient: Ingredient, moment: Moment,
 
 
 def uses(
-    snapshot: Snapshot, wanted: Collection[str], batch: Quantity | None = None, inci: str = ""
+    snapshot: Snapshot, wanted: Collection[str], batch: Quantity | None = None, sought: Sought | None = None
 ) -> tuple[Used, ...]:
     """Find the recipes that ingredients go into, the largest share first, premixes behind products.
 
-    With ``inci``, the folded name of a substance, the shares are those of the substance.
+    Where substances are ``sought``, the shares are those of the substances, declared allergens and impurities too.
     """
     found: list[Used] = []
     for recipe in snapshot.recipes():
@@ -183,9 +194,21 @@ def uses(
         sums = Sums(formula)
         there = use(sums, wanted)
         if there is not None:
-            size = batch or formula.batch
-            found.append(Used(recipe, there, size, sums.substances.get(inci, Fraction(0)) if inci else None))
+            holds = _brought(sums, sought) if sought is not None and sought.whole is None else ()
+            total = sum((one.pct for one in holds), Fraction(0)) if holds else None
+            found.append(Used(recipe, there, batch or formula.batch, total, holds))
     return tuple(sorted(found, key=lambda used: (used.recipe.is_premix, -used.pct, used.recipe.id)))
+
+
+def _brought(sums: Sums, sought: Sought) -> tuple[Brought, ...]:
+    """Give what is looked for in a recipe, most first, from every raw material in it."""
+    totals: dict[str, Brought] = {}
+    for name, share in sums.leaves.items():
+        material = sums.formula.ingredients.get(name)
+        for key, held in found_in(material, sought).items() if material is not None else ():
+            known = totals.get(key, Brought(held.spelled, identify(held.spelled, held.cas).inci, Fraction(0)))
+            totals[key] = known._replace(pct=known.pct + share * held.pct)
+    return tuple(sorted(totals.values(), key=lambda one: (-one.pct, one.name)))
 
 
 def _placed(snapshot: Snapshot, found: Iterable[Finding], moment: Moment) -> tuple[Finding, ...]:
@@ -204,10 +227,14 @@ def facts_of(ingredient: Ingredient, table: str) -> dict[str, str]:
 
 @dataclass(frozen=True)
 class Whereabouts:
-    """Where a material goes; ``of`` is what was asked for: an ingredient's id, or the name of a ``substance``."""
+    """Where a material goes; ``of`` is what was asked for: an ingredient's id, or the name of a ``substance``.
+
+    ``means`` is the INCI name that another name was taken for, "" where there is nothing to say.
+    """
 
     of: str
     ingredients: tuple[str, ...]
     moment: Moment
     used: tuple[Used, ...]
     substance: bool = False
+    means: str = ""

@@ -11,6 +11,41 @@ from tests.commands.bench_repo import KELP_GEL, SHOP, golden, run
 
 Make = Callable[..., Any]
 Capsys = pytest.CaptureFixture[str]
+NAME_ONE = (
+    "name one ingredient, or a substance with --inci or --cas, an entry with --entry, a function with --function, "
+    "or a lot with --lot"
+)
+LAVENDER = """title = "Lavender oil"
+functions = ["perfume"]
+
+[substances]
+"Lavandula Angustifolia Oil" = { pct = 100, cas = "90063-37-9" }
+
+[allergens]
+"Linalool" = 30
+"D-Limonene" = { pct = 0.5, cas = "5989-27-5" }
+"""
+SALT = """title = "Zinc salt"
+
+[substances]
+"Zinc Chloride" = 98
+"Zinkacetat" = { pct = 1, role = "impurity" }
+Aqua = 1
+"""
+TONIC = """title = "Tonic"
+product = "hair tonic"
+
+[phase.A.charge]
+water = "to 100"
+lavender = 0.20
+zinc-salt = 0.50
+
+[[step]]
+id = "mix"
+into = "main"
+add = ["A"]
+shear = "low"
+"""
 
 
 @pytest.fixture
@@ -83,9 +118,12 @@ def test_masses_for_another_batch_and_another_moment(shop: Any, capsys: Capsys) 
     ("words", "message"),
     [
         (("glycerine",), "no ingredient is called 'glycerine' (work tree); did you mean 'glycerin'?"),
-        (("--inci", "Glicerin"), "no ingredient states 'Glicerin' (work tree); did you mean 'glycerin'?"),
-        ((), "name one ingredient, or a substance with --inci, or a lot with --lot"),
-        (("mica", "--inci", "Mica"), "name one ingredient, or a substance with --inci, or a lot with --lot"),
+        (("--inci", "Glicerin"), "no ingredient states 'Glicerin' (work tree); did you mean 'Glycerin'?"),
+        ((), NAME_ONE),
+        (("mica", "--inci", "Mica"), NAME_ONE),
+        (("--cas", "56-81-6"), "'56-81-6' is no CAS number: its check digit would be 5"),
+        (("--entry", "24"), '\'24\' is no entry; one looks like "III/24" or "21 CFR 700.13"'),
+        (("--inci", "E202"), "no ingredient states 'E202', which is 'Potassium Sorbate' (work tree)"),
         (("toner",), "'toner' is a recipe, and an ingredient is wanted"),
     ],
 )
@@ -93,3 +131,52 @@ def test_wrong_words(shop: Any, capsys: Capsys, words: tuple[str, ...], message:
     said = run(capsys, "uses", *words)
 
     assert (2, "", f"git formula: {message}\n") == (said.status, said.out, said.err)
+
+
+@pytest.fixture
+def tonic(shop: Any) -> Any:
+    """Add a tonic with declared allergens and an impurity to the shop."""
+    shop.write({"ingredients/lavender.toml": LAVENDER, "ingredients/zinc-salt.toml": SALT, "tonic.toml": TONIC})
+    return shop
+
+
+def found(capsys: Capsys, *words: str) -> list[tuple[str, str, list[tuple[str, str, str]]]]:
+    data = run(capsys, "uses", *words, "--format", "json").json("uses")
+    return [
+        (item["recipe"], item["pct"], [(one["name"], one["inci"], one["pct"]) for one in item["substances"]])
+        for item in data["uses"]
+    ]
+
+
+def test_a_declared_allergen_is_found_by_any_name_and_by_its_number(tonic: Any, capsys: Capsys) -> None:
+    """0.2 % of an oil with 0.5 % of it."""
+    wanted = [("tonic", "0.001", [("D-Limonene", "Limonene", "0.001")])]
+
+    for words in (("--inci", "Limonene"), ("--inci", "dipentene"), ("--cas", "5989-27-5"), ("--entry", "III/88")):
+        assert wanted == found(capsys, *words), words
+
+
+def test_an_entry_finds_all_that_it_speaks_of_impurities_too(tonic: Any, capsys: Capsys) -> None:
+    """III/24, soluble zinc salts: 0.49 % of the chloride and 0.005 % of the acetate."""
+    (use,) = found(capsys, "--entry", "annex iii/24")
+
+    assert ("tonic", "0.495") == use[:2]
+    assert [("Zinc Chloride", "Zinc Chloride", "0.49"), ("Zinkacetat", "Zinc Acetate", "0.005")] == use[2]
+    assert [] == found(capsys, "--entry", "III/25")
+    assert [] == found(capsys, "--entry", "II/1388")
+
+
+def test_a_function_is_the_materials_own_or_that_of_what_is_in_it(tonic: Any, capsys: Capsys) -> None:
+    assert [("tonic", "0.2", [])] == found(capsys, "--function", "perfume")
+    assert ["tonic"] == [recipe for recipe, *_ in found(capsys, "--function", "oral care") if recipe == "tonic"]
+
+
+def test_the_text_says_what_a_name_was_taken_for(tonic: Any, capsys: Capsys) -> None:
+    assert (
+        "Zinkchlorid (Zinc Chloride), in zinc-salt, work tree" == run(capsys, "uses", "--inci", "Zinkchlorid").lines[0]
+    )
+    said = run(capsys, "uses", "--entry", "III/24").lines
+
+    assert "III/24, in zinc-salt, work tree" == said[0]
+    assert "Zinc Chloride 0.49 %, Zinkacetat 0.005 %" == said[-1].strip()
+    assert "II/1388, in no material, work tree" == run(capsys, "uses", "--entry", "II/1388").lines[0]

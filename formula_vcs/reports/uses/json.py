@@ -15,13 +15,18 @@ def write(found: Whereabouts, *, out: TextIO) -> None:
         {
             "of": found.of,
             "substance": found.substance,
+            "means": found.means,
             "ingredients": list(found.ingredients),
             "revision": found.moment.revision,
             "commit": found.moment.commit,
-            "uses": [used(item) for item in found.used],
+            "uses": [used(item) | {"substances": _substances(item)} for item in found.used],
         },
         out,
     )
+
+
+def _substances(item: Used) -> list[dict[str, str]]:
+    return [{"name": one.name, "inci": one.inci, "pct": exact_text(one.pct)} for one in item.holds]
 
 
 def used(item: Used) -> dict[str, Any]:

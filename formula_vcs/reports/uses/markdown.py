@@ -23,8 +23,9 @@ def table(page: Page, used: Sequence[Used]) -> None:
     if not used:
         page.paragraph("No recipe uses it.")
         return
+    more = ("substances",) if any(item.holds for item in used) else ()
     page.table(
-        ("recipe", "%", "kg", "in a batch of", "by way of"),
+        ("recipe", "%", "kg", "in a batch of", "by way of", *more),
         (
             (
                 f"{item.recipe.id} (premix)" if item.recipe.is_premix else item.recipe.id,
@@ -32,6 +33,7 @@ def table(page: Page, used: Sequence[Used]) -> None:
                 uses_text.mass(item),
                 "" if item.batch is None else str(item.batch),
                 "; ".join([*map(uses_text.words, item.use.ways), *(["and more"] if item.use.more else [])]),
+                *((uses_text.substances(item),) if more else ()),
             )
             for item in used
         ),

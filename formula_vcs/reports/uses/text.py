@@ -18,18 +18,19 @@ def write(found: Whereabouts, *, out: TextIO) -> None:
     ink = Ink(out)
     ink.wrapped(f"{heading(found)}, {found.moment.revision}", style="strong")
     ink.line()
-    table(ink, found.used)
+    table(ink, found.used, found.of)
 
 
 def heading(found: Whereabouts) -> str:
     """Name what is looked for, and the ingredients that it comes in where these are others."""
     names = ", ".join(name for name in found.ingredients if name != found.of)
-    if found.substance:
-        return f"{found.of}, in {', '.join(found.ingredients)}"
+    if found.substance or not found.ingredients:
+        means = f" ({found.means})" if found.means else ""
+        return f"{found.of}{means}, in {', '.join(found.ingredients) or 'no material'}"
     return f"{found.of} ({names})" if names else found.of
 
 
-def table(ink: Ink, used: Sequence[Used]) -> None:
+def table(ink: Ink, used: Sequence[Used], of: str = "") -> None:
     """Write one recipe a line, with its share and its mass in a batch, and below it the ways in."""
     if not used:
         ink.line("  no recipe uses it")
@@ -47,11 +48,18 @@ def table(ink: Ink, used: Sequence[Used]) -> None:
         ink.line(f"  {name}  {share} %{batch}{cut(terminal(direct), 24)}{premix}")
         if not direct:
             _ways(ink, item)
+        if len(item.holds) > 1 or (item.holds and item.holds[0].name.casefold() != of.casefold()):
+            ink.wrapped(substances(item), "      ", " " * 8)
 
 
 def mass(item: Used) -> str:
     """Write the mass in a batch in kg."""
     return "" if item.kg is None else shown(item.kg, 3, 6)
+
+
+def substances(item: Used) -> str:
+    """Name what was looked for in a recipe, each with its share."""
+    return ", ".join(f"{one.name} {shown(one.pct, 2, 6)} %" for one in item.holds)
 
 
 def _ways(ink: Ink, item: Used) -> None:
