@@ -71,6 +71,8 @@ BILINEAR: Final = frozenset(
 
 def matters(figure: Figure) -> bool:
     """Say whether a figure has something to say of its recipe to people; json gives them all."""
+    if figure.name == "ph_estimate" and figure.value is None:
+        return not ph.NOTHING & set(figure.missing)
     return figure.name not in SPECIAL or (bool(figure.value) and density_corrected.NOTHING not in figure.basis)
 
 

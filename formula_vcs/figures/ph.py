@@ -13,6 +13,9 @@ from formula_vcs.figures.breakdown import Sums
 from formula_vcs.figures.figure import Figure, Terms, unsettled
 
 CAUTION: Final = "estimate for 25 degC; it replaces no measurement"
+NO_WATER: Final = "no water: nothing dissociates"
+NO_ACID: Final = "no acid or base whose constants are known"
+NOTHING: Final = frozenset({NO_WATER, NO_ACID})  # a product of which no pH is asked
 LEAST_WATER: Final = 5.0
 MOST_ALCOHOL: Final = 20.0
 MOST_POLYOL: Final = 40.0
@@ -53,7 +56,7 @@ def _estimate(sums: Sums) -> PhEstimate:
     missing = unsettled(sums) + [f"{name}: no composition" for name in sums.unnamed]
     water = float(sums.substances.get("aqua", Fraction(0)))
     if missing or not water:
-        return _not_known(missing or ["no water: nothing dissociates"])
+        return _not_known(missing or [NO_WATER])
     found = tally(sums)
     missing = list(_lacking(found, water))
     if missing:
@@ -97,7 +100,7 @@ def _lacking(found: Tally, water: float) -> Iterator[str]:
             yield from (f"{name}: {kind.says}{above}" for name in left.names)
     yield from _reacting(found, water)
     if not found.acids and not found.base and not found.own_pH:
-        yield "no acid or base whose constants are known"
+        yield NO_ACID
 
 
 def _reacting(found: Tally, water: float) -> Iterator[str]:
@@ -176,7 +179,8 @@ def _span(found: Tally, at: Balance, water: float) -> tuple[float, float]:
 def _basis(found: Tally, at: Balance, low: float, high: float) -> Iterator[str]:
     rows = load("acids")["acids"]
     yield f"counted: {', '.join(found.titles) or 'alkali'}; 25 degC, activities by Davies"
-    yield f"it may be {low:.1f} to {high:.1f}" + ("; nothing in it holds the pH" if at.capacity < _UNBUFFERED else "")
+    if at.capacity < _UNBUFFERED:
+        yield f"nothing in it holds the pH: it may be {low:.1f} to {high:.1f}"
     parts = dict(zip(found.acids, at.parts, strict=True))
     memory = [rows[name]["title"] for name in found.acids if rows[name]["verified"] != "seen"]
     if memory:

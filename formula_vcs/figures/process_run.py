@@ -6,7 +6,8 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from formula_vcs.figures.breakdown import Sums
-from formula_vcs.figures.step_work import Work, longest, work
+from formula_vcs.figures.content_flow import longest
+from formula_vcs.figures.step_work import Work, work
 from formula_vcs.figures.vessels import holders, mass_of
 from formula_vcs.model.equipment import Equipment
 from formula_vcs.process.simulate import Stage, Warmth

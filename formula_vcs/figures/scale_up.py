@@ -11,8 +11,9 @@ from collections.abc import Iterator
 from fractions import Fraction
 from typing import Final, NamedTuple
 
+from formula_vcs.figures.content_flow import Fluid
 from formula_vcs.figures.process_run import Process, Row
-from formula_vcs.figures.step_work import Fluid, Work, longest, stirred
+from formula_vcs.figures.step_work import Work, stirred
 from formula_vcs.model.equipment import Equipment
 from formula_vcs.process import mixing
 from formula_vcs.process.step_numbers import Numbers
@@ -73,6 +74,14 @@ class Moved(NamedTuple):
     before: tuple[Numbers, Work]
     after: tuple[Numbers, Work] | None
     missing: str = ""
+
+    @property
+    def kept_power(self) -> float | None:
+        """Give what the energy in each kg is multiplied by where tool and speed stay: the power does, known or not."""
+        if self.rule or self.after is None or self.before[1].time is None:
+            return None
+        old, new = self.before[1].mass, self.after[1].mass
+        return old / new if old > 0 and new > 0 and old != new else None
 
 
 class Filling(NamedTuple):
@@ -197,4 +206,5 @@ def _at(  # noqa: PLR0917 - the step, where it goes and what that multiplies
     plain = Work(row.work.mass * factor, volume, row.work.time)
     density = plain.mass / volume if volume else None
     vessel = holder or (machine if machine.volume is not None else found.machines.get(row.stage.vessel))
-    return shown, stirred(plain, shown, Fluid(density, longest(row.stage.step, "viscosity")), vessel)
+    fluid = row.work.fluid or Fluid(density, unknown="what is stirred is not known")
+    return shown, stirred(plain, shown, fluid._replace(density=density), vessel)

@@ -8,21 +8,25 @@ from __future__ import annotations
 
 from fractions import Fraction
 from math import pi
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
 from formula_vcs.figures.breakdown import Sums
+from formula_vcs.figures.content_flow import Fluid, at_tool, constant, content_at, impeller, longest
 from formula_vcs.figures.vessels import mass_of, volume_of
 from formula_vcs.model.equipment import Equipment
-from formula_vcs.model.recipe import Step
 from formula_vcs.process import mixing
 from formula_vcs.process.simulate import Stage
 from formula_vcs.process.step_numbers import Numbers
+
+CLOSE: Final = 0.7  # impeller to vessel: from here on a tool sweeps the wall, and no turbine's correlation is its own
 
 
 class Work(NamedTuple):
     """Power in W, energy in J/kg, power by volume in W/m3, Reynolds number, blend time to 95 % and time in s.
 
-    ``volume`` (m3) and ``mass`` (kg) are those of the content.  None is "not known"; ``missing`` says why.
+    ``volume`` (m3) and ``mass`` (kg) are those of the content.  None is "not known"; ``missing`` says why, and
+    ``basis`` where a viscosity that the step does not state was taken from; ``fluid`` is the content as it was found,
+    to be stirred at another size.
     """
 
     mass: float
@@ -36,13 +40,8 @@ class Work(NamedTuple):
     turnovers: float | None = None
     blend_time: float | None = None
     missing: tuple[str, ...] = ()
-
-
-class Fluid(NamedTuple):
-    """What is stirred: density in kg/m3 and viscosity in Pa s, None where not known."""
-
-    density: float | None
-    viscosity: float | None
+    basis: str = ""
+    fluid: Fluid | None = None
 
 
 def work(sums: Sums, stage: Stage, batch: Fraction, vessel: Equipment | None) -> Work:
@@ -63,51 +62,77 @@ def work(sums: Sums, stage: Stage, batch: Fraction, vessel: Equipment | None) ->
     plain = Work(mass, room, time, missing=tuple(missing))
     if found.device is None or found.speed is None or found.device.tool is None or not mass:
         return plain
-    fluid = Fluid(mass / room if room else None, longest(stage.step, "viscosity"))
-    return stirred(plain, found, fluid, vessel)
+    share = mass / float(batch) if batch else 0.0
+    fluid = content_at(sums, stage, mass / room if room else None, share)
+    return stirred(plain._replace(fluid=fluid), found, fluid, vessel)
 
 
 def stirred(plain: Work, found: Numbers, fluid: Fluid, vessel: Equipment | None) -> Work:
-    """Add power, energy, turnovers and blend time of a tool that turns in a content."""
+    """Add power, energy, turnovers and blend time of a tool that turns in a content, as far as formulas hold for it."""
     device, speed = found.device, found.speed
     assert device is not None  # noqa: S101 - asked by the caller
     assert speed is not None  # noqa: S101 - as above
     assert device.tool is not None  # noqa: S101 - as above
     size, turns = float(device.tool), speed[1]
-    missing = list(plain.missing)
-    constant, turbulent, flow = (device.number(n) for n in ("laminar_constant", "power_number", "flow_number"))
-    number = power = energy = by_volume = rounds = blend = None
+    fluid, number = at_tool(fluid, device, turns), None
     if fluid.density is not None and fluid.viscosity:
         number = mixing.reynolds(fluid.density, turns, size, fluid.viscosity)
-    if turbulent is None:
-        missing.append(f"'{device.id}' has no power_number")
-    elif fluid.density is not None:
-        np = mixing.power_number(None if constant is None else float(constant), number, float(turbulent))
+    np, why = _power_number(device, number, fluid)
+    missing = [*plain.missing, *([why] if why else [])]
+    power = energy = by_volume = rounds = blend = None
+    if np is not None and fluid.density is not None:
         power = mixing.power(np, fluid.density, turns, size)
         by_volume = power / plain.volume if plain.volume else None
         energy = None if plain.time is None else mixing.specific_energy(power, plain.time, plain.mass)
-        blend = _blend(np, turns, size, plain, fluid, vessel if not device.is_rotor_stator else None)
-    if flow is not None and plain.time is not None and plain.volume:
+        blend, why = _blend(np, (turns, number), plain, fluid, (device, vessel))
+        missing += [why] if why else []
+    flow = None if _sweeps(device, vessel) else device.number("flow_number")
+    turbulent = fluid.thin or (number is not None and number > mixing.TURBULENT)
+    if flow is not None and turbulent and plain.time is not None and plain.volume:
         rounds = mixing.turnovers(mixing.pumping(float(flow), turns, size), plain.time, plain.volume)
     regime = None if number is None else mixing.regime(number)
     return plain._replace(
         power=power, energy=energy, by_volume=by_volume, reynolds=number, regime=regime, turnovers=rounds,
-        blend_time=blend, missing=tuple(missing),
+        blend_time=blend, missing=tuple(missing), basis=fluid.basis,
     )  # fmt: skip
 
 
-def _blend(  # noqa: PLR0917 - what the correlation takes
-    np: float, turns: float, size: float, plain: Work, fluid: Fluid, vessel: Equipment | None
-) -> float | None:
-    if vessel is None or vessel.diameter is None or not plain.volume or not fluid.density or not np or not turns:
-        return None
-    width = float(vessel.diameter)
+def _power_number(device: Equipment, number: float | None, fluid: Fluid) -> tuple[float | None, str]:
+    """Give the power number of a tool in a content, or why none is known: the turbulent one holds above Re 10,000."""
+    turbulent, laminar = device.number("power_number"), constant(device, "laminar_constant")
+    if fluid.thin or (number is not None and number > mixing.TURBULENT):
+        return (None, f"'{device.id}' has no power_number") if turbulent is None else (float(turbulent), "")
+    if number is None:
+        return None, fluid.unknown
+    if laminar is None:
+        words = f"'{device.id}' has no laminar_constant, and a power_number holds above Re {mixing.TURBULENT:,.0f}"
+        return None, f"{words} (here {number:,.2g})"
+    if turbulent is None and number >= mixing.LAMINAR:
+        return None, f"'{device.id}' has no power_number"
+    return mixing.power_number(laminar, number, float(turbulent or 0)), ""
+
+
+def _sweeps(device: Equipment, vessel: Equipment | None) -> bool:
+    """Say whether a tool turns close to the wall, as an anchor does: it moves the content round and hardly mixes."""
+    size, width = float(device.tool or 0), None if vessel is None else vessel.diameter
+    return bool(impeller(device).get("close")) or (width is not None and size >= CLOSE * float(width))
+
+
+def _blend(
+    np: float, turning: tuple[float, float | None], plain: Work, fluid: Fluid, where: tuple[Equipment, Equipment | None]
+) -> tuple[float | None, str]:
+    """Give the blend time of a turbine, or of a ribbon in laminar flow; else, where worth it, why there is none."""
+    (turns, number), (device, vessel) = turning, where
+    if not turns or not np or device.is_rotor_stator:
+        return None, ""
+    kind = impeller(device)
+    if kind.get("ribbon") and number is not None and number < mixing.LAMINAR:
+        laminar = constant(device, "laminar_constant")
+        return (None, "") if laminar is None else (mixing.ribbon_blend_time(laminar, turns), "")
+    if vessel is None or vessel.diameter is None or not plain.volume or not fluid.density:
+        return None, ""
+    width, size = float(vessel.diameter), float(device.tool or 0)
+    if _sweeps(device, vessel):
+        return None, f"no blend time: the correlation is one of turbines, and '{device.id}' sweeps the wall"
     height = plain.volume / (pi * width**2 / 4)
-    return mixing.blend_time(np, turns, size, width, height, fluid.density, fluid.viscosity or None)
-
-
-def longest(step: Step, name: str) -> float | None:
-    """Give the upper end of a step's range, else its lower one, in base units."""
-    span = step.span(name)
-    end = None if span is None else span.high or span.low
-    return None if end is None else float(end.base)
+    return mixing.blend_time(np, turns, size, width, height, fluid.density, fluid.viscosity or None), ""

@@ -38,12 +38,12 @@ DRY = ("batch", "hand-cream", "--size", "200 kg", "--on", "anchor-vessel-300", "
 
 
 def test_doubling_the_vessel_says_what_changes(capsys: Capsys) -> None:
-    """Tip speed kept from 520 to 655 mm: 40 rpm become 32, blending takes a quarter longer, cooling too."""
+    """Tip speed kept from 520 to 655 mm: 40 rpm become 32, cooling takes a quarter longer."""
     out = said(capsys, *DRY)
 
     for words in (
         "100 kg to 200 kg on Anchor vessel 300 L", "keeps tip speed (not stated by the step: common practice)",
-        "40 rpm to 32 rpm", "blend time grows by 26 %", "power per volume falls by 21 %",
+        "40 rpm to 32 rpm", "power per volume falls by 21 %",
         "jacket take 1.26 times as long", "'oil-pot' (Side kettle 40 L)", "more than it holds",
     ):  # fmt: skip
         assert words in " ".join(out.split()), words

@@ -41,7 +41,7 @@ def test_a_hook_says_no_notes(
     capsys: pytest.CaptureFixture[str],
 ) -> None:
     """At a commit only what blocks or warns is said; the check that a person types says the notes too."""
-    recipe = minimal["cream.toml"].split("[[step]]")[0]
+    recipe = minimal["cream.toml"].split("[[step]]")[0].replace("glycerin = 5.00", "glycerin = 70.00")
     repo = git_repo({**minimal, "cream.toml": recipe})
     repo.git("add", "--all")
     monkeypatch.chdir(repo.path)

@@ -89,7 +89,8 @@ def test_a_finding_that_was_there_before_still_blocks(shop: Any, capsys: Capsys)
 
     assert data["blocked"]
     found = data["recipes"][0]["findings"]
-    assert ([], [], ["shear-at-most"]) == (found["new"], found["gone"], [item["rule"] for item in found["still"]])
+    still = [item["rule"] for item in found["still"]]
+    assert ([], [], ["shear-at-most", "preserved"]) == (found["new"], found["gone"], still)
     text = run(capsys, "review")
     assert 1 == text.status
     assert "blocked by shear-at-most (polish)" == text.lines[-1]

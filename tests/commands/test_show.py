@@ -57,7 +57,7 @@ def test_json_of_a_recipe(shop: Any, capsys: Capsys) -> None:
     assert Fraction(100) == sum(Fraction(item["pct"]) for item in data["substances"])
     assert ("100", "%", []) == tuple(data["figures"]["natural_origin"][key] for key in ("value", "unit", "missing"))
     assert "holds" == data["claims"]["natural-origin at least 99 %"]["verdict"]
-    assert [] == data["findings"]
+    assert ["preserved"] == [finding["rule"] for finding in data["findings"]]
 
 
 def test_claims(shop: Any, capsys: Capsys) -> None:

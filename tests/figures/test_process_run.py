@@ -49,16 +49,25 @@ def test_what_a_charge_lives_through() -> None:
     assert life.hottest == Fraction("303.15")
 
 
-def test_energy_of_a_step() -> None:
-    """Np 1.8, 1217 kg/m3 or so, 53.3 turns a second, 90 mm: 12 min in 71.7 kg."""
-    found = process(sums("face-polish"))
-    work = next(row.work for row in found.rows if row.stage.step.id == "open-silica")
+def test_energy_of_a_thin_content() -> None:
+    """Np 0.35 of the anchor, 40 rpm, 0.52 m, in what is water and glycerin as yet; an anchor turns nothing over."""
+    found = process(sums("hand-cream"))
+    work = next(row.work for row in found.rows if row.stage.step.id == "draw-water")
 
     assert work.volume is not None
-    density = work.mass / work.volume
-    assert work.power == pytest.approx(1.8 * density * (3200 / 60) ** 3 * 0.09**5)
-    assert work.power is not None
-    assert work.energy == pytest.approx(work.power * 720 / 71.7)
+    assert work.power == pytest.approx(0.35 * work.mass / work.volume * (40 / 60) ** 3 * 0.52**5)
+    assert (None, None) == (work.turnovers, work.blend_time)
+
+
+def test_a_thick_content_is_not_computed_as_water() -> None:
+    """The paste of 60 to 110 Pa*s: no energy for the rotor-stator in it, and no blend time for the anchor."""
+    found = process(sums("face-polish"))
+    work = {row.stage.step.id: row.work for row in found.rows}
+
+    assert (None, None) == (work["open-silica"].power, work["open-silica"].energy)
+    assert "the step states no viscosity; the spec has 60 to 110 Pa*s" in work["open-silica"].missing[0]
+    assert work["finish"].blend_time is None
+    assert "laminar" == work["finish"].regime
 
 
 def test_a_batch_size_scales_masses_exactly() -> None:
@@ -175,5 +184,6 @@ def test_absurd_numbers_end_in_a_value() -> None:
 
     assert [] == free_acids(whole)
     (row,) = process(whole).rows
-    assert (None, 0.0) == (row.work.blend_time, row.work.power)
+    assert (None, None) == (row.work.blend_time, row.work.power)
+    assert ("the step states a viscosity of nothing",) == row.work.missing
     assert {} == whole.formula.ingredients["water"].care

@@ -86,6 +86,7 @@ def numbers(row: Row) -> dict[str, Any]:
         "turnovers": done.turnovers,
         "blend_time": done.blend_time,
         "missing": list(done.missing),
+        "basis": [done.basis] if done.basis else [],
     }
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import Final, TextIO
 
 from formula_vcs.figures.process_run import Life, Process, Row
@@ -99,27 +99,39 @@ def _listed(ink: Ink, found: Process) -> None:
 
 def _numbers(ink: Ink, found: Process) -> None:
     ink.line(ink.paint("Numbers", "strong"))
+    reasons: dict[str, list[int]] = {}
     for row in found.rows:
-        parts = [said(row.numbers)]
-        if row.numbers.mean is not None:
-            parts.append(f"mean shear {row.numbers.mean[1]:.3g} 1/s")
-        if row.numbers.speed is not None or row.numbers.tip is not None:
-            parts.append(f"class by numbers: {row.numbers.shear_class}")
-        done = row.work
-        if done.reynolds is not None:
-            parts.append(f"Re {done.reynolds:,.0f}, {done.regime}")
-        if done.energy is not None:
-            parts.append(process_words.energy(done.energy))
-        if done.turnovers is not None:
-            parts.append(f"{done.turnovers:.3g} turnovers")
-        if done.blend_time is not None:
-            parts.append(f"blend time {process_words.duration(done.blend_time)}")
-        if row.numbers.missing:
-            parts.append(f"not known: {'; '.join(row.numbers.missing)}")
-        words = ", ".join(part for part in parts if part)
+        for reason in (*row.work.missing, *([row.work.basis] if row.work.basis else [])):
+            if row.numbers.speed is not None and reason not in row.numbers.missing:
+                reasons.setdefault(reason, []).append(row.number)
+        words = ", ".join(part for part in _parts(row) if part)
         if words:
             ink.wrapped(words, f"  {row.number:>2} {left(cut(terminal(row.stage.step.id), 20), 20)}  ")
+    for reason, steps in reasons.items():
+        ink.wrapped(f"step {', '.join(map(str, steps))}: {reason}", "  note: ")
     ink.line()
+
+
+def _parts(row: Row) -> Iterator[str]:
+    """Give what one step's speed and tool come to."""
+    done = row.work
+    yield said(row.numbers)
+    if row.numbers.mean is not None:
+        yield f"mean shear {row.numbers.mean[1]:.3g} 1/s"
+    if row.numbers.speed is not None or row.numbers.tip is not None:
+        yield f"class by numbers: {row.numbers.shear_class}"
+    if done.reynolds is not None:
+        yield f"Re {done.reynolds:,.0f}, {done.regime}"
+    if done.energy is not None:
+        yield process_words.energy(done.energy)
+    elif row.numbers.speed is not None and done.time is not None:
+        yield "energy not known"
+    if done.turnovers is not None:
+        yield f"{done.turnovers:.3g} turnovers"
+    if done.blend_time is not None:
+        yield f"blend time {process_words.duration(done.blend_time)}"
+    if row.numbers.missing:
+        yield f"not known: {'; '.join(row.numbers.missing)}"
 
 
 def _exposures(ink: Ink, found: Process) -> None:

@@ -12,8 +12,8 @@ from formula_vcs.words.unit_words import ZERO_CELSIUS
 
 NOTES = (
     "Tip speed, shear, energy and blend time are estimates from the equipment's numbers, at the highest speed and the "
-    "longest time of a step; power and blend time as of turbulent flow where the step states no viscosity. The classes "
-    "of shear are common practice. No estimate replaces a trial batch."
+    "longest time of a step; as of turbulent flow only in what is as thin as water, or stated to be thin enough. The "
+    "classes of shear are common practice. No estimate replaces a trial batch."
 )
 
 

@@ -8,8 +8,8 @@ from formula_vcs.figures.scale_up import BLEND, GAP, POWER, TIP_SPEED, Moved, Sc
 from formula_vcs.reports.process import words as process_words
 
 CAUTION = (
-    "Estimates for the same shape and the same fluid, with turbulent flow where the step states no viscosity. They "
-    "replace no trial batch at the new size."
+    "Estimates for the same shape and the same fluid; as of turbulent flow only in what is thin enough. They replace "
+    "no trial batch at the new size."
 )
 
 
@@ -52,6 +52,9 @@ def lost(step: Moved) -> Iterator[str]:
         if abs(new / old - 1) > 0.005:
             verb = ("grow" if new > old else "fall") + ("" if name == "turnovers" else "s")
             yield f"{name} {verb} by {_times(new / old)}: {value(name, old)} to {value(name, new)}"
+    if step.kept_power is not None and "energy" not in quantities(step):
+        verb = "grows" if step.kept_power > 1 else "falls"
+        yield f"energy {verb} by {_times(step.kept_power)}: the same power, which is not known, for each kg"
 
 
 def _times(ratio: float) -> str:
