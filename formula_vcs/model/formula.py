@@ -51,6 +51,12 @@ class Formula:
             return None
         return self.premixes.get(found.recipe)
 
+    def whom_to_ask(self, fact: str) -> str:
+        """Give a missing fact, "ingredient: what", with the supplier who can say it, where the file names one."""
+        material = self.ingredients.get(fact.partition(":")[0])
+        supplier = None if material is None else material.get("supplier")
+        return f"{fact} (ask {supplier})" if supplier else fact
+
     def title(self, ingredient: str) -> str:
         """Give an ingredient's title, or its id where the file is missing."""
         found = self.ingredients.get(ingredient)

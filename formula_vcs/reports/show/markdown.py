@@ -30,7 +30,7 @@ def _recipe(page: Page, sheet: RecipeSheet) -> None:
         ("Process", show_words.steps(own)),
         ("Spec", [(name, str(value)) for name, value in own.spec.items()]),
         ("Limits", show_words.limits(sheet)),
-        ("Claims", [(c.claim, f"{c.verdict}: {'; '.join([c.because, *c.missing])}") for c in sheet.claims]),
+        ("Claims", [(one.claim, show_words.claim(sheet, one)) for one in sheet.claims]),
     ):
         if pairs:
             page.heading(3, title)

@@ -35,7 +35,7 @@ def recipe(ink: Ink, sheet: RecipeSheet) -> None:
     _pairs(ink, "Process", show_words.steps(own), numbered=True)
     _pairs(ink, "Spec", [(name, str(value)) for name, value in own.spec.items()])
     _pairs(ink, "Limits", show_words.limits(sheet))
-    _pairs(ink, "Claims", [(item.claim, _claim(item.verdict, item.because, item.missing)) for item in sheet.claims])
+    _pairs(ink, "Claims", [(item.claim, show_words.claim(sheet, item)) for item in sheet.claims])
     ink.line(ink.paint("Label", "strong") + ("" if sheet.label is None else f", {sheet.label.market}"))
     if sheet.label is None:
         ink.wrapped(show_words.NO_LABEL, "  ")
@@ -138,10 +138,6 @@ def _pairs(ink: Ink, title: str, pairs: Iterable[tuple[str, str]], *, numbered: 
         number = f"{position:>2} " if numbered else ""
         ink.wrapped(words, f"  {number}{left(terminal(name), width)}  ")
     ink.line()
-
-
-def _claim(verdict: str, because: str, missing: tuple[str, ...]) -> str:
-    return f"{verdict}: {'; '.join([because, *missing])}"
 
 
 def _findings(ink: Ink, sheet: RecipeSheet | IngredientSheet) -> None:

@@ -8,6 +8,7 @@ from fractions import Fraction
 from typing import Final
 
 from formula_vcs.diff.change_words import plain
+from formula_vcs.figures.claim_outcome import Judged
 from formula_vcs.figures.composition import Line
 from formula_vcs.figures.cost import cost_per_kg
 from formula_vcs.figures.figure import Figure
@@ -117,6 +118,11 @@ def totals(sheet: RecipeSheet) -> list[tuple[str, str]]:
         claimed = f", the book says {sheet.recipe.total}" if sheet.recipe.total is not None else ""
         found.append(("amounts", f"{figure_words.alone('total', value)} {figure.unit}{claimed}"))
     return found
+
+
+def claim(sheet: RecipeSheet, judged: Judged) -> str:
+    """Say what became of a claim, why, and whom to ask for what is missing."""
+    return f"{judged.verdict}: {'; '.join([judged.because, *map(sheet.formula.whom_to_ask, judged.missing)])}"
 
 
 def conversions(sheet: RecipeSheet) -> Iterator[str]:

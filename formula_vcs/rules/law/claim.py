@@ -38,7 +38,7 @@ class _Claims(Rule):
             if claim.verdict == self.verdict:
                 rests = f" [{RESTS_ON[claim.claim]}]" if claim.claim in RESTS_ON else ""
                 yield self._claimed(
-                    case, claim, f"claim '{claim.claim}' {self.verb}: {claim.because}{_list(claim)}{rests}"
+                    case, claim, f"claim '{claim.claim}' {self.verb}: {claim.because}{_missing(case, claim)}{rests}"
                 )
 
     verb = ""
@@ -52,10 +52,11 @@ class _Claims(Rule):
         )  # fmt: skip
 
 
-def _list(claim: Judged) -> str:
+def _missing(case: Case, claim: Judged) -> str:
+    """Say which facts a claim waits for, each with the supplier who can say it."""
     if not claim.missing:
         return ""
-    first = "; ".join(claim.missing[:6])
+    first = "; ".join(map(case.formula.whom_to_ask, claim.missing[:6]))
     more = len(claim.missing) - 6
     return f". Missing: {first}{f' and {more} more' if more > 0 else ''}"
 
