@@ -170,7 +170,7 @@ _git_formula ()
 			__gitcomp "-h --help"
 			;;
 		*)
-			__gitcomp "init check show diff review blame log label uses trace batch list import export demo"
+			__gitcomp "init check show diff review blame log label uses explain trace batch list import export demo"
 			;;
 		esac
 		return
@@ -205,6 +205,9 @@ _git_formula ()
 		;;
 	label,-*)
 		__gitcomp "--market= --format= --rev= --as-of= --workspace="
+		;;
+	explain,-*)
+		__gitcomp "--format="
 		;;
 	uses,-*)
 		__gitcomp "--inci= --cas= --entry= --function= --lot= --batch= --format= --rev= --as-of= --workspace="

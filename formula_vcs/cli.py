@@ -37,6 +37,7 @@ COMMANDS: Final[dict[str, tuple[str, str]]] = {
     "log": ("log", "list the versions of a recipe, with figures over time"),
     "label": ("label", "print a recipe's ingredient list"),
     "uses": ("uses", "list where an ingredient goes, how much of it, through which premix"),
+    "explain": ("explain_substance", "say all that the tables know of one substance"),
     "batch": ("batch", "make a batch: pin a version, print its weigh sheet; record it; cost it"),
     "trace": ("trace", "say why two batches differ, or what is unusual in one"),
     "import": ("import_", "take formulas, materials, prices, allergens, weighings from spreadsheets"),

@@ -38,6 +38,7 @@ ASKED: Final[dict[str, list[list[str]]]] = {
     "review": [[RANGE]],
     "label": [["cream"]],
     "uses": [["glycerin"], ["--lot", "glycerin-1"]],
+    "explain": [["glycerin"]],
     "batch": [["cream", "--dry-run", "--size", "1 kg"], ["sheet", "b2"], ["cost", "b2"]],
     "log": [["cream", "--figure", "cost_per_kg", "--above", "0.2"]],
     "blame": [["cream"]],
@@ -48,6 +49,7 @@ ALSO: Final[dict[str, list[list[str]]]] = {
     "check": [["--merge", "HEAD", "side"], ["--horizon", "2y"]],
     "show": [["ingredient:glycerin"], ["cream", "--process", "--preservation"]],
     "trace": [["b2", "--against-recipe"]],
+    "uses": [["--inci", "Glycerin"], ["--entry", "III/24"], ["--function", "humectant"]],
 }
 # what git and its hooks ask, of what is staged; the driver of merges is given three versions of a file
 STAGED: Final = (["check", "--staged", "--hook"], ["review", "--staged"], ["reason", ".git/description"])

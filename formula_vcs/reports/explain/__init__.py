@@ -1,0 +1,1 @@
+"""All that the tables know of one substance."""
