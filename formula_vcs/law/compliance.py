@@ -143,7 +143,7 @@ class Compliance:
     def spoken(self) -> list[Hit]:
         """Give the rows that speak of something in the product, whatever kind of product they are about."""
         if self._other is not None:
-            return self._other.of.spoken
+            return [hit for hit in self._other.of.spoken if (hit.row.id, hit.row.pack) in self._other.rows]
         if not (self.law.packs or self.house):
             return []
         found: dict[tuple[str, str], Hit] = {}
@@ -170,9 +170,9 @@ class Compliance:
         """Say whether a pack has a row for a substance that is more than a hint."""
         return any(row.pack == pack and row.kind != "hint" for row in self._about(key, held))
 
-    def as_a(self, product: Product) -> Compliance:
-        """Give the same recipe as if it were another product."""
-        return Compliance(self.formula, self.sums, self._market, _Other(self, product))
+    def as_a(self, product: Product, rows: frozenset[tuple[str, str]]) -> Compliance:
+        """Give the same recipe as if it were another product, before some rows only (their ids and packs)."""
+        return Compliance(self.formula, self.sums, self._market, _Other(self, product, rows))
 
     def _meant(self, hit: Hit) -> Hit | None:
         """Give a row that is about this product and what the substance does in it, None where it is not."""
@@ -276,6 +276,7 @@ class _Other(NamedTuple):
 
     of: Compliance
     product: Product
+    rows: frozenset[tuple[str, str]]
 
 
 def _softer(hit: Hit, unless: str) -> Hit:

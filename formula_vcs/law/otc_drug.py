@@ -14,12 +14,12 @@ from fractions import Fraction
 from typing import Final, Literal
 
 from formula_vcs.law.compliance import Compliance, Hit, in_force, substances_of
+from formula_vcs.law.functions import UV_FILTER, has_function
 from formula_vcs.law.limit_use import amount
 from formula_vcs.law.packs_in_force import Monograph, cosmetic_too, monographs
 from formula_vcs.model.law_row import EVERYTHING, Row
 
 UNITED_STATES: Final = "US"
-UV_FILTER: Final = frozenset({"uv filter", "uv absorber", "sunscreen", "uv-filter"})
 State = Literal["inside", "below", "above", "between", "without"]
 
 
@@ -107,7 +107,7 @@ def uv_filters(found: Compliance) -> list[str]:
     keys: dict[str, None] = {}
     for name in found.sums.leaves:
         material = found.formula.ingredients.get(name)
-        if material is not None and any(function.casefold() in UV_FILTER for function in material.functions):
+        if material is not None and has_function(material, UV_FILTER):
             held = substances_of(material)
             main = max(held, key=lambda key: held[key].pct, default=None)
             if main is not None:

@@ -16,6 +16,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any, Final
 
+from formula_vcs.law.functions import COLORANT
 from formula_vcs.law.identity import law_key
 from formula_vcs.model.ingredient import inci_key
 from formula_vcs.model.law_row import ALWAYS, DIMENSIONS, EVERYTHING, Row, Scope, Span
@@ -28,7 +29,6 @@ TITLES: Final = {
     ACTIVES: "US: active ingredients of drugs without prescription, by monograph",
 }
 TEXT: Final = "eCFR, April 2026; monographs as deemed final orders, September 2026"
-COLORANT: Final = "colorant"
 INSIDE: Final = ("lip", "mouth", "anogenital")  # 21 CFR 70.3(v): what is not "externally applied"
 MEMORY: Final = "from memory"
 COMMENTARY: Final = "by commentary, the order itself was not read"
@@ -128,7 +128,7 @@ def _colours() -> Iterator[Row]:
         numbered.update(name for name in names if name.startswith("CI "))
         twofold = line["name"] in readings()["colour"]["also_no_colour"]
         for row in _of_colour(line):
-            used = row if row.kind == "allowed" or not twofold else replace(row, function=COLORANT)
+            used = row if row.kind == "allowed" or not twofold else replace(row, function=COLORANT, unstated="warn")
             # by the name as it is written: D&C Blue No. 4 has the number of FD&C Blue No. 1, and no place near the eye
             yield _named(used, names if row.kind == "allowed" else own, cas, inci_key)
 

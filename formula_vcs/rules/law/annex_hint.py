@@ -33,6 +33,7 @@ class AnnexHint(PackRule):
     """
 
     id = "annex-hint"
+    legal = False
     severity = "warn"
 
     def check(self, case: Case) -> Iterator[Finding]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import ClassVar
+
 from formula_vcs.model.facts import Path
 from formula_vcs.model.finding import Finding, Severity
 from formula_vcs.model.law_row import Row
@@ -11,11 +13,15 @@ PACKS = "the row of the pack that the finding names"
 
 
 class PackRule(Rule):
-    """A rule that is many rows of data; each finding carries its row's citation and can be accepted by its id."""
+    """A rule that is many rows of data; each finding carries its row's citation and can be accepted by its id.
+
+    ``of_rows`` says that nothing but rows about this kind of product makes its findings.
+    """
 
     source = PACKS
     acceptable = True
     legal = True
+    of_rows: ClassVar[bool] = True
 
     def of_row(
         self,

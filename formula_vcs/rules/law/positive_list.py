@@ -34,6 +34,7 @@ class PositiveList(Rule):
     id = "positive-list"
     source = _ARTICLE
     acceptable = True
+    legal = True
 
     def check(self, case: Case) -> Iterator[Finding]:
         """Look for colorants and UV filters that no list has."""

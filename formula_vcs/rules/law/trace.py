@@ -30,6 +30,7 @@ class TraceGrounds(PackRule):
     """
 
     id = "trace"
+    legal = False
     severity = "warn"
 
     def check(self, case: Case) -> Iterator[Finding]:

@@ -27,6 +27,9 @@ _BASE: Final = {
 _Way = tuple[str, str, Product]
 # Severity, substances, citation of each finding that the law's rows make.
 _Verdict = frozenset[tuple[Severity, str, str]]
+_Rows = frozenset[tuple[str, str]]
+# Kinds of rows that say something of the label or of papers, and nothing that blocks.
+_NO_VERDICT: Final = frozenset({"name", "warning", "ask", "allowed", "hint"})
 
 
 class Unstated(Rule):
@@ -54,9 +57,10 @@ class Unstated(Rule):
         if found is None or found.product is None:
             return
         stated = {path[0] for path in case.recipe.facts}
+        verdicts = _Verdicts(case, found, found.product)
         for field, ways in _WAYS.items():
             others = () if field in stated else ways(found, found.product)
-            turned = [(way, *_turned(case, found, way[2])) for way in others if _matters(case, found, way[2])]
+            turned = [(way, *verdicts.turned(way[2])) for way in others]
             turned = [(way, here, there) for way, here, there in turned if here or there]
             if turned:
                 yield self.say(case, _words(field, found, turned), ("product",), subject=field)
@@ -108,25 +112,43 @@ _WAYS: Final[dict[str, Callable[[Compliance, Product], Iterator[_Way]]]] = {
 }
 
 
-def _matters(case: Case, found: Compliance, other: Product) -> bool:
-    """Say whether other rows are about the other product: only then can a verdict turn."""
-    assert found.product is not None  # noqa: S101 - asked before
-    return any(
-        found.product.under(hit.row) != other.under(hit.row)
-        for hit in found.spoken
-        if hit.row.placed.covers(case.day) and hit.row.kind not in ("name", "warning", "ask", "allowed")
-    )
+class _Verdicts:
+    """What the law says of a recipe as one product and as another, by the rows alone that tell them apart.
 
+    Many answers to a field change the same rows, so what was worked out for some rows is kept.
+    """
 
-def _turned(case: Case, found: Compliance, other: Product) -> tuple[_Verdict, _Verdict]:
-    """Give what is said here only, and what only of the other product: severity, substances, citation."""
-    here, there = _verdict(case, found), _verdict(case, found.as_a(other))
-    bare_here = {(severity, names) for severity, names, _ in here}
-    bare_there = {(severity, names) for severity, names, _ in there}
-    return (
-        frozenset(one for one in here if one[:2] not in bare_there),
-        frozenset(one for one in there if one[:2] not in bare_here),
-    )
+    def __init__(self, case: Case, found: Compliance, product: Product) -> None:
+        self._case = case
+        self._found = found
+        self._product = product
+        self._known: dict[tuple[Product, _Rows], _Verdict] = {}
+        self._rows = [
+            hit.row for hit in found.spoken if hit.row.kind not in _NO_VERDICT and hit.row.placed.covers(case.day)
+        ]
+
+    def turned(self, other: Product) -> tuple[_Verdict, _Verdict]:
+        """Give what is said of the product only, and what only of the other one: severity, substances, citation."""
+        meant = [(self._product.under(row), other.under(row), (row.id, row.pack)) for row in self._rows]
+        only = frozenset(row for now, then, row in meant if now and not then)
+        here = self._of(self._product, only)
+        there = self._of(other, frozenset(row for now, then, row in meant if then and not now))
+        if not here and not there:
+            return here, there
+        # what rows about both say is no difference, whatever else says it
+        both = self._of(self._product, frozenset(row for now, _, row in meant if now and row not in only))
+        return (
+            frozenset(one for one in here if one[:2] not in {said[:2] for said in (*there, *both)}),
+            frozenset(one for one in there if one[:2] not in {said[:2] for said in (*here, *both)}),
+        )
+
+    def _of(self, product: Product, rows: _Rows) -> _Verdict:
+        """Judge the recipe as a product before some rows."""
+        if not rows:
+            return frozenset()
+        if (product, rows) not in self._known:
+            self._known[product, rows] = _verdict(self._case, self._found.as_a(product, rows))
+        return self._known[product, rows]
 
 
 def _verdict(case: Case, found: Compliance) -> _Verdict:
@@ -136,7 +158,7 @@ def _verdict(case: Case, found: Compliance) -> _Verdict:
     return frozenset(
         (finding.severity, _named(found, finding), finding.source)
         for rule in OF_LAW
-        if isinstance(rule, PackRule) and rule.severity == "block"
+        if isinstance(rule, PackRule) and rule.of_rows and rule.severity == "block"
         for finding in rule.check(asked)
         if finding.severity != "note"
     )

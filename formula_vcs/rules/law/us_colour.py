@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from formula_vcs.figures.ingredient_list import colorant_of, colour_index
+from formula_vcs.figures.ingredient_list import colour_index
 from formula_vcs.law.compliance import Compliance, substances_of
+from formula_vcs.law.functions import COLORANT, has_function
 from formula_vcs.law.limit_use import percent
 from formula_vcs.law.us_names import COLOURS, listed_colours
 from formula_vcs.model.finding import Finding
@@ -24,6 +25,7 @@ class UsColour(PackRule):
     """
 
     id = "us-colour"
+    of_rows = False
     source = "21 CFR 70.3, 73 subpart C and 74 subpart C"
 
     def check(self, case: Case) -> Iterator[Finding]:
@@ -55,7 +57,7 @@ def _colours(found: Compliance) -> list[str]:
         if material is None:
             continue
         for key, held in substances_of(material).items():
-            colours = colour_index(key) or colorant_of(material, held.pct)
+            colours = colour_index(key) or (has_function(material, COLORANT) and held.pct > 50)
             if colours and key in found.totals and found.totals[key].pct > 0:
                 keys[key] = None
     return list(keys)
