@@ -24,6 +24,7 @@ from formula_vcs.rules.chemistry.preserved import (
 )
 from formula_vcs.rules.chemistry.role_empty import RoleEmpty
 from formula_vcs.rules.format.composition import CompositionAddsUp
+from formula_vcs.rules.format.imitated_verdict import ImitatedVerdict
 from formula_vcs.rules.format.merge_stopped import MergeStopped
 from formula_vcs.rules.format.mixed_scripts import MixedScripts
 from formula_vcs.rules.format.premix_cycle import Cycle
@@ -105,7 +106,7 @@ _ALL: Final[tuple[type[Rule], ...]] = (
     EquipmentRange, EquipmentData, VesselFill, PhAgrees, Preserved, PreservativeWindow, FreeAcid, AcidRange,
     LittleFreeAcid, PreservativeRange, PreservativePartner, PreservativeWeakened, Incompatible, ChargeUnknown,
     RoleEmpty, DemandLost, HandlingUnstated,
-    CasNumber, SubstanceCas, SubstanceName, MixedScripts, HouseRule, *OF_LAW_TYPES,
+    CasNumber, SubstanceCas, SubstanceName, MixedScripts, ImitatedVerdict, HouseRule, *OF_LAW_TYPES,
     EvidenceCommit, EvidenceHash, EvidencePasses, EvidenceExpired, EvidenceDates, EvidenceRecipe,
     BatchVersion, BatchPassing, BatchBranch, BatchDates, BatchTargets, BatchWeighed, BatchLots, BatchSteps,
     BatchResults, BatchYield, BatchPeople, BatchEquipment, BatchDeviation, BatchEdited, LotData, LotCertificate,
