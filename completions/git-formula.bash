@@ -115,6 +115,15 @@ __git_formula_complete_value ()
 	--on)
 		__gitcomp_nl "$(__git_formula_ids equipment "$value")" "" "$value"
 		;;
+	--form)
+		__gitcomp "emulsion aqueous anhydrous surfactant paste powder bar" "" "$value"
+		;;
+	--from)
+		__gitcomp_nl "$(__git_formula_ids recipes "$value")" "" "$value"
+		;;
+	--is)
+		__gitcomp "vessel rotor-stator stirrer propeller balance stability challenge-test safety-assessment certificate artwork notification process-validation pack-compatibility" "" "$value"
+		;;
 	--as)
 		__gitcomp "formulas materials prices allergens weighings" "" "$value"
 		;;
@@ -130,7 +139,7 @@ __git_formula_complete_value ()
 	--workspace)
 		# Nothing offered leaves the word to bash, which completes the names of folders.
 		;;
-	--as-of|--since|--below|--above|--horizon|--batch|--explain|--size|--inci|--packs|--overfill|--yield|--date|--by|--lot|--id|--without-claim|--result|--made|--last|--decimal|--sheet|--without|--column|--unit|--name)
+	--as-of|--since|--below|--above|--horizon|--batch|--explain|--size|--inci|--packs|--overfill|--yield|--date|--by|--lot|--id|--without-claim|--result|--made|--last|--decimal|--title|--product|--supplier|--code|--report|--passed|--substance|--at-most|--sheet|--without|--column|--unit|--name)
 		# A date, a mass, the name of a rule: typed.
 		;;
 	*)
@@ -170,7 +179,7 @@ _git_formula ()
 			__gitcomp "-h --help"
 			;;
 		*)
-			__gitcomp "init check show diff review blame log label uses explain trace batch list import export demo"
+			__gitcomp "init check show diff review blame log label uses explain trace batch new list import export demo"
 			;;
 		esac
 		return
@@ -211,6 +220,12 @@ _git_formula ()
 		;;
 	uses,-*)
 		__gitcomp "--inci= --cas= --entry= --function= --lot= --batch= --format= --rev= --as-of= --workspace="
+		;;
+	new,-*)
+		__gitcomp "--title= --product= --form= --from= --id= --supplier= --code= --pure --is= --report= --passed= --rev= --substance= --at-most= --dry-run --workspace="
+		;;
+	new,*)
+		__gitcomp "recipe ingredient premix lot equipment evidence rule"
 		;;
 	list,-*)
 		__gitcomp "--without= --format= --rev= --as-of= --workspace="

@@ -41,6 +41,7 @@ COMMANDS: Final[dict[str, tuple[str, str]]] = {
     "batch": ("batch", "make a batch: pin a version, print its weigh sheet; record it; cost it"),
     "trace": ("trace", "say why two batches differ, or what is unusual in one"),
     "import": ("import_", "take formulas, materials, prices, allergens, weighings from spreadsheets"),
+    "new": ("new", "begin a recipe, ingredient, premix, lot, equipment, evidence or house rule"),
     "list": ("list_", "list what is there, one line each, filtered by anything"),
     "export": ("export", "write recipes, materials, prices, weighings, overviews as spreadsheets"),
     "demo": ("demo", "build a throw-away repository with a history and review a change in it"),

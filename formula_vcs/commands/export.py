@@ -9,9 +9,10 @@ from typing import Final
 
 from formula_vcs.commands import recipe_args, workspace_args
 from formula_vcs.errors import OK, UserError
-from formula_vcs.sheets.draft import Draft, slug
+from formula_vcs.sheets.draft import Draft
 from formula_vcs.sheets.sheet_table import SheetTable
 from formula_vcs.sheets.write_tables import separated, workbook
+from formula_vcs.words.slug import slug
 from formula_vcs.workspace.snapshot import Snapshot
 
 KINDS: Final = (

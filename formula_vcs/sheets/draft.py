@@ -3,21 +3,16 @@
 from __future__ import annotations
 
 import copy
-import re
-import unicodedata
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Any
 
 from formula_vcs.sheets.new_file import new_text
 from formula_vcs.toml import syntax
 from formula_vcs.toml.facts_to_toml import CannotWrite
-from formula_vcs.toml.takers import ID
 from formula_vcs.toml.text_edits import same, with_data
+from formula_vcs.words.slug import slug
 from formula_vcs.workspace.snapshot import Refused, Snapshot
-
-_LONGEST_ID: Final = 60
-_LETTERS: Final = str.maketrans({"ß": "ss", "æ": "ae", "œ": "oe", "ø": "o", "ł": "l", "đ": "d", "ð": "d", "þ": "th"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,15 +104,3 @@ class Draft:
 def _with_comments(text: str, comments: list[str]) -> str:
     lines = [f"# {words}\n" for words in comments if f"# {words}" not in text.splitlines()]
     return text if not lines else "".join(lines) + text
-
-
-def slug(name: str) -> str:
-    """Make an id of a name: lower case letters, digits, hyphens.
-
-    >>> slug("Xanthan Gum (clear), 80 mesh"), slug("Öl für Füße")
-    ('xanthan-gum-clear-80-mesh', 'ol-fur-fusse')
-    """
-    plain = unicodedata.normalize("NFKD", name.casefold().translate(_LETTERS))
-    bare = "".join(letter for letter in plain if not unicodedata.combining(letter))
-    words = re.sub(r"[^a-z0-9]+", "-", bare).strip("-")[:_LONGEST_ID].strip("-")
-    return words if ID.fullmatch(words) else "unnamed"

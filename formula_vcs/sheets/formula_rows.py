@@ -9,7 +9,7 @@ from decimal import Decimal
 from typing import Any, Final
 
 from formula_vcs.sheets.cell_values import SaidAmount, mark_of, said
-from formula_vcs.sheets.draft import Draft, slug
+from formula_vcs.sheets.draft import Draft
 from formula_vcs.sheets.find_tables import FoundTable, TableColumn, TableLine, headlines
 from formula_vcs.sheets.grid import Cell
 from formula_vcs.sheets.header_words import TITLES, fold, header_of, is_total
@@ -17,6 +17,7 @@ from formula_vcs.sheets.outcome import Outcome
 from formula_vcs.sheets.shown_text import says
 from formula_vcs.sheets.table_job import TableJob
 from formula_vcs.words.quoting import quoted
+from formula_vcs.words.slug import slug
 
 _PHASE: Final = re.compile(
     r"^(?:phase|fase|teil|part|partie|parte|ph\.?)\s*[:.]?\s*(?P<name>[A-Za-z]{1,2}\d?|\d{1,2}|[IVX]{1,4})\b"
