@@ -127,7 +127,7 @@ class AnnexRows:
     # ------------------------------------------------------------------ Annexes III, V, VI
 
     def _restricted(self, annex: str, entry: str, lines: list[Line]) -> Iterator[Filed]:
-        lines = [{**line, "other": _NAMED.sub("", line["other"]).strip()} for line in lines]
+        lines = [self._as_read(line) for line in lines]
         if any(line[key] for line in lines for key in ("max", "value", "other", "wording")):
             yield from self._hints(annex, entry, lines[0])
         found = self._tables.names[annex, entry]
@@ -139,6 +139,13 @@ class AnnexRows:
         for row in self._tiers(annex, entry, lines):
             made = replace(row, kind=kind) if row.kind == "limit" else row
             yield from _by_form(made, found, nano=nano)
+
+    def _as_read(self, line: Line) -> Line:
+        """Give a tier without what another pack does, and with an amount only where it is one of the product."""
+        other = _NAMED.sub("", line["other"]).strip()
+        if line["max"].startswith(tuple(self._read["no_amount"]["starts"])):
+            return {**line, "value": "", "other": f"{line['max']}; {other}"}
+        return {**line, "other": other}
 
     def _label_of_hand_rows(self, annex: str, entry: str, lines: list[Line]) -> Iterator[Filed]:
         """Give the words of the label of an entry whose rows by hand have none."""
@@ -363,9 +370,11 @@ def _use(use: str) -> dict[str, Any]:
 
 
 def _filed(row: Row, names: Iterable[str], cas: Iterable[str], *, nano: bool = False) -> Filed:
-    """Give a row with its names, and its keys; those of a nano form carry its suffix."""
-    mark = NANO if nano else ""
-    spelled = unique(name if name.casefold().endswith(NANO) else name + mark for name in names)
+    """Give a row with its names, and its keys; those of a nano form carry its suffix, a colloid is one by its name."""
+    mark, names = NANO if nano else "", tuple(names)
+    colloids = (name for name in names if name.casefold().startswith("colloidal "))
+    marked = (name if name.casefold().endswith(NANO) else name + mark for name in names)
+    spelled = unique((*marked, *colloids))
     keys, numbers = tuple(map(name_key, spelled)), tuple(cas)
     made = replace(row, spelled=spelled, names=keys, cas=() if nano else numbers)
     return Filed(made, (*keys, *(number + mark for number in numbers)))

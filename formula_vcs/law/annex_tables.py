@@ -12,6 +12,7 @@ from functools import cached_property
 from pathlib import Path
 from typing import Any, Final
 
+from formula_vcs.law.folding import loose_key
 from formula_vcs.law.identity import identify
 from formula_vcs.model.ingredient import inci_key
 
@@ -121,18 +122,24 @@ def law_names(title: str) -> tuple[str, ...]:
         bracket = re.match(r"(.+?) \((.+)\)$", part.strip(" ,"))
         inner = re.split(r", | - ", bracket[2]) if bracket and "e.g" not in bracket[2] else []
         found += [part, *((bracket[1],) if bracket else ()), *inner]
-    clean = (_NOISE.sub("", part).strip(" ,;") for part in found)
+    clean = (_balanced(_NOISE.sub("", part).strip(" ,;")) for part in found)
     return unique(part for part in clean if len(part) >= _SHORTEST and not _EMPTY.fullmatch(part))
+
+
+def _balanced(part: str) -> str:
+    return part if part.count("(") == part.count(")") else part.strip("()").strip()
 
 
 def name_key(name: str) -> str:
     """Fold a name of the tables to the key under which the law is looked up.
 
-    A chemical name that the inventory's sources give to an INCI name does not make the entry one of that name: two
-    entries may be about a substance and its polymer.
+    Only another spelling is taken for a name of the inventory.  A chemical name that has an INCI name does not make the
+    entry one of that name, nor does what is left of one without its brackets: an ureide is no urea.
     """
     found = identify(name)
-    return found.key if found.how in ("inci", "spelling", "other name") else inci_key(name)
+    bare = re.sub(r"\s*\(nano\)$", "", name, flags=re.IGNORECASE)
+    same = loose_key(found.inci) == loose_key(bare) or (found.how == "other name" and "(" not in bare)
+    return found.key if found.inci and same else inci_key(name)
 
 
 def unique(items: Iterable[str]) -> tuple[str, ...]:

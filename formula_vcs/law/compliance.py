@@ -261,8 +261,12 @@ def substances_of(ingredient: Ingredient) -> dict[str, Held]:
 
 def impurities_of(ingredient: Ingredient) -> frozenset[str]:
     """Name what is in a material as a declared impurity, as the law has it."""
-    named = ((name, ingredient.get("substances", name, "cas") or "") for name in ingredient.impurities)
-    return ingredient.derived.cached("impurities_of", lambda: frozenset(law_key(name, cas) for name, cas in named))
+
+    def named() -> frozenset[str]:
+        numbers = {name: ingredient.get("substances", name, "cas") or "" for name in ingredient.impurities}
+        return frozenset(law_key(ingredient.written(name), cas) for name, cas in numbers.items())
+
+    return ingredient.derived.cached("impurities_of", named)
 
 
 def parts_of(ingredient: Ingredient) -> dict[str, Held]:

@@ -79,12 +79,16 @@ class Law:
         return key in self._by_name
 
     def about(self, names: tuple[str, ...], numbers: tuple[str, ...]) -> list[Row]:
-        """Give the rows about a substance: all that have a name or a CAS number of it, of the packs and the annexes."""
+        """Give the rows about a substance: all that have a name or a CAS number of it, of the packs and the annexes.
+
+        The last name is the one as written: in the annexes a name that was found by the number alone does not count.
+        """
         found = dict.fromkeys(where for name in names for where in self._by_name.get(name, ()))
         found |= dict.fromkeys(where for number in numbers for where in self._by_cas.get(number, ()))
         rows = [self._row(where) for where in found]
         if self._annexes:
-            rows += [row for row in annex_rows_about(names, numbers) if row.pack in self._annexes]
+            borne = (law_key(names[-1]), names[-1])
+            rows += [row for row in annex_rows_about(borne, numbers) if row.pack in self._annexes]
         return rows
 
     def families(self, key: str) -> list[Row]:

@@ -124,8 +124,7 @@ class Ingredient:
         """
         found: dict[str, Held] = {}
         for name, pct in self.substances.items():
-            nano = self.facts.get(("substances", name, "nano")) is True and not inci_key(name).endswith("(nano)")
-            spelled = " ".join(name.split()) + (" (nano)" if nano else "")
+            spelled = self.written(name)
             cas = self.get("substances", name, "cas") or ""
             key = key_of(spelled, cas)
             known = found.get(key, Held(Fraction(0), spelled, cas))
@@ -141,6 +140,11 @@ class Ingredient:
             if other is None or other.pct < held.pct:
                 found[key] = held._replace(cas=joined(other.cas, held.cas)) if other is not None else held
         return found
+
+    def written(self, name: str) -> str:
+        """Write the name of a substance of the composition, with the suffix of a nano form that is stated apart."""
+        nano = self.facts.get(("substances", name, "nano")) is True and not inci_key(name).endswith("(nano)")
+        return " ".join(name.split()) + (" (nano)" if nano else "")
 
     @cached_property
     def allergens(self) -> dict[str, Decimal]:

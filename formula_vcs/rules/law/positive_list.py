@@ -8,7 +8,7 @@ from typing import Final
 from formula_vcs.figures.ingredient_list import colour_index
 from formula_vcs.law.compliance import Compliance, parts_of
 from formula_vcs.law.functions import COLORANT, PRESERVATIVE, UV_FILTER, has_function
-from formula_vcs.model.finding import Finding
+from formula_vcs.model.finding import Finding, Severity
 from formula_vcs.model.ingredient import Ingredient
 from formula_vcs.rules.law.certificate import place_of
 from formula_vcs.rules.rule import Case, Rule
@@ -16,6 +16,12 @@ from formula_vcs.rules.rule import Case, Rule
 _ARTICLE: Final = "Regulation (EC) No 1223/2009, Article 14(1)"
 # Colouring the hair is no use of Annex IV as long as the Commission has not said so (Article 14(2)).
 _HAIR: Final = frozenset({"hair dye"})
+# Fillers and carriers of pigments, some of which have a colour index number and no entry of Annex IV (common practice):
+# they are no colorants, so the function that is stated is what is in doubt.
+_FILLERS: Final = frozenset(
+    {"mica", "ci 77019", "talc", "ci 77718", "silica", "ci 77811", "synthetic fluorphlogopite",
+     "calcium sodium borosilicate", "calcium aluminum borosilicate", "nylon-12", "boron nitride"}
+)  # fmt: skip
 
 
 class PositiveList(Rule):
@@ -54,7 +60,8 @@ class PositiveList(Rule):
             }
             for key, spelled in strange.items():
                 words = f"{spelled} is no colorant of Annex IV ({_ARTICLE}(c))"
-                yield self.say(case, words, place_of(case, material), subject=f"{name}/{key}")
+                level: Severity = "warn" if key in _FILLERS else "block"
+                yield self.say(case, words, place_of(case, material), subject=f"{name}/{key}", severity=level)
             if not strange and has_function(material, COLORANT) and not _listed(found, material, "eu-annex-iv"):
                 yield self._of_material(case, material, name, COLORANT)
 
@@ -64,7 +71,9 @@ class PositiveList(Rule):
             f"'{name}' is a {function} and holds none of Annex {annex}, which lists all that are allowed "
             f"({_ARTICLE}({letter})): if it is there for something else, state that function"
         )
-        return self.say(case, words, place_of(case, material), subject=f"{name}/{function}")
+        fills = function == COLORANT and set(parts_of(material)) <= _FILLERS
+        level: Severity = "warn" if fills else "block"
+        return self.say(case, words, place_of(case, material), subject=f"{name}/{function}", severity=level)
 
 
 class PreservativeUnlisted(Rule):
