@@ -250,7 +250,12 @@ def _wear(hazards: tuple[Hazard, ...]) -> Iterator[str]:
 
 
 def _cautions(batch: Batch, formula: Formula, equipment: Callable[[str], Equipment | None]) -> Iterator[str]:
-    """Say what the process itself asks for: heat, turning parts, and what [handling] notes.  Common practice."""
+    """Say what the batch may not claim, and what the process asks for: heat, turning parts, what [handling] notes.
+
+    Common practice.
+    """
+    for claim in batch.without_claims:
+        yield f"made without the claim '{claim}': nobody could say that it holds, so no pack of it may bear it"
     for step in batch.steps or ():
         stated = step.target.get("temp")
         high = stated.high if isinstance(stated, Range) else None

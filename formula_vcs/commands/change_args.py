@@ -100,11 +100,6 @@ def one_each(found: Iterable[Pick]) -> list[Pick]:
     return list({pick.keys: pick for pick in reversed(list(found))}.values())[::-1]
 
 
-def handle(pick: Pick, found: Sequence[Pick]) -> str:
-    """Give the shortest name by which a change can be meant."""
-    return handles([pick], found)[0]
-
-
 def handles(picked: Iterable[Pick], found: Sequence[Pick]) -> list[str]:
     """Give the shortest names by which changes can be meant."""
     names = Names(Named(pick.recipe, pick.change, pick.keys) for pick in found)

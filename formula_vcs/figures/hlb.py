@@ -30,11 +30,6 @@ def emulsifier_hlb(sums: Sums, _: Terms) -> Figure:
     return _mean(sums, "emulsifier_hlb", "emulsifier", lambda m: bool(_EMULSIFIERS & m.called))
 
 
-def share_of_first(wanted: float, first: float, second: float) -> float:
-    """Give the share (0 to 1) of the first of two emulsifiers that makes a wanted HLB: (H - HB) / (HA - HB)."""
-    return (wanted - second) / (first - second)
-
-
 def _mean(sums: Sums, name: str, table: str, wanted: Callable[[Ingredient], bool]) -> Figure:
     missing = unsettled(sums)
     weight = value = Fraction(0)

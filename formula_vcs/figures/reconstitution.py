@@ -37,11 +37,6 @@ def _share(sums: Sums, premix: str) -> Fraction:
     return sums.spread(lambda material: material.id == premix).get(premix, Fraction(0))
 
 
-def _ties(sums: Sums) -> bool:
-    recipes = (sums.formula.recipe, *sums.formula.premixes.values())
-    return any("rebuilds" in charge.more for recipe in recipes for charge in recipe.charges)
-
-
 def _within(sums: Sums, composition: Composition) -> dict[str, tuple[str, Fraction]]:
     tied: dict[str, tuple[str, Fraction]] = {}
     shares = composition.by_ingredient()

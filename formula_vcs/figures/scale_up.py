@@ -45,12 +45,6 @@ def new_speed(  # noqa: PLR0917 - the rule and the four lengths that it needs
     return speed * ratio * new_gap / old_gap
 
 
-def consequences(rule: str, ratio: float) -> dict[str, float]:
-    """Give what tip speed, power per volume and blend time are multiplied by, for D2/D1 (HIM; turbulent)."""
-    speed = {TIP_SPEED: ratio**-1, POWER: ratio ** (-2 / 3), BLEND: 1.0, GAP: ratio**-1}[rule]
-    return {TIP_SPEED: speed * ratio, POWER: speed**3 * ratio**2, BLEND: 1 / speed}
-
-
 def cooling_ratio(old_volume: float, new_volume: float) -> float:
     """Give what the time to cool by a jacket is multiplied by: the wall's area for each volume falls as 1/R.
 

@@ -1,7 +1,7 @@
 """What git would make of a merge of two commits, found without touching anything.
 
 `git merge-tree --write-tree` (git 2.38) merges without index and work tree; the objects that it writes go into a
-folder of their own that is thrown away.  An older git merges in an index of its own, and knows no renames then.
+folder of their own that is thrown away.
 Files are merged as text, whatever driver this clone has: so a code host's merge button does it.
 """
 
@@ -9,11 +9,10 @@ from __future__ import annotations
 
 import os
 import tempfile
-from pathlib import Path
 from typing import TYPE_CHECKING, Final, NamedTuple, Self
 
+from formula_vcs.errors import UserError
 from formula_vcs.git import repository, running
-from formula_vcs.git.text_merge import merge_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -56,37 +55,41 @@ class WouldMerge:
         self._objects = tempfile.TemporaryDirectory(prefix="formula-merge-")
 
     def __enter__(self) -> Self:
-        """Merge."""
-        self._both()
-        out = self._tree()
-        if out is None:
-            self._by_index()
-        else:
-            self._read(out)
+        """Merge.
+
+        :raises UserError: this git is too old for it.
+        """
+        try:
+            self._both()
+            self._read(self._tree())
+        except BaseException:
+            self._objects.cleanup()
+            raise
         return self
 
     def __exit__(self, *_: object) -> None:
         """Throw away what was written."""
         self._objects.cleanup()
 
-    def _git(self, *args: str, index: str | None = None) -> Output:
+    def _git(self, *args: str) -> Output:
         env = running.environment(self._repo)
         known = env.get("GIT_OBJECT_DIRECTORY") or str(self._repo.common_dir / "objects")
         others = [known, *filter(None, [env.get("GIT_ALTERNATE_OBJECT_DIRECTORIES")])]
         env["GIT_OBJECT_DIRECTORY"] = self._objects.name
         env["GIT_ALTERNATE_OBJECT_DIRECTORIES"] = os.pathsep.join(others)
         env["GIT_DIR"] = str(self._repo.git_dir)
-        if index is not None:
-            env["GIT_INDEX_FILE"] = index
         return running.call((*_BY_TEXT, *args), running.place(self._repo), env)
 
-    def _tree(self) -> bytes | None:
-        """Have git merge; None where it is too old for that."""
+    def _tree(self) -> bytes:
+        """Have git merge.
+
+        :raises UserError: this git cannot merge without a work tree.
+        """
         done = self._git("merge-tree", "--write-tree", "-z", self.ours, self.theirs)
         if done.status in (0, _CONFLICTS):
             return done.out
         if done.status == _USAGE or "--write-tree" in done.err:
-            return None
+            raise UserError("this git is too old to say what a merge would make: git 2.38 or later is needed")
         raise running.failure(("merge-tree",), done)
 
     # What both sides changed
@@ -161,40 +164,6 @@ class WouldMerge:
             elif kind.startswith("CONFLICT"):
                 self.other.append((paths[0] if paths else "", words.strip()))
             at += 3 + count
-
-    # git before 2.38
-
-    def _by_index(self) -> None:
-        index = str(Path(self._objects.name) / "index")
-        done = self._git("read-tree", "-i", "-m", "--aggressive", self.base, self.ours, self.theirs, index=index)
-        if done.status:
-            raise running.failure(("read-tree",), done)
-        stages: dict[str, dict[str, str]] = {}
-        for record in self._git("ls-files", "--stage", "-z", "--full-name", index=index).out.split(b"\0"):
-            if record:
-                facts, path = running.text(record).split("\t", 1)
-                _, blob, stage = facts.split(" ")
-                stages.setdefault(path, {})[stage] = blob
-        before = {entry.path: entry.oid for entry in repository.tree_entries(self._repo, self.ours)}
-        for path in before.keys() - stages.keys():
-            self.files[path] = None
-        for path, blobs in stages.items():
-            if "0" in blobs:
-                if before.get(path) != blobs["0"]:
-                    self.files[path] = self._out("cat-file", "blob", blobs["0"])
-            else:
-                self._unmerged(path, blobs)
-
-    def _unmerged(self, path: str, blobs: dict[str, str]) -> None:
-        sides = {stage: self._out("cat-file", "blob", blob) for stage, blob in blobs.items()}
-        if "2" in sides and "3" in sides:
-            merged = merge_text(sides["2"], sides.get("1", b""), sides["3"])
-            self.files[path] = sides["2"] if merged.data is None else merged.data
-            if not merged.clean:
-                self.conflicts.add(path)
-            return
-        self.other.append((path, f"CONFLICT (modify/delete): {path} is changed on one side and deleted on the other"))
-        self.files[path] = sides.get("2", sides.get("3"))
 
 
 def would_merge(repo: Repo, ours: str, theirs: str) -> WouldMerge:

@@ -19,7 +19,7 @@ from formula_vcs.law.identity import law_key
 from formula_vcs.law.row_codec import row_of
 from formula_vcs.model.days import after
 from formula_vcs.model.ingredient import inci_key
-from formula_vcs.model.law_row import MARKETS, ONE, Factor, Product, Row, Scope
+from formula_vcs.model.law_row import ONE, Factor, Product, Row, Scope
 from formula_vcs.model.product import completed, younger
 from formula_vcs.model.recipe import Recipe
 
@@ -279,8 +279,3 @@ def _both(one: Product, other: Product) -> Product:
 def product_names() -> tuple[str, ...]:
     """Give the product types that a recipe can name, other words for them included."""
     return tuple(name for name, found in _types().items() if found.contact)
-
-
-def unknown_markets(markets: Iterable[str]) -> list[str]:
-    """Give the markets that no pack has facts for."""
-    return [market for market in markets if market not in MARKETS]

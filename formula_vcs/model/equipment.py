@@ -45,11 +45,6 @@ class Equipment:
         return self.kind in ROTOR_STATORS or ("rotor",) in self.facts
 
     @property
-    def is_vessel(self) -> bool:
-        """Say whether product is made in it."""
-        return self.volume is not None or self.kind == "vessel"
-
-    @property
     def division(self) -> Fraction | None:
         """Give the readability of a balance in kg, where its file states it."""
         return self._base("readability")

@@ -205,9 +205,10 @@ class Ingredient:
                 found[path[1]] = value
         return found
 
-    def handling(self, name: str, kind: type | tuple[type, ...] = str) -> Any:
-        """Give one fact of handling: shear_at_most, shear_at_least, temp_at_most ..."""
-        return self.get("handling", name, kind=kind)
+    def handling(self, name: str) -> str | None:
+        """Give one fact of handling that is a word: shear_at_most, shear_at_least, note."""
+        value: str | None = self.get("handling", name)
+        return value
 
 
 def main_substance(ingredient: Ingredient | None) -> str | None:

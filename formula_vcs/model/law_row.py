@@ -6,7 +6,7 @@ Pure values: reading them from TOML is `files/rules_file.py`, putting them toget
 from __future__ import annotations
 
 import datetime
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final, Literal, NamedTuple
 
@@ -163,14 +163,3 @@ class Factor:
 
 
 ONE: Final = Factor(Fraction(1), Fraction(0))
-
-
-@dataclass(frozen=True)
-class Pack:
-    """Rows that belong together.  ``market`` is empty where it is no law of one."""
-
-    id: str
-    title: str
-    market: str
-    text: str
-    rows: tuple[Row, ...] = field(default=(), repr=False)

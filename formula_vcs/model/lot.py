@@ -38,12 +38,6 @@ class Lot:
         return value
 
     @property
-    def supplier(self) -> str | None:
-        """Name who delivered it, where the file does."""
-        value: str | None = self.get("supplier")
-        return value
-
-    @property
     def status(self) -> str | None:
         """Say whether it may be used: quarantine, released or rejected; None where the file does not say."""
         value: str | None = self.get("status")

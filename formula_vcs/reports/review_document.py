@@ -400,10 +400,3 @@ def unchanged(comparison: Comparison) -> list[str]:
         verb = "is" if comparison.same == 1 else "are"
         lines.append(f"{counted(comparison.same, 'recipe')} {verb} unchanged.")
     return lines
-
-
-def no_duties(*, evidence: bool) -> str:
-    """Say why nothing has to follow, as far as is known."""
-    if evidence:
-        return "no evidence that is recorded of it is outdated"
-    return "no evidence is recorded here, so none is known to be outdated"

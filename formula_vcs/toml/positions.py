@@ -157,19 +157,6 @@ class Positions:
         place = self._find(path)
         return None if place is None or place.value is None else self._span(place.value, place.value)
 
-    def last_in(self, path: TextPath) -> Spot:
-        """Give the place of the last pair of a table and the tables below it; of an inline table, only the whole.
-
-        Where there is none, as `nearest`.
-        """
-        self._find(path)
-        pairs = [(found, place) for found, place in self._inside(path, below=True) if place.value is not None]
-        if not pairs:
-            return self.nearest(path)
-        last, _ = max(pairs, key=lambda pair: pair[1].key.start_byte)
-        shorter = (self._places.get(last[:end]) for end in range(len(path) + 1, len(last) + 1))
-        return next(self.spot(place.key) for place in shorter if place is not None and place.value is not None)
-
     def end_of_own(self, path: TextPath) -> int | None:
         """Give the offset behind the last pair of a table's own (of the head of the file for an empty path).
 

@@ -252,7 +252,8 @@ def test_a_claim_that_needs_facts_makes_no_batch_unless_it_is_given_up(shed: Git
     shed.commit("claim", {"cream.toml": text})
 
     assert f"--without-claim '{claim}'" in " ".join(said(capsys, *TEN, status=1).split())
-    said(capsys, *TEN, "--without-claim", claim)
+    sheet = " ".join(said(capsys, *TEN, "--without-claim", claim).split())
+    assert f"made without the claim '{claim}'" in sheet
     assert (claim,) == made(shed, "c-1").without_claims
 
 

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import json
+import os
+import shutil
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from formula_vcs.errors import UserError
 from formula_vcs.git import repository
-from formula_vcs.git.would_merge import WouldMerge, would_merge
+from formula_vcs.git.would_merge import would_merge
 from tests.git.helpers_git import Scratch, picture, scratch, settle
 from tests.git.helpers_merge import CREAM, armed, branch, program
 
@@ -180,21 +183,18 @@ def test_nothing_in_common_is_said(repo: Scratch) -> None:
     assert b"no commit in common" in done.stderr
 
 
-@pytest.mark.parametrize("pair", [("raise", "move"), ("benzoate", "sorbate"), ("gone", "raise"), ("raise", "raise")])
-def test_an_older_git_merges_the_same(repo: Scratch, pair: tuple[str, str], monkeypatch: pytest.MonkeyPatch) -> None:
-    """Without `merge-tree --write-tree` an index of its own gives the same files and conflicts."""
-    repo.git("checkout", "-q", "-b", "gone", "main")
-    repo.git("rm", "-q", "recipes/cream.toml")
-    repo.git("commit", "-qm", "no cream")
-    found = repository.open_repo(repo.top)
-    with would_merge(found, *pair) as new:
-        pass
-    monkeypatch.setattr(WouldMerge, "_tree", lambda self: None)
-    with would_merge(found, *pair) as old:
-        pass
+def test_an_older_git_is_refused_in_words(repo: Scratch, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A git that does not know `merge-tree --write-tree` prints how it is used and ends with 129."""
+    old = tmp_path / "old" / "git"
+    old.parent.mkdir()
+    real = shutil.which("git")
+    old.write_text(
+        f'#!/bin/sh\nfor word in "$@"; do [ "$word" = merge-tree ] && {{ echo usage >&2; exit 129; }}; done\n'
+        f'exec "{real}" "$@"\n'
+    )
+    old.chmod(0o755)
+    monkeypatch.setenv("PATH", f"{old.parent}:{os.environ['PATH']}")
+    merge = would_merge(repository.open_repo(repo.top), "raise", "move")
 
-    assert new.conflicts == old.conflicts
-    assert new.both.keys() == old.both.keys()
-    assert [path for path, _ in new.other] == [path for path, _ in old.other]
-    clean = {path: content for path, content in new.files.items() if path not in new.conflicts}
-    assert clean == {path: content for path, content in old.files.items() if path not in old.conflicts}
+    with pytest.raises(UserError, match=r"git 2\.38 or later is needed"), merge:
+        pass

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from formula_vcs.commands.change_args import handle, named, parted, said
+from formula_vcs.commands.change_args import handles, named, parted, said
 from formula_vcs.diff.change import Change, Put
 from formula_vcs.errors import UserError
 from formula_vcs.review.subset import Pick
@@ -91,7 +91,7 @@ def test_names_that_fit_none_or_several(word: str, message: str) -> None:
 
 def test_each_has_a_handle_that_names_it() -> None:
     for one in ALL:
-        assert {one.keys} == {other.keys for other in named(ALL, handle(one, ALL))}, handle(one, ALL)
+        assert {one.keys} == {other.keys for other in named(ALL, handles([one], ALL)[0])}, handles([one], ALL)[0]
 
 
 def test_only_and_without_part_the_same_changes() -> None:

@@ -11,7 +11,7 @@ from pathlib import Path
 from hypothesis import HealthCheck, assume, given, note, settings
 from hypothesis import strategies as st
 
-from formula_vcs.commands.change_args import handle, named, one_each
+from formula_vcs.commands.change_args import handles, named, one_each
 from formula_vcs.diff.apply import apply
 from formula_vcs.diff.change import Brought, Change
 from formula_vcs.diff.diff import diff
@@ -189,7 +189,7 @@ class TestSubsets:
     def test_each_change_can_be_called_by_its_handle_and_by_its_id(self, pair: tuple[Book, Book], seed: int) -> None:
         found, _ = _all(*_sides(pair, seed))
         for pick in one_each(found):
-            assert {pick.keys} == {other.keys for other in named(found, handle(pick, found))}
+            assert {pick.keys} == {other.keys for other in named(found, handles([pick], found)[0])}
             if pick.recipe:
                 assert {pick.keys} == {other.keys for other in named(found, f"{pick.recipe}:{pick.change.id}")}
 

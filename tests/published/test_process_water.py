@@ -9,7 +9,6 @@ from chemicals.elements import molecular_weight, simple_formula_parser
 
 from formula_vcs.figures import density_corrected as corrected
 from formula_vcs.figures.actives import FLUORIDE
-from formula_vcs.figures.hlb import share_of_first
 from formula_vcs.figures.water_activity import norrish, ross, salt
 from formula_vcs.toml.package_data import load
 from tests.published.helpers_workspace import figure, formula, material, value
@@ -131,11 +130,6 @@ def test_hlb_of_an_oil_that_nobody_knows_is_missing() -> None:
 
     assert figure(of, "required_hlb").missing == ("oil: no required HLB",)
     assert figure(of, "emulsifier_hlb").missing == ("no emulsifier",)
-
-
-def test_blend_of_two_emulsifiers() -> None:
-    """HLB 12 from polysorbate 80 (15.0) and sorbitan oleate (4.3): 72 % of the first."""
-    assert share_of_first(12, 15.0, 4.3) == pytest.approx(0.72, abs=0.001)
 
 
 @pytest.mark.parametrize(

@@ -380,17 +380,6 @@ def test_span_of_what_has_no_heading() -> None:
     assert positions(RECIPE).span(("spec",)) is None
 
 
-def test_last_in() -> None:
-    """The last line of a table is found, tables below it included; an empty table gives its own place."""
-    found = positions(RECIPE)
-
-    assert found.last_in(("phase", "A", "charge")) == (7, 1)
-    assert found.last_in(("phase", "A", "charge", "acid")) == (7, 34)
-    assert found.last_in(("phase", "A")) == (23, 1)
-    assert found.last_in(("step",)) == (20, 6)
-    assert positions("[a]\n").last_in(("a",)) == (1, 2)
-
-
 def test_arrays_in_arrays_of_tables() -> None:
     """Tables below an array of tables belong to its last element."""
     found = positions("[[a]]\n[[a.b]]\n[[a.b]]\nx = 1\n[[a]]\n[a.c]\ny = 2\n[[a.b]]\nx = 3\n")

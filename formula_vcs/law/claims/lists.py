@@ -42,9 +42,3 @@ def materials(found: Compliance, wanted: Callable[[Ingredient], bool]) -> Iterat
         material = found.formula.ingredients.get(name)
         if material is not None and share and wanted(material):
             yield name, material
-
-
-def from_memory(used: list[Row]) -> str:
-    """Say where lists that a verdict rests on were not read in the text."""
-    marks = sorted({row.checked for row in used if row.checked != "text"})
-    return f"lists from {' and '.join(marks)}" if marks else ""

@@ -32,9 +32,9 @@ def at_least(what: str, value: Between, limit: Fraction, because: str = "") -> P
     return Part(None, f"{what} is not known {asked}", value.missing, mark)
 
 
-def at_most(what: str, value: Between, limit: Fraction, because: str = "") -> Part:
+def at_most(what: str, value: Between, limit: Fraction) -> Part:
     """Ask a number not to exceed a limit; missing data decide nothing where they cannot."""
-    asked = f"(at most {percent(limit)}{because})"
+    asked = f"(at most {percent(limit)})"
     mark = Mark(what, value, limit, least=False)
     if value.high <= limit:
         return Part(True, f"{what} is {_bound(value, value.high, limit)} {asked}", mark=mark)
