@@ -48,13 +48,14 @@ class Active:
 def actives(found: Compliance, day: datetime.date) -> tuple[Active, ...]:
     """Give the active ingredients of a product that is a drug in the United States, each once, the most first.
 
-    What is less than its monograph wants is none, beside another active ingredient of that monograph that is enough.
+    What is less than its monograph wants is none, beside another active ingredient of that monograph that is enough;
+    but what is named only together with that one has to be enough too.
     """
     if UNITED_STATES not in found.markets or found.product is None:
         return ()
     there = [_held(found, name, key, rows) for (name, key), rows in _lines(in_force(found, day)).items()]
     enough = {active.monograph for active in there if active.state in ("inside", "above")}
-    kept = (active for active in there if active.state != "below" or active.monograph not in enough)
+    kept = (one for one in there if one.state != "below" or one.row.others or one.monograph not in enough)
     return tuple(sorted(kept, key=lambda active: (-active.pct, active.printed)))
 
 

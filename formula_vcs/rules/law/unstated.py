@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Iterator
-from typing import Final
+from functools import cached_property
+from typing import Final, NamedTuple
 
 from formula_vcs.law.compliance import Compliance
 from formula_vcs.law.packs_in_force import finer_areas, never_spray, product_of
@@ -25,8 +26,23 @@ _BASE: Final = {
 }
 # Each other way to state a field: its words in a finding, the line that states it, and the product that it makes.
 _Way = tuple[str, str, Product]
-# Severity, substances, citation of each finding that the law's rows make.
-_Verdict = frozenset[tuple[Severity, str, str]]
+
+
+class _Said(NamedTuple):
+    """One finding that a row of the law makes."""
+
+    severity: Severity
+    names: str
+    source: str
+    row: str
+
+    @property
+    def bare(self) -> tuple[Severity, str]:
+        """Give what a verdict is: how bad, for which substances."""
+        return self.severity, self.names
+
+
+_Verdict = frozenset[_Said]
 _Rows = frozenset[tuple[str, str]]
 # Kinds of rows that say something of the label or of papers, and nothing that blocks.
 _NO_VERDICT: Final = frozenset({"name", "warning", "ask", "allowed", "hint"})
@@ -128,7 +144,7 @@ class _Verdicts:
         ]
 
     def turned(self, other: Product) -> tuple[_Verdict, _Verdict]:
-        """Give what is said of the product only, and what only of the other one: severity, substances, citation."""
+        """Give what is said of the product only, and what only of the other one."""
         meant = [(self._product.under(row), other.under(row), (row.id, row.pack)) for row in self._rows]
         only = frozenset(row for now, then, row in meant if now and not then)
         here = self._of(self._product, only)
@@ -136,11 +152,17 @@ class _Verdicts:
         if not here and not there:
             return here, there
         # what rows about both say is no difference, whatever else says it
-        both = self._of(self._product, frozenset(row for now, _, row in meant if now and row not in only))
+        rows = {row for row, _ in only}
+        both = {said.bare for said in self._whole if said.row not in rows}
+        bare_here, bare_there = ({said.bare for said in side} for side in (here, there))
         return (
-            frozenset(one for one in here if one[:2] not in {said[:2] for said in (*there, *both)}),
-            frozenset(one for one in there if one[:2] not in {said[:2] for said in (*here, *both)}),
+            frozenset(said for said in here if said.bare not in bare_there | both),
+            frozenset(said for said in there if said.bare not in bare_here | both),
         )
+
+    @cached_property
+    def _whole(self) -> _Verdict:
+        return _verdict(self._case, self._found)
 
     def _of(self, product: Product, rows: _Rows) -> _Verdict:
         """Judge the recipe as a product before some rows."""
@@ -156,7 +178,7 @@ def _verdict(case: Case, found: Compliance) -> _Verdict:
 
     asked = Case(case.formula, case.day, case.sums, judged_as=found)
     return frozenset(
-        (finding.severity, _named(found, finding), finding.source)
+        _Said(finding.severity, _named(found, finding), finding.source, finding.subject.split("/")[0])
         for rule in OF_LAW
         if isinstance(rule, PackRule) and rule.of_rows and rule.severity == "block"
         for finding in rule.check(asked)
@@ -195,6 +217,6 @@ def _said(verdict: _Verdict) -> str:
     """Word a verdict: the worst first, the rest counted."""
     if not verdict:
         return "nothing of it"
-    ranked = sorted(verdict, key=lambda one: (SEVERITIES.index(one[0]), one))
-    said = ", ".join(f"{severity} {names} ({source})" for severity, names, source in ranked[:_MOST])
+    ranked = sorted(verdict, key=lambda one: (SEVERITIES.index(one.severity), one))
+    said = ", ".join(f"{one.severity} {one.names} ({one.source})" for one in ranked[:_MOST])
     return said if len(ranked) <= _MOST else f"{said} and {len(ranked) - _MOST} more"
