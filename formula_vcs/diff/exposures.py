@@ -62,6 +62,9 @@ def _steps(before: Sums, after: Sums, premix: str = "") -> Iterator[tuple[str, C
         past = old.get(step.id)
         if past is None or (step.mixer is None and past.mixer is None):
             continue
+        machines = (sums.formula.equipment.get(one.mixer or "") for sums, one in ((before, past), (after, step)))
+        if past.facts == step.facts and next(machines) == next(machines):
+            continue
         was, now = (said(sums.numbers(one)) for sums, one in ((before, past), (after, step)))
         if was != now:
             words = f"{whose}step '{step.id}': {from_to(was or _NOT_KNOWN, now or _NOT_KNOWN)}"
