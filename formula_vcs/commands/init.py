@@ -1,6 +1,6 @@
 """``git formula init``: write a workspace to start from, and arm this clone so that git knows recipes.
 
-The starter's texts are the files in ``starter`` beside this module.
+The starter's texts are the files in ``setup/starter``.
 """
 
 from __future__ import annotations
@@ -8,6 +8,7 @@ from __future__ import annotations
 import errno
 import os
 from collections.abc import Iterable
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
@@ -15,7 +16,8 @@ from formula_vcs.errors import BLOCKED, OK, UserError
 from formula_vcs.git import repository
 from formula_vcs.git.running import shown
 from formula_vcs.setup import arm
-from formula_vcs.toml.atomic import unwritable, write_whole
+from formula_vcs.setup.before_init import BeforeInit
+from formula_vcs.toml.atomic import alone, unwritable, write_whole
 from formula_vcs.workspace.snapshot import WORKSPACE_FILE, find_workspace
 
 if TYPE_CHECKING:
@@ -113,9 +115,24 @@ def _arm(repo: repository.Repo, actions: list[arm.Action], *, dry_run: bool) -> 
     if dry_run:
         _say(actions, _PLANNED)
     else:
-        _say(_carry_out(repo, actions), _DONE)
+        with alone(repo.common_dir):
+            before = BeforeInit(repo)
+            before.note(actions)
+            _say(_carry_out(repo, actions), _DONE)
+            before.settle(actions)
         _say_hints(repo, actions)
+        actions = [*actions, *_overruled(repo, actions)]
     return BLOCKED if any(action.state == "conflict" for action in actions) else OK
+
+
+def _overruled(repo: repository.Repo, actions: list[arm.Action]) -> list[arm.Action]:
+    """Say which attributes that were written do not count, since another file of git's decides first."""
+    written = [action.path for action in actions if action.does_something and action.path is not None]
+    folders = [path.parent for path in written if path.name == ".gitattributes"]
+    found = [plan for folder in folders if (plan := arm.attributes_of(repo, folder)).state == "conflict"]
+    for plan in found:
+        print(shown(f"\n{plan.where} does not count: .git/info/attributes decides first; take its line for *.toml out"))
+    return found
 
 
 def _undo(repo: repository.Repo, roots: list[Path], *, dry_run: bool) -> int:
@@ -124,10 +141,21 @@ def _undo(repo: repository.Repo, roots: list[Path], *, dry_run: bool) -> int:
         _say(actions, _PLANNED)
     else:
         arm.refuse_unwritable(repo, actions)
-        _say(_carry_out(repo, actions), _DONE)
+        with alone(repo.common_dir):
+            before = BeforeInit(repo)
+            actions = [_given_back(action, before) for action in actions]
+            whole = before.unchanged(actions)
+            _say(_carry_out(repo, actions), _DONE)
+            before.give_back(whole, actions)
     if not actions:
         print("nothing of init's is here")
     return OK
+
+
+def _given_back(action: arm.Action, before: BeforeInit) -> arm.Action:
+    """Let the value of another program come back that ours took the place of."""
+    value = before.value(action.key) if action.kind == "config" else None
+    return action if value is None else replace(action, new=value, note="as it was before")
 
 
 def _carry_out(repo: repository.Repo, actions: list[arm.Action]) -> Iterable[arm.Action]:

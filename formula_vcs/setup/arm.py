@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from formula_vcs.git.running import Repo
 
 __all__ = [
-    "FRAMEWORK_SNIPPET", "Action", "Options", "armed_line", "carry_out", "create_repository",
+    "FRAMEWORK_SNIPPET", "Action", "Options", "armed_line", "attributes_of", "carry_out", "create_repository",
     "installed_program", "plan", "plan_undo", "refuse_unwritable", "status",
 ]  # fmt: skip
 
@@ -85,6 +85,11 @@ def status(repo: Repo, workspace: Path, options: Options | None = None) -> list[
     if driver.local_value(repo, driver.COMMAND) is None:
         chosen = replace(chosen, diff_driver=False)
     return plan(repo, workspace, chosen)
+
+
+def attributes_of(repo: Repo, workspace: Path) -> Action:
+    """Say what the attributes of a workspace need, of which nothing else is asked."""
+    return attributes.plan(repo, workspace, force=False)
 
 
 def carry_out(repo: Repo, actions: Iterable[Action]) -> list[Action]:

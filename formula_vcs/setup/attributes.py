@@ -85,7 +85,7 @@ def content(path: Path) -> str | None:
     """Read a text so that writing it back gives the same bytes; None where there is no file."""
     try:
         return path.read_bytes().decode("utf-8", "surrogateescape")
-    except FileNotFoundError:
+    except (FileNotFoundError, NotADirectoryError):
         return None
     except OSError as error:
         raise running.unreadable(path, error) from error

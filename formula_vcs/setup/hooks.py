@@ -37,6 +37,8 @@ BY_FRAMEWORK: Final = "formula.preCommitTypes"
 """Local configuration: the hook types that we had pre-commit install, so that undo takes no others."""
 
 _USES_US: Final = re.compile(rf"^[ \t-]*id:[ \t]*['\"]?{HOOK_ID}\b", re.MULTILINE)
+_ENTRY: Final = re.compile(r"^[ \t-]*entry:[ \t]*(.*)$", re.MULTILINE)
+_CALL: Final = re.compile(r"\bgit[- ]formula\b[^|;&\n]*\b(?:check|reason)\b")
 _PROGRAM: Final = re.compile(r"^installed=''", re.MULTILINE)
 _ASIDE: Final = ".before-formula"
 
@@ -59,7 +61,20 @@ def way(repo: Repo, options: Options) -> str:
 def uses_framework(repo: Repo) -> bool:
     """Say whether the repository's pre-commit configuration names our hook."""
     text = content((repo.top or repo.common_dir) / FRAMEWORK_CONFIG)
-    return text is not None and _USES_US.search(text) is not None
+    named = None if text is None else _USES_US.search(text)
+    return named is not None and text is not None and _runs_us(text, named.start())
+
+
+def _runs_us(text: str, at: int) -> bool:
+    """Say whether the hook of our id runs us: one with an entry of its own that calls something else does not."""
+    lines = text.splitlines()
+    number = text.count("\n", 0, at)
+    first = next(n for n in range(number, -1, -1) if lines[n].lstrip().startswith("- ") or n == 0)
+    indent = len(lines[first]) - len(lines[first].lstrip())
+    rest = range(first + 1, len(lines))
+    last = next((n for n in rest if lines[n].strip() and len(lines[n]) - len(lines[n].lstrip()) <= indent), len(lines))
+    entry = _ENTRY.search("\n".join(lines[first:last]))
+    return entry is None or _CALL.search(entry[1]) is not None
 
 
 def folder(repo: Repo) -> Path:
@@ -133,6 +148,8 @@ def _plan_choice(repo: Repo, chosen: str) -> list[Action]:
 def _plan_plain(repo: Repo, name: str, options: Options) -> Action:
     path = folder(repo) / name
     old = content(path)
+    if old is None and path.is_symlink():
+        old = ""  # a link that leads nowhere now is somebody's all the same
     ours = old is not None and MARK in old
     new = script(name, options.program)
     action = Action("file", f"hook {name}", shown_path(repo, path), "keep", old, new, path=path, executable=True)
@@ -140,6 +157,9 @@ def _plan_plain(repo: Repo, name: str, options: Options) -> Action:
     if ours and (elsewhere or old == new):
         runs = os.access(path, os.X_OK)
         return action if runs or elsewhere else replace(action, state="update", note="it was not executable")
+    if elsewhere and os.path.lexists(folder(repo)) and not folder(repo).is_dir():
+        note = f"core.hooksPath is {elsewhere}, no folder: git runs no hooks here; `git config --unset core.hooksPath`"
+        return replace(action, state="conflict", note=note)
     if elsewhere and not options.force:
         note = f"core.hooksPath is {elsewhere}: other repositories may share it; --force installs there"
         return replace(action, state="conflict", note=note)
@@ -150,10 +170,10 @@ def _plan_plain(repo: Repo, name: str, options: Options) -> Action:
 
 def _in_the_way(action: Action, path: Path, old: str, *, force: bool, by_framework: bool) -> Action:
     """Deal with another program's hook."""
-    if "git-formula" in old:
+    if _calls_us(old):
         return replace(action, state="keep", note="another program's hook, and it calls git-formula")
     aside = path.with_name(path.name + _ASIDE)
-    if force and not aside.exists():
+    if force and not os.path.lexists(aside):
         note = f"the hook that was there is kept as {aside.name}"
         return replace(action, state="update", aside=aside, note=note)
     if force:
@@ -167,6 +187,11 @@ def _in_the_way(action: Action, path: Path, old: str, *, force: bool, by_framewo
     return replace(action, state="conflict", note=note)
 
 
+def _calls_us(script: str) -> bool:
+    """Say whether a script calls us: a comment that mentions us does not."""
+    return any(_CALL.search(line) for line in script.splitlines() if not line.lstrip().startswith("#"))
+
+
 def _removals(repo: Repo) -> list[Action]:
     """Take out our scripts; in core.hooksPath only what init wrote: a copy may be committed there."""
     actions = []
@@ -177,7 +202,8 @@ def _removals(repo: Repo) -> list[Action]:
             continue
         aside = path.with_name(path.name + _ASIDE)
         action = Action("file", f"hook {name}", shown_path(repo, path), "remove", old, None, path=path)
-        actions.append(replace(action, executable=True, aside=aside if aside.exists() else None))
+        kept = aside if os.path.lexists(aside) else None
+        actions.append(replace(action, executable=True, aside=kept))
     return actions
 
 

@@ -143,12 +143,14 @@ class TestPlan:
         assert found.pop("diff=formula and merge=formula for *.toml") == "keep"
         assert {"add"} == set(found.values())
 
-    def test_what_cannot_be_written_is_one_line(self, repo: Scratch) -> None:
+    def test_hooks_in_a_file_are_a_conflict_and_nothing_is_written_there(self, repo: Scratch) -> None:
         repo.git("config", "core.hooksPath", "hooks.txt")
         repo.write("hooks.txt", "a file")
+        armed(repo, force=True)
+        found = plan(repo, force=True)
 
-        with pytest.raises(UserError, match=r"^cannot (read|write) .*hooks"):
-            armed(repo, force=True)
+        assert states(found)["hook pre-commit"] == "conflict"
+        assert "no folder" in next(action.note for action in found if action.what == "hook pre-commit")
 
 
 class TestOthersValues:

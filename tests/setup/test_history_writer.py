@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 import formula_vcs
-from formula_vcs.errors import UserError
+from formula_vcs.errors import GitFailed
 from formula_vcs.setup.history_writer import Commit, Ids, Person, create
 from formula_vcs.setup.shipped import shipped, texts
 
@@ -55,7 +55,7 @@ def test_any_name_of_a_file(path: str, tmp_path: Path) -> None:
 
 
 def test_what_git_refuses_is_one_line(tmp_path: Path) -> None:
-    with pytest.raises(UserError, match="git fast-import failed: ") as caught:
+    with pytest.raises(GitFailed, match="git fast-import failed: ") as caught:
         create(tmp_path, [commit("no..name", {})], branch="main")
 
     assert 1 == len(str(caught.value).splitlines())
