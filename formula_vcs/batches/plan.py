@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Final
 
 from formula_vcs.figures.breakdown import Sums
 from formula_vcs.figures.scale_up import Filling, Moved, scale
+from formula_vcs.figures.tolerance import tolerance_of
 from formula_vcs.figures.weighing import Balance, Line, Refusal, Weighing, mass_text, weigh
 from formula_vcs.model.equipment import Equipment
 from formula_vcs.model.formula import Formula
@@ -66,15 +67,17 @@ def lines(sums: Sums) -> list[Line]:
     """Give what is weighed at once, in the order of the file; a charge that several steps add has a line for each."""
     steps = portions(sums)
     found: list[Line] = []
+    formula = sums.formula
     for line in sums.composition.lines:
         key, share = line.charge.key, line.pct / 100
         if share <= 0:
             continue
         added = steps.get(key, [])
+        off = tolerance_of(line.charge, formula.ingredients.get(line.charge.ingredient), formula.workspace).share
         if len(added) > 1 and sum(part for _, part in added) == 1:
-            found += [Line(key, share * part, step) for step, part in added if part]
+            found += [Line(key, share * part, step, off, line.charge.balance) for step, part in added if part]
         else:
-            found.append(Line(key, share))
+            found.append(Line(key, share, None, off, line.charge.balance))
     return found
 
 

@@ -140,12 +140,14 @@ def test_a_premix_gets_its_own_batch_for_what_adjusting_may_take(shed: GitRepo, 
 
 
 def test_a_premix_that_is_too_little_to_weigh_is_made_larger(shed: GitRepo, capsys: Capsys) -> None:
-    """0.9 % of 1.2 kg hold 5.4 g of acid; the fine balance weighs from 10 g, so 20 g of premix are made."""
-    shed.commit("less", {"cream.toml": CREAM.replace("pct = 0.40", "pct = 0.90").replace("at_most = 0.80, ", "")})
+    """0.9 % of 1.2 kg hold 5.4 g of acid, wanted to 0.1 %: the fine balance weighs that from 10 g, so 20 g are made."""
+    premix = FILES["premixes/acid.toml"].replace("citric = 50", 'citric = { pct = 50, tolerance = "0.1 %" }')
+    less = CREAM.replace("pct = 0.40", "pct = 0.90").replace("at_most = 0.80, ", "")
+    shed.commit("less", {"cream.toml": less, "premixes/acid.toml": premix})
     out = said(capsys, "batch", "cream", "--size", "1.2 kg", "--id", "c-2")
 
     assert "20 g" == str(made(shed, "c-2-acid").size)
-    assert "10.81 g of it are needed; 20 g is the least that can be weighed" in " ".join(out.split())
+    assert "10.8 g of it are needed; 20 g is the least that can be weighed" in " ".join(out.split())
 
 
 def test_a_made_lot_of_a_premix_is_taken(shed: GitRepo, capsys: Capsys) -> None:
@@ -258,10 +260,16 @@ def test_a_claim_that_needs_facts_makes_no_batch_unless_it_is_given_up(shed: Git
 
 
 def test_too_little_to_weigh_says_what_helps(shed: GitRepo, capsys: Capsys) -> None:
-    """0.4 % of 1 kg are 4 g; from 10 g on means 2.5 kg."""
+    """0.4 % of 1 kg are 4 g, wanted to 0.1 %: twice 5 mg is 0.1 % of 10 g, and that means 2.5 kg."""
+    shed.commit("close", {"cream.toml": CREAM.replace("second_check = true", 'tolerance = "0.1 %"')})
     out = said(capsys, "batch", "cream", "--size", "1 kg", status=2)
 
-    for words in ("A/acid: 4 g cannot be weighed", "10 g or more", "USP General Chapter <41>", "a finer balance"):
+    for words in (
+        "A/acid: 4 g cannot be weighed",
+        "10 g or more",
+        "0.1 % of it, the line's tolerance",
+        "a finer balance",
+    ):
         assert words in out
     assert "a batch of 2.5 kg or more" in out
     assert "of which 1 % or more goes into 'cream'" in out
@@ -292,14 +300,29 @@ def test_a_round_batch_stays_round_where_finer_lines_make_up_for_coarse_ones(she
 
 
 def test_a_batch_that_no_masses_add_up_to_is_the_nearest_one_and_said(shed: GitRepo, capsys: Capsys) -> None:
-    """75.68 % of 1.2 kg are 908.16 g by 5 g, and nothing by 0.01 g makes up for 1.84 g."""
+    """94.1 % of 1.2 kg are 1,129.2 g in two parts by 5 g, nothing fills up, and nothing makes up for what is left."""
     out = " ".join(said(capsys, *TEN[:3], "1.2 kg", *TEN[4:], "--lot", "acid=none", status=2).split())
     assert "there is no batch 'none'" in out
-    shed.commit("more acid", {"cream.toml": CREAM.replace("pct = 0.40", "pct = 0.90").replace("at_most = 0.80, ", "")})
+    fixed = CREAM.replace('"to 100"', "94.10").replace("pct = 0.40", "pct = 0.90").replace("at_most = 0.80, ", "")
+    shed.commit("nothing fills up", {"cream.toml": fixed})
     out = " ".join(said(capsys, *TEN[:3], "1.2 kg", *TEN[4:]).split())
 
     assert "no masses in steps of 5 g and 0.01 g, each within a step of its share, add up to 1.2 kg: made " in out
     assert "kg, the nearest" in out
+
+
+def test_a_batch_is_the_size_that_was_asked_for_and_round_lines_stay_round(shed: GitRepo, capsys: Capsys) -> None:
+    """1.2 kg: glycerin 60 g, acid 10.8 g, the rinse 225.84 g; the first water takes the rest, on two balances."""
+    shed.commit("more acid", {"cream.toml": CREAM.replace("pct = 0.40", "pct = 0.90").replace("at_most = 0.80, ", "")})
+    said(capsys, *TEN[:3], "1.2 kg", *TEN[4:])
+    batch = made(shed, "c-1")
+    rows = {charge.key: [(str(row.target), row.balance) for row in charge.weighings] for charge in batch.charges}
+
+    assert "1.2 kg" == str(batch.size)
+    assert [("60.00 g", "fine")] == rows["A/glycerin"]
+    assert [("10.80 g", "fine")] == rows["A/acid"]
+    assert [("900 g", "floor"), ("3.36 g", "fine"), ("225.84 g", "fine")] == rows["A/water"]
+    assert main(["check"]) == 0
 
 
 def test_without_a_balance_it_is_said(shed: GitRepo, capsys: Capsys) -> None:

@@ -116,12 +116,69 @@ def test_what_would_round_to_nothing_is_refused() -> None:
 
 
 def test_a_gap_between_two_balances_is_seen() -> None:
-    """7 kg: the fine balance holds 5, the coarse one weighs from 10; the smallest batch is at 10 kg, not below."""
-    fine, coarse = Balance("f", "", F("0.001"), F(5)), Balance("c", "", F("0.01"), None, F(10))
+    """7 kg: the fine balance weighs 4 to 5, the coarse one from 10; the smallest batch is at 10 kg, not below."""
+    fine, coarse = Balance("f", "", F("0.001"), F(5), F(4)), Balance("c", "", F("0.01"), None, F(10))
     found = weigh([Line("A/water", F(1))], F(7), [fine, coarse])
 
     assert isinstance(found, list)
     assert F(10) == found[0].batch
+
+
+def test_what_a_coarse_balance_may_not_weigh_a_finer_one_does_in_loads() -> None:
+    """7 kg: the coarse balance weighs from 10, the fine one holds 5: two loads of 3.5 kg."""
+    fine, coarse = Balance("f", "", F("0.001"), F(5)), Balance("c", "", F("0.01"), None, F(10))
+    found = weigh([Line("A/water", F(1))], F(7), [fine, coarse])
+
+    assert isinstance(found, Weighing)
+    assert [("f", F("3.5"))] * 2 == [(line.balance and line.balance.id, line.target) for line in found.lines]
+
+
+@pytest.mark.parametrize(
+    ("tolerance", "loads"),
+    [
+        # a floor balance by 100 g: 0.41 of a division twice is 82 g, which is 1 % of 8.2 kg and 0.1 % of 82 kg
+        ("0.01", [("floor", F(40))]),
+        ("0.001", [("bench", F(20)), ("bench", F(20))]),
+    ],
+)
+def test_a_line_is_judged_by_its_own_tolerance(tolerance: str, loads: list[tuple[str, Fraction]]) -> None:
+    """40 kg of glycerin: USP <41> would want 82 kg on the floor balance; the bench balance holds 30 kg."""
+    floor = Balance("floor", "", F("0.1"), F(300), spread=F("0.02"))
+    bench = Balance("bench", "", F("0.001"), F(30), spread=F("0.0005"))
+    lines = [Line("A/water", F("0.92"), rest=True, tolerance=F("0.01")), Line("A/g", F("0.08"), tolerance=F(tolerance))]
+    found = weigh(lines, F(500), [floor, bench])
+
+    assert isinstance(found, Weighing)
+    assert loads == [(line.balance.id, line.target) for line in found.lines if line.key == "A/g" and line.balance]
+    assert F(500) == found.size
+
+
+def test_round_lines_stay_round_and_the_charge_that_fills_up_takes_the_rest() -> None:
+    """100 kg of mouthwash: water by 100 g, 8 % glycerin by 1 g, 0.07 % by 0.01 g; 91.93 kg are 91.9 and 30 g."""
+    floor = Balance("floor", "", F("0.1"), F(300), spread=F("0.02"))
+    bench = Balance("bench", "", F("0.001"), F(30), spread=F("0.0005"))
+    fine = Balance("fine", "", F("0.00001"), F("0.6"), spread=F("0.000005"))
+    shares = {"A/water": F("0.9193"), "A/glycerin": F("0.08"), "A/cpc": F("0.0007")}
+    lines = [Line(key, share, None, F("0.01"), key == "A/water") for key, share in shares.items()]
+    found = weigh(lines, F(100), [floor, bench, fine])
+
+    assert isinstance(found, Weighing)
+    assert F(100) == found.size
+    assert [
+        ("A/water", "floor", F("91.9")), ("A/water", "bench", F("0.030")),
+        ("A/glycerin", "bench", F("8.000")), ("A/cpc", "fine", F("0.07")),
+    ] == [(line.key, line.balance.id, line.target) for line in found.lines if line.balance]  # fmt: skip
+
+
+def test_a_charge_that_fills_up_and_is_small_does_not_take_more_than_its_tolerance() -> None:
+    """1 % of 100 g fills up by 1 g, and 33 lines of 3 % by 1 g leave it nothing to spare: shared out as without it."""
+    balance = Balance("b", "", F("0.001"))
+    lines = [Line(f"A/{n}", F("0.099") / 4 * F(10, 1), tolerance=F("0.01")) for n in range(4)]
+    found = weigh([*lines, Line("A/water", F("0.01"), tolerance=F("0.01"), rest=True)], F("0.1"), [balance])
+
+    assert isinstance(found, Weighing)
+    assert F("0.1") == found.size
+    assert all(abs(line.target - line.share * F("0.1")) <= balance.division for line in found.lines)
 
 
 def test_what_no_balance_can_hold_is_weighed_in_equal_loads() -> None:
