@@ -227,3 +227,15 @@ def test_empty_bare_and_no_workspace(
 
     monkeypatch.chdir(git_repo({"a.txt": ""}, name="other").path)
     assert 2 == run(capsys, "show", "polish").status
+
+
+def test_whom_it_is_for_and_how_it_comes(shop: Any, capsys: Capsys) -> None:
+    header = 'for = "children 3 to 6"\nspray = "pump"\nhydroalcoholic = false\narea = ["face", "hand"]\n'
+    shop.write({"toner.toml": TONER.replace("\n", f"\n{header}", 1)})
+
+    said = " ".join(run(capsys, "show", "toner").out.split())
+    assert "for children 3 to 6; pump spray; not hydroalcoholic; on face, hand" in said
+    data = run(capsys, "show", "toner", "--format", "json").json("show")
+    assert ("children 3 to 6", "pump", False, ["face", "hand"]) == (
+        data["for"], data["spray"], data["hydroalcoholic"], data["area"],
+    )  # fmt: skip

@@ -39,6 +39,7 @@ def header(sheet: RecipeSheet) -> str:
     """Say what kind of product it is, where it is sold, and in what sizes."""
     own = sheet.recipe
     words = [", ".join(filter(None, (own.product or "no product type", own.get("form"))))]
+    words += _for_whom(own)
     if own.names["markets"]:
         words.append(", ".join(own.names["markets"]))
     if own.pack is not None:
@@ -47,6 +48,19 @@ def header(sheet: RecipeSheet) -> str:
     if batch is not None:
         words.append(f"batch {batch}")
     return "; ".join(words)
+
+
+def _for_whom(own: Recipe) -> list[str]:
+    """Say whom a product is for, how it leaves its pack and where it goes, as far as its header states it."""
+    spray, alcohol = own.get("spray"), own.get("hydroalcoholic", bool)
+    sprays = {"none": "no spray", "pump": "pump spray", None: ""}
+    said = (
+        f"for {own.get('for')}" if own.get("for") else "",
+        sprays.get(spray, str(spray)),
+        {True: "hydroalcoholic", False: "not hydroalcoholic", None: ""}[alcohol],
+        f"on {', '.join(own.names['area'])}" if own.names["area"] else "",
+    )
+    return [words for words in said if words]
 
 
 @dataclass(frozen=True, slots=True)
