@@ -42,6 +42,8 @@ def horizon(formula: Formula, today: datetime.date, until: datetime.date) -> lis
     """Look ahead: blocks and warnings that come after today, up to a day, in their order."""
     found = Compliance(formula, Case(formula, today).sums)
     days = [day for day in turning_days(formula, found) if today < day <= until]
+    if not days:
+        return []
     before = _known(judge(formula, today, found.sums, OF_LAW))
     turns: list[Turn] = []
     for day in days:
