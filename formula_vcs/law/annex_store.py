@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 import re
+from collections.abc import Iterator
 from functools import lru_cache
 from pathlib import Path
 from typing import Final
@@ -20,6 +21,8 @@ _ROOM: Final = Path(__file__).with_name("annexes")
 _NANO: Final = " (nano)"
 _COLOUR: Final = re.compile(r"ci (\d{5})\b")
 _WORD: Final = re.compile(r"[a-z]+")
+_CITED: Final = re.compile(r"Annex (?P<annex>II|III|IV|V|VI)/(?P<entries>[^;\[]+)")
+_ENTRIES: Final = re.compile(r"(\d+[a-d]?)(?: to (\d+))?(?:\([a-z)(]*\))?")
 _HINT, _SHARED = "-hint", "-shared"
 # What is grown on an element, or drawn from what is, is no plain compound of it.
 _NO_COMPOUND: Final = frozenset(
@@ -96,3 +99,27 @@ def annex_row(name: str) -> Row | None:
     """Give a row by its id; None where there is none of that name."""
     found = shared_table(_ROOM / "rows.tsv").rows(name)
     return row_of(found[0][0], json.loads(found[0][1])) if found else None
+
+
+def entry_known(annex: str, entry: str) -> bool:
+    """Say whether an entry in force has a row that was brought in; those by hand have theirs in the packs."""
+    base = f"eu-{annex}-{entry}"
+    rows = shared_table(_ROOM / "rows.tsv").starting(base)
+    return any(name == base or name.startswith(f"{base}-") for name, *_ in rows)
+
+
+def entries_cited(citation: str) -> Iterator[tuple[str, str]]:
+    """Give the entries that a citation names first: ("iii", "26"), ("iii", "27") ...
+
+    >>> list(entries_cited("Regulation (EC) No 1223/2009, Annex III/26 to 28 and 47(a)"))
+    [('iii', '26'), ('iii', '27'), ('iii', '28'), ('iii', '47')]
+    """
+    match = _CITED.search(citation)
+    if match is None:
+        return
+    annex = match["annex"].casefold()
+    for first, last in _ENTRIES.findall(match["entries"].split("(text", 1)[0]):
+        if last:
+            yield from ((annex, str(number)) for number in range(int(first), int(last) + 1))
+        else:
+            yield annex, first

@@ -34,6 +34,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
+from formula_vcs.law import compile_annexes
 from formula_vcs.model.cas import cas_trouble
 from formula_vcs.model.ingredient import inci_key
 
@@ -329,6 +330,8 @@ def main(arguments: list[str], target: Path = TABLES) -> int:
         said = ", ".join(f"{turned[key]} {key}" for key in ("new", "gone", "changed") if turned[key])
         sys.stdout.write(f"{name}: {len(_by_entry(text))} entries; {said or 'as before'}\n")
         file.write_text(text, encoding="utf-8")
+    if target == TABLES:
+        compile_annexes.main()
     return 0
 
 

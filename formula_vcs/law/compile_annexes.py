@@ -8,13 +8,13 @@ A test fails where they are not what the tables say.
 from __future__ import annotations
 
 import json
-import re
 import sys
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from typing import Final
 
 from formula_vcs.law.annex_rows import AnnexRows, Filed
+from formula_vcs.law.annex_store import entries_cited
 from formula_vcs.law.annex_tables import ROOM, AnnexTables
 from formula_vcs.law.compile_packs import PACKS, pack
 from formula_vcs.law.row_codec import row_data
@@ -23,8 +23,6 @@ from formula_vcs.model.law_row import Row
 
 ROWS: Final = ROOM / "annexes" / "rows.tsv"
 KEYS: Final = ROOM / "annexes" / "keys.tsv"
-_CITED: Final = re.compile(r"Annex (?P<annex>II|III|IV|V|VI)/(?P<entries>[^;\[]+)")
-_ENTRIES: Final = re.compile(r"(\d+[a-d]?)(?: to (\d+))?(?:\([a-z)(]*\))?")
 
 
 def held() -> dict[tuple[str, str], frozenset[str]]:
@@ -41,21 +39,6 @@ def worded() -> set[tuple[str, str]]:
     """Give the entries whose words of the label stand in a pack written by hand."""
     rows = (row for file in sorted(PACKS.glob("eu-annex-*.toml")) for row in pack(file.stem)[1])
     return {entry for row in rows if row.kind == "warning" for entry in entries_cited(row.citation)}
-
-
-def entries_cited(citation: str) -> Iterator[tuple[str, str]]:
-    """Give the entries that a citation names first: ("iii", "26"), ("iii", "27") ...
-
-    >>> list(entries_cited("Regulation (EC) No 1223/2009, Annex III/26 to 28 and 47(a)"))
-    [('iii', '26'), ('iii', '27'), ('iii', '28'), ('iii', '47')]
-    """
-    match = _CITED.search(citation)
-    for first, last in _ENTRIES.findall(match["entries"].split("(text", 1)[0]) if match is not None else ():
-        assert match is not None  # noqa: S101
-        if last:
-            yield from ((match["annex"].casefold(), str(n)) for n in range(int(first), int(last) + 1))
-        else:
-            yield match["annex"].casefold(), first
 
 
 def entry_of(row: Row) -> tuple[str, str]:

@@ -8,7 +8,7 @@ import pytest
 
 from formula_vcs.law import compile_annexes
 from formula_vcs.law.annex_rows import AnnexRows
-from formula_vcs.law.annex_store import annex_row, annex_rows_about
+from formula_vcs.law.annex_store import annex_row, annex_rows_about, entries_cited
 from formula_vcs.law.annex_tables import AnnexTables, law_names
 from formula_vcs.law.packs_in_force import law_of, product, product_names
 from formula_vcs.model.cas import cas_trouble
@@ -36,7 +36,7 @@ def test_the_compiled_annexes_are_what_the_tables_say() -> None:
 def test_every_entry_has_a_row_of_its_own_or_by_hand() -> None:
     """But the entries of Annex III that only name an allergen on the label, which the pack of the allergens does."""
     filed = {compile_annexes.entry_of(filed.row) for filed in FILED if filed.row.kind != "hint"}
-    named = {entry for row in law_of(("EU",)).all_rows() for entry in compile_annexes.entries_cited(row.citation)}
+    named = {entry for row in law_of(("EU",)).all_rows() for entry in entries_cited(row.citation)}
     entries = {(annex, entry) for annex, lines in TABLES.entries.items() for entry in lines}
 
     assert set() == entries - filed - named - set(compile_annexes.held())

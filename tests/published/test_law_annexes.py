@@ -18,6 +18,7 @@ import pytest
 from formula_vcs.figures.breakdown import Sums
 from formula_vcs.law import compile_annexes
 from formula_vcs.law.annex_rows import AnnexRows, Filed, percent
+from formula_vcs.law.annex_store import entries_cited
 from formula_vcs.law.annex_tables import AnnexTables
 from formula_vcs.model.finding import Finding
 from formula_vcs.model.law_row import Row
@@ -165,7 +166,7 @@ def test_every_amount_of_the_tables_is_in_a_row() -> None:
 
     by_hand: dict[tuple[str, str], set[Fraction]] = {}
     for row in law_of(("EU",)).all_rows():
-        for cited in compile_annexes.entries_cited(row.citation):
+        for cited in entries_cited(row.citation):
             by_hand.setdefault(cited, set()).update(() if row.at_most is None else (row.at_most,))
     made: dict[tuple[str, str], set[Fraction]] = {}
     for row, _ in FILED:

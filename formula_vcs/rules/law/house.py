@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
+from typing import Final
 
+from formula_vcs.law.annex_store import annex_row, entries_cited, entry_known
 from formula_vcs.law.compliance import house_rows
 from formula_vcs.law.limit_use import percent
 from formula_vcs.law.packs_in_force import law_of, pack_names, shipped
@@ -11,6 +13,10 @@ from formula_vcs.model.finding import Finding
 from formula_vcs.model.law_row import EVERYTHING, Row
 from formula_vcs.model.workspace import Workspace
 from formula_vcs.rules.rule import FORMAT, FileRule
+from formula_vcs.toml.takers import nearest
+
+# How ids of rows of the annexes begin: a house row that begins so is meant to repeat one.
+ANNEXES_IDS: Final = ("eu-ii-", "eu-iii-", "eu-iv-", "eu-v-", "eu-vi-")
 
 
 class HouseRule(FileRule):
@@ -18,7 +24,8 @@ class HouseRule(FileRule):
 
     Why: a house pack may add rows of its own and repeat a shipped one, by its id, with a tighter limit.  A looser
     one has no effect, the shipped row stays in force, and this finding says so: whoever wants to go further accepts
-    the finding of that row in the recipe, with a reason, under review.
+    the finding of that row in the recipe, with a reason, under review.  A row that repeats an id that nothing ships
+    with, or cites an entry of the annexes that is not in force, is a slip and blocks too.
 
     So:
         [[accept]]
@@ -36,12 +43,14 @@ def judge_house(workspace: Workspace) -> Iterator[Finding]:
     if not house_rows(workspace):
         return
     shipped_rows = {row.id: row for row in law_of((), pack_names()).all_rows()}
+    cited = {entry for row in shipped_rows.values() for entry in entries_cited(row.citation)}
     bases = {basis for _, _, gives in shipped()["substances"].values() for basis in gives}
     for row in house_rows(workspace):
         if row.basis and row.basis not in bases:
             words = f"row '{row.id}': nothing counts as '{row.basis}'; known: {', '.join(sorted(bases))}"
             yield _say(row, words, "as")
-        other = shipped_rows.get(row.id)
+        yield from _strays(row, shipped_rows, cited)
+        other = shipped_rows.get(row.id) or annex_row(row.id)
         if other is not None and _looser(row, other):
             words = (
                 f"row '{row.id}' would loosen the shipped row of that name ({other.citation}"
@@ -49,6 +58,17 @@ def judge_house(workspace: Workspace) -> Iterator[Finding]:
                 "which stays in force; a recipe accepts a finding of it by [[accept]]"
             )
             yield _say(row, words, "")
+
+
+def _strays(row: Row, shipped_rows: Collection[str], cited: set[tuple[str, str]]) -> Iterator[Finding]:
+    """Say where a row is meant for something that there is not: a shipped row, or an entry of the annexes."""
+    if row.id.startswith(ANNEXES_IDS) and row.id not in shipped_rows and annex_row(row.id) is None:
+        hint = nearest(row.id, shipped_rows)
+        yield _say(row, f"row '{row.id}': no row that ships has this id, so it tightens none{hint}", "id")
+    for annex, entry in entries_cited(row.citation):
+        if (annex, entry) not in cited and not entry_known(annex, entry):
+            words = f"row '{row.id}' cites Annex {annex.upper()}/{entry}, and no such entry is in force"
+            yield _say(row, words, "entry")
 
 
 def _say(row: Row, words: str, key: str) -> Finding:
