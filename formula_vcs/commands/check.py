@@ -17,6 +17,7 @@ from formula_vcs.commands.progress import Ticker
 from formula_vcs.errors import BLOCKED, OK, UserError
 from formula_vcs.evidence.judge_workspace import judge_workspace
 from formula_vcs.git import repository
+from formula_vcs.law.not_judged import open_fields
 from formula_vcs.model.finding import Finding, blocks, worst_first
 from formula_vcs.workspace.snapshot import WORKSPACE_FILE, Snapshot, kind_of
 
@@ -50,6 +51,7 @@ def run(args: argparse.Namespace) -> int:
         return _horizon(args, places, day)
     findings: list[Finding] = []
     recipes = 0
+    products: list[tuple[str, tuple[str, ...]]] = []
     for place in places:
         paths = [place.in_workspace(path) for path in args.paths]
         with _snapshot(place, args) as snapshot:
@@ -60,6 +62,7 @@ def run(args: argparse.Namespace) -> int:
                 raise UserError(f"no {WORKSPACE_FILE} in {place.shown('.')} ({snapshot.label})")
             _know(snapshot, paths)
             recipes += _recipes_of(snapshot, paths)
+            products += _products(snapshot, paths) if not args.hook else ()
             for finding in _judged(snapshot, day, place.repo):
                 if not paths or any(_inside(finding.file, path) for path in paths):
                     placed = snapshot.place(finding)
@@ -71,7 +74,7 @@ def run(args: argparse.Namespace) -> int:
         findings = [finding for finding in findings if finding.severity != "note"]
     writer = import_module(f"formula_vcs.reports.check.{args.format}")
     if not (args.hook and not findings):
-        _written(writer, args)(findings, blocked=blocked, recipes=recipes, out=sys.stdout)
+        _written(writer, args, open_fields(products))(findings, blocked=blocked, recipes=recipes, out=sys.stdout)
     if not args.hook:
         workspace_args.say_arming(*places)
     return BLOCKED if blocked else OK
@@ -101,14 +104,24 @@ def _merge(args: argparse.Namespace, day: datetime.date) -> int:
     return BLOCKED if blocked else OK
 
 
-def _written(writer: ModuleType, args: argparse.Namespace) -> Callable[..., None]:
+def _written(writer: ModuleType, args: argparse.Namespace, not_judged: tuple[str, ...] = ()) -> Callable[..., None]:
     """Give what writes the findings, with the lines that accept them where they are asked for; json always has them."""
-    if not args.how or args.format == "json":
-        return writer.write  # type: ignore[no-any-return]
     if args.format in workspace_args.HOSTS:
-        words = f"--how writes below findings, and {args.format} has no place there; use text, markdown or json"
-        raise UserError(words)
-    return partial(writer.write, how=True)
+        if args.how:
+            words = f"--how writes below findings, and {args.format} has no place there; use text, markdown or json"
+            raise UserError(words)
+        return writer.write  # type: ignore[no-any-return]
+    if not args.how or args.format == "json":
+        return partial(writer.write, not_judged=not_judged)
+    return partial(writer.write, not_judged=not_judged, how=True)
+
+
+def _products(snapshot: Snapshot, paths: list[str]) -> Iterator[tuple[str, tuple[str, ...]]]:
+    """Give the products that are judged, premixes aside, each with its markets."""
+    general = snapshot.workspace.names["markets"]
+    for recipe in snapshot.recipes():
+        if not recipe.is_premix and (not paths or any(_inside(recipe.file, path) for path in paths)):
+            yield recipe.id, recipe.names["markets"] or general
 
 
 def _horizon(args: argparse.Namespace, places: list[workspace_args.Place], day: datetime.date) -> int:

@@ -414,4 +414,5 @@ def _joined(found: Sequence[Comparison], sides: Sides) -> Comparison:
         tuple(change for one in found for change in one.beside),
         tuple(path for one in found for path in one.touched),
         sum(one.same for one in found),
+        not_judged=tuple(dict.fromkeys(field for one in found for field in one.not_judged)),
     )

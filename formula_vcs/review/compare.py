@@ -20,6 +20,8 @@ from formula_vcs.evidence.coverage import Coverage, Evidence
 from formula_vcs.evidence.duties import Duty, Reviewed, follow, without
 from formula_vcs.figures.figure import Terms
 from formula_vcs.figures.ingredient_list import LabelLine
+from formula_vcs.law.compliance import markets
+from formula_vcs.law.not_judged import open_fields
 from formula_vcs.model.facts import ALIKE, Facts, likeness, spelled
 from formula_vcs.model.facts import Path as FactPath
 from formula_vcs.model.finding import SEVERITIES, Finding
@@ -108,7 +110,8 @@ class Taken:
 class Comparison:
     """All of two snapshots: the recipes that differ, the files that no recipe shows, and how many are the same.
 
-    ``part`` says what is taken, where the new side is the old one with some changes only.
+    ``not_judged`` names markets and fields of law that nobody here judges, of the recipes as they are to be.  ``part``
+    says what is taken, where the new side is the old one with some changes only.
     """
 
     old: str
@@ -118,6 +121,7 @@ class Comparison:
     touched: tuple[str, ...]
     same: int
     part: Taken | None = None
+    not_judged: tuple[str, ...] = ()
 
 
 def compare(
@@ -153,7 +157,15 @@ def compare(
             reviews.append(review if evidence is None else _with_duties(review, evidence, renames.get(name, "")))
     beside = () if only else tuple(_beside(old, new, touched, reviews))
     total = len({*old.ids("recipe"), *new.ids("recipe")} - set(renames.values()))
-    return Comparison(old.label, new.label, tuple(reviews), beside, tuple(sorted(touched)), total - len(reviews))
+    unjudged = _not_judged(new, [review.recipe for review in reviews]) if findings else ()
+    same = total - len(reviews)
+    return Comparison(old.label, new.label, tuple(reviews), beside, tuple(sorted(touched)), same, not_judged=unjudged)
+
+
+def _not_judged(new: Snapshot, recipes: Iterable[str]) -> tuple[str, ...]:
+    """Name what nobody here judges of some recipes."""
+    found = [new.formula(recipe) for name in recipes if (recipe := new.recipe(name)) is not None]
+    return open_fields((one.recipe.id, markets(one)) for one in found if not one.recipe.is_premix)
 
 
 def file_changes(old: Snapshot, new: Snapshot, old_path: str, new_path: str) -> tuple[Change, ...] | None:

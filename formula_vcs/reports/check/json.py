@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 from typing import Any, TextIO
 
 from formula_vcs.model.finding import Finding
@@ -25,10 +26,11 @@ def as_data(finding: Finding) -> dict[str, Any]:
     }
 
 
-def write(findings: list[Finding], *, blocked: bool, recipes: int, out: TextIO) -> None:
-    """Write all findings."""
+def write(findings: list[Finding], *, blocked: bool, recipes: int, out: TextIO, not_judged: Sequence[str] = ()) -> None:
+    """Write all findings, and what nobody here judges."""
     del recipes
-    dump({"findings": [as_data(finding) for finding in findings], "blocked": blocked}, out)
+    found = [as_data(finding) for finding in findings]
+    dump({"findings": found, "blocked": blocked, "not_judged": list(not_judged)}, out)
 
 
 def dump(data: object, out: TextIO) -> None:

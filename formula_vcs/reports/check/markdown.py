@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Sequence
 from typing import TextIO
 
+from formula_vcs.law.not_judged import not_judged_words
 from formula_vcs.model.finding import SEVERITIES, Finding
 from formula_vcs.reports.check.text import CAUTION, RESTS, rests
 from formula_vcs.reports.review_document import counted
@@ -13,7 +15,15 @@ from formula_vcs.rules.accepted import accept_lines
 from formula_vcs.words.escape import terminal
 
 
-def write(findings: list[Finding], *, blocked: bool, recipes: int, out: TextIO, how: bool = False) -> None:
+def write(
+    findings: list[Finding],
+    *,
+    blocked: bool,
+    recipes: int,
+    out: TextIO,
+    how: bool = False,
+    not_judged: Sequence[str] = (),
+) -> None:
     """Write the verdict, then the findings in a table, then who decides.
 
     With ``how``, the lines that accept what can be accepted stand below the table.
@@ -38,5 +48,7 @@ def write(findings: list[Finding], *, blocked: bool, recipes: int, out: TextIO, 
             page.line("".join(f"    {terminal(line)}\n" for line in lines.splitlines()))
     if rests(findings):
         page.paragraph(RESTS)
+    if not_judged:
+        page.paragraph(not_judged_words(not_judged))
     if not blocked:
         page.paragraph(CAUTION)

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Sequence
 from typing import TextIO
 
+from formula_vcs.law.not_judged import not_judged_words
 from formula_vcs.model.finding import SEVERITIES, Finding
 from formula_vcs.reports.terminal import Ink
 from formula_vcs.rules.accepted import accept_lines
@@ -14,10 +16,19 @@ CAUTION = "A passing check is arithmetic: the safety assessor, the responsible p
 RESTS = "Findings that cite [memory], [commentary] or [data export] rest on rows not read in the text of the law."
 
 
-def write(findings: list[Finding], *, blocked: bool, recipes: int | None, out: TextIO, how: bool = False) -> None:
+def write(
+    findings: list[Finding],
+    *,
+    blocked: bool,
+    recipes: int | None,
+    out: TextIO,
+    how: bool = False,
+    not_judged: Sequence[str] = (),
+) -> None:
     """Write one finding after the other, then the count and the verdict; ``recipes`` is None for a record.
 
-    With ``how``, the lines that accept it stand below each finding that can be accepted.
+    ``not_judged`` names markets and fields of law that nobody here judges.  With ``how``, the lines that accept it
+    stand below each finding that can be accepted.
     """
     ink = Ink(out)
     for finding in findings:
@@ -33,6 +44,8 @@ def write(findings: list[Finding], *, blocked: bool, recipes: int | None, out: T
     ink.line(f"{_count(recipes)}: {', '.join(parts) or 'no findings'}; {verdict}")
     if rests(findings):
         ink.wrapped(RESTS)
+    if not_judged:
+        ink.wrapped(not_judged_words(not_judged))
     if not blocked:
         ink.wrapped(CAUTION)
 

@@ -40,6 +40,7 @@ def data(comparison: Comparison, title: str, *, blocked: bool) -> dict[str, Any]
         "same": comparison.same,
         "blocked": blocked,
         "part": None if comparison.part is None else _part(comparison.part),
+        "not_judged": list(comparison.not_judged),
     }
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final, NamedTuple
 
+from formula_vcs.law.not_judged import not_judged_words
 from formula_vcs.reports import review_document, review_extras
 from formula_vcs.reports.page import parts, section
 from formula_vcs.reports.page.shell import escape
@@ -159,4 +160,6 @@ def closing(comparison: Comparison, names: section.Names = section.NO_NAMES) -> 
     beside = section.rows(review_document.beside(comparison.beside), names)
     pieces = [f'<section class="sheet"><h2>Beside the recipes</h2>{beside}</section>'] if beside else []
     pieces += [parts.paragraph(line, "muted") for line in review_document.unchanged(comparison)]
+    if comparison.not_judged:
+        pieces.append(parts.paragraph(not_judged_words(comparison.not_judged), "small"))
     return "".join(pieces)

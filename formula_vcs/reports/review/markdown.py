@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable, Sequence
 from typing import Final, TextIO
 
 from formula_vcs.diff.change import Change
+from formula_vcs.law.not_judged import not_judged_words
 from formula_vcs.reports import duty_words, review_document, review_extras
 from formula_vcs.reports.diff import markdown as diff_markdown
 from formula_vcs.reports.fit_comment import Section, fitted
@@ -36,6 +37,8 @@ def write(comparison: Comparison, *, title: str, evidence: bool, blocked: bool, 
 
     def tail(page: Page) -> None:
         diff_markdown.closing(page, comparison)
+        if differ and comparison.not_judged:
+            page.paragraph(not_judged_words(comparison.not_judged))
         if differ and not blocked:
             page.paragraph(review_document.CAUTION)
 

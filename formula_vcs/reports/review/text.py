@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TextIO
 
+from formula_vcs.law.not_judged import not_judged_words
 from formula_vcs.reports import duty_words, review_document, review_extras
 from formula_vcs.reports.check.text import place
 from formula_vcs.reports.diff import text as diff_text
@@ -89,6 +90,8 @@ def follows(ink: Ink, review: Review, *, evidence: bool) -> None:
 
 def verdict(ink: Ink, comparison: Comparison, *, blocked: bool) -> None:
     """Write the one line that says whether this may go in, and who decides besides."""
+    if comparison.not_judged:
+        ink.wrapped(not_judged_words(comparison.not_judged))
     found = review_document.verdict(comparison.reviews)
     if found:
         ink.wrapped(f"blocked by {', '.join(found)}", style="block")
