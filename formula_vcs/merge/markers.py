@@ -47,6 +47,19 @@ def with_markers(texts: Ways[str], style: Style) -> str:
     return "".join(found)
 
 
+def whole(texts: Ways[str], style: Style) -> str:
+    """Give the texts of ours and theirs as one conflict, each whole: where no line of one belongs to the other."""
+    newline = "\r\n" if "\r\n" in texts.ours else "\n"
+    found: list[str] = []
+    for sign, label, text in zip(
+        "<|=", (style.ours, style.base, ""), (texts.ours, texts.base, texts.theirs), strict=True
+    ):
+        found += [_marker(sign, label, style.size, newline), text]
+        if text and not text.endswith("\n"):
+            found.append(newline)
+    return "".join([*found, _marker(">", style.theirs, style.size, newline)])
+
+
 def _lines(text: str) -> list[Line]:
     """Give each line with the name of the table or row that it stands in."""
     layout = Layout(text)

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Final
 
 from formula_vcs.diff.match import Grade
 from formula_vcs.merge.comments import Comments, differing
-from formula_vcs.merge.markers import Style, with_markers
+from formula_vcs.merge.markers import Style, whole, with_markers
 from formula_vcs.merge.merge_facts import MergedFacts, NotMergeable, merge_facts
 from formula_vcs.merge.three_way import OURS, WAYS, Clash, Ways
 from formula_vcs.model.facts import Facts, stated
@@ -22,6 +23,12 @@ class MergedFile:
 
     text: str
     clashes: tuple[Clash, ...]
+
+
+TWO_BATCHES: Final = (
+    "a batch of this id was made on both sides, and one record would stand for two batches; keep one here, and write "
+    "the other under an id of its own (git show MERGE_HEAD:FILE > batches/NEW-ID.toml)"
+)
 
 
 def no_grade(_: str) -> None:
@@ -41,6 +48,8 @@ def merge_texts(
     texts, facts = _read(kind, versions)
     if facts is None:
         return None
+    if kind == "batches" and not texts.base.strip() and facts.ours != facts.theirs:
+        return MergedFile(whole(texts, style or Style()), (Clash("", TWO_BATCHES),))
     try:
         merged = merge_facts(kind, facts, grades)
         said = Comments(texts, merged.names).orphans()

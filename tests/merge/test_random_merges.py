@@ -126,3 +126,24 @@ def test_a_step_that_takes_a_charge_by_name_which_the_other_side_took_elsewhere(
         assert words(ours, theirs) == [
             "step 'oil-last' takes 'B/oil' by name on one side; the other took it from phase B to C"
         ]
+
+
+# --- batches
+
+
+BATCH = 'recipe = "cream"\ncommit = "1111111"\nsize = "10 kg"\ndate = 2026-11-30\nmade_by = "MAKER"\n'
+
+
+def test_two_clones_that_make_a_batch_of_one_id_are_told() -> None:
+    """However alike the records are: two batches are two, and a person gives one of them another id."""
+    found = merge(BATCH.replace("MAKER", "Ina"), BATCH.replace("MAKER", "Jon"), "", "batches")
+
+    assert ["a batch of this id was made on both sides"] == [clash.words[:41] for clash in found.clashes]
+    assert found.text.startswith("<<<<<<< ours\n" + BATCH.replace("MAKER", "Ina"))
+    assert found.text.endswith("=======\n" + BATCH.replace("MAKER", "Jon") + ">>>>>>> theirs\n")
+
+
+def test_one_batch_that_both_recorded_in_is_merged() -> None:
+    ours, theirs = (BATCH.replace("MAKER", "Ina") + more for more in ('made = "9.8 kg"\n', "packs = 90\n"))
+
+    assert 'made = "9.8 kg"' in clean(ours, theirs, BATCH.replace("MAKER", "Ina"), "batches")
