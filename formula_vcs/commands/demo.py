@@ -54,6 +54,9 @@ def run(args: argparse.Namespace) -> int:
 
 # The folder
 
+# in a folder that is being filled; what was killed half way may be filled again
+_UNFINISHED: Final = ".formula-demo-unfinished"
+
 
 def _folder(chosen: str | None) -> tuple[Path, bool]:
     """Give the folder to build in, and whether it is new.
@@ -67,6 +70,8 @@ def _folder(chosen: str | None) -> tuple[Path, bool]:
         if os.path.lexists(folder):
             if not folder.is_dir():
                 raise UserError(f"'{chosen}' is there and is no folder: nothing was written")
+            if (folder / _UNFINISHED).is_file():
+                _emptied(folder)  # ours, and it was killed half way
             if any(folder.iterdir()):
                 raise UserError(f"'{chosen}' is not empty: nothing was written; name a new folder")
             return folder, False
@@ -86,14 +91,21 @@ def _temporary() -> Path:
 @contextmanager
 def _all_or_nothing(folder: Path, *, made: bool) -> Iterator[None]:
     """Take away what was written where the building fails."""
+    unfinished = folder / _UNFINISHED
     try:
+        unfinished.touch()
         yield
+        unfinished.unlink()
     except BaseException:
-        for path in folder.iterdir():
-            shutil.rmtree(path) if path.is_dir() else path.unlink()
+        _emptied(folder)
         if made:
             folder.rmdir()
         raise
+
+
+def _emptied(folder: Path) -> None:
+    for path in folder.iterdir():
+        shutil.rmtree(path) if path.is_dir() and not path.is_symlink() else path.unlink()
 
 
 @contextmanager

@@ -60,6 +60,7 @@ class BlobReader:
         self._repo = repo
         self._process: subprocess.Popen[bytes] | None = None
         self._waiting: deque[_Request] = deque()
+        self._big: dict[str, TooBig] = {}  # one content under many names is streamed once
 
     def __enter__(self) -> Self:
         """Give the reader itself."""
@@ -145,6 +146,10 @@ class BlobReader:
         while len(self._waiting) >= _WINDOW:
             self._answer_first()
         request = _Request(_spelled(oid), limit)
+        known = self._big.get(oid)
+        if known is not None and known.size > limit:
+            request.answer = known
+            return request
         stdin, _ = self._pipes()
         try:
             stdin.write(oid.encode("ascii") + b"\n")
@@ -177,6 +182,8 @@ class BlobReader:
                 request.answer = _content(stdout, request, head[1], int(head[2]))
             except EOFError:
                 raise self._stopped(request.oid) from None
+            if isinstance(request.answer, TooBig):
+                self._big[request.oid] = request.answer
         elif head:
             request.answer = GitFailed(f"object {request.oid} is missing from this repository (git fsck says more)")
         else:

@@ -10,12 +10,13 @@ from __future__ import annotations
 import os
 import re
 import subprocess
+from pathlib import Path
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 from formula_vcs.errors import GitFailed, UserError
 
 if TYPE_CHECKING:
-    from pathlib import Path
+    import tempfile
 
 # Never a pager, never colour, and a path is a path: a file named "*.toml" or ":(top)x" is no pattern.
 # core.fsmonitor names a program, and an embedded repository's configuration is a pull request's word.
@@ -44,6 +45,9 @@ _BROKEN: Final = re.compile(
     r"|bad object|object file .* is empty|loose object .* is corrupt|is corrupt|could not parse|Out of memory"
     r"|out of memory|bad tree object|[Cc]ould not read|missing (?:blob|tree|commit)|inflate:|garbage at end"
 )
+
+
+_PASSING: Final = "formula-merge-"
 
 
 class Repo(NamedTuple):
@@ -127,6 +131,18 @@ def unstartable(cwd: Path) -> UserError | GitFailed:
     if not cwd.is_dir():
         return UserError(f"no such folder: {cwd}")
     return GitFailed("git does not run: it is not installed, or not on PATH")
+
+
+def passing_folder() -> tempfile.TemporaryDirectory[str]:
+    """Make a folder for a moment; those that a killed process of ours left behind go with it."""
+    import shutil
+    import tempfile
+
+    for path in Path(tempfile.gettempdir()).glob(f"{_PASSING}*-*"):
+        owner = path.name.removeprefix(_PASSING).partition("-")[0]
+        if owner.isdigit() and not Path("/proc", owner).exists() and Path("/proc/self").exists():
+            shutil.rmtree(path, ignore_errors=True)
+    return tempfile.TemporaryDirectory(prefix=f"{_PASSING}{os.getpid()}-")
 
 
 def unreadable(path: Path, error: OSError) -> UserError:

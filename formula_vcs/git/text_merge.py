@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tempfile
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -28,7 +27,7 @@ def merge_text(
 
     :raises GitFailed: git does not run.
     """
-    with tempfile.TemporaryDirectory(prefix="formula-merge-") as name:
+    with running.passing_folder() as name:
         folder = Path(name)
         for file, data in zip(("ours", "base", "theirs"), (ours, base, theirs), strict=True):
             (folder / file).write_bytes(data)

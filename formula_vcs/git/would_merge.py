@@ -8,7 +8,6 @@ Files are merged as text, whatever driver this clone has: so a code host's merge
 from __future__ import annotations
 
 import os
-import tempfile
 from typing import TYPE_CHECKING, Final, NamedTuple, Self
 
 from formula_vcs.errors import UserError
@@ -52,7 +51,7 @@ class WouldMerge:
         self.both: dict[str, Three] = {}
         self.conflicts: set[str] = set()
         self.other: list[tuple[str, str]] = []
-        self._objects = tempfile.TemporaryDirectory(prefix="formula-merge-")
+        self._objects = running.passing_folder()
 
     def __enter__(self) -> Self:
         """Merge.

@@ -297,3 +297,13 @@ def test_a_reader_who_has_seen_enough_keeps_the_repository(tmp_path: Path) -> No
     subprocess.run(["sh", "-c", script, code], cwd=tmp_path, env=clean(tmp_path), check=True, capture_output=True)
 
     assert (tmp_path / "island" / ".git" / "HEAD").is_file()
+
+
+def test_a_demo_that_was_killed_half_way_can_be_built_again(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    folder = tmp_path / "island"
+    (folder / ".git" / "objects").mkdir(parents=True)
+    (folder / ".formula-demo-unfinished").touch()
+    (folder / "hand-cream.toml").write_text("half", "utf-8")
+
+    assert main(["demo", str(folder)]) == 0, capsys.readouterr().err
+    assert not (folder / ".formula-demo-unfinished").exists()

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from formula_vcs.errors import GitFailed, UserError
-from formula_vcs.git import repository
+from formula_vcs.git import repository, running
 from tests.git.helpers_git import Scratch, scratch, settle
 
 LIMIT = 1 << 20
@@ -462,3 +462,14 @@ class TestBlobs:
             blobs._process.wait()
             with pytest.raises(GitFailed, match="git stopped while reading"):
                 blobs.read(entry.oid, LIMIT)
+
+
+def test_folders_of_killed_processes_are_taken_away(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("tempfile.tempdir", str(tmp_path))
+    dead = subprocess.run([sys.executable, "-c", "import os; print(os.getpid())"], capture_output=True, check=True)
+    for owner in (dead.stdout.decode().strip(), str(os.getpid()), "x"):
+        (tmp_path / f"formula-merge-{owner}-abc").mkdir()
+    with running.passing_folder() as name:
+        left = {path.name.split("-")[2] for path in tmp_path.iterdir() if path != Path(name)}
+
+    assert left == {str(os.getpid()), "x"}
