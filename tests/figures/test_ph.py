@@ -10,6 +10,7 @@ from formula_vcs.chemistry.substances import kind_of
 from formula_vcs.figures.breakdown import Sums
 from formula_vcs.figures.ph import PhEstimate, estimate
 from formula_vcs.model.ingredient import inci_key
+from tests.helpers_demo import sums as demo
 from tests.published.helpers_workspace import figure, formula, material
 
 
@@ -221,3 +222,24 @@ def test_class_of_a_name(name: str, kind: str | None) -> None:
     found = kind_of(inci_key(name))
 
     assert kind == (None if found is None else found.name)
+
+
+@pytest.mark.parametrize("recipe", ["face-toner", "hand-cream", "shower-wash"])
+def test_the_demo_can_have_the_ph_of_its_spec(recipe: str) -> None:
+    """With what the suppliers titrated, every estimate of the demo reaches into the recipe's spec."""
+    whole = demo(recipe)
+    found, spec = estimate(whole), whole.formula.recipe.spec["pH"]
+
+    assert found.pH is not None, found.missing
+    assert spec.low is not None
+    assert spec.high is not None
+    assert found.high >= spec.low.base
+    assert found.low <= spec.high.base
+
+
+@pytest.mark.parametrize(("recipe", "said"), [("gum-gel", "solvent"), ("face-polish", "Kaolin: a clay")])
+def test_where_the_demo_has_none_it_says_why(recipe: str, said: str) -> None:
+    found = estimate(demo(recipe))
+
+    assert found.pH is None
+    assert said in "; ".join(found.missing)

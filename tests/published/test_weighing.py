@@ -171,7 +171,7 @@ def test_round_lines_stay_round_and_the_charge_that_fills_up_takes_the_rest() ->
 
 
 def test_a_charge_that_fills_up_and_is_small_does_not_take_more_than_its_tolerance() -> None:
-    """1 % of 100 g fills up by 1 g, and 33 lines of 3 % by 1 g leave it nothing to spare: shared out as without it."""
+    """100 g: four lines of 24.75 % become 25 g and leave nothing for the 1 % that fills up: shared out."""
     balance = Balance("b", "", F("0.001"))
     lines = [Line(f"A/{n}", F("0.099") / 4 * F(10, 1), tolerance=F("0.01")) for n in range(4)]
     found = weigh([*lines, Line("A/water", F("0.01"), tolerance=F("0.01"), rest=True)], F("0.1"), [balance])
