@@ -201,10 +201,10 @@ _git_formula ()
 		__gitcomp "--size= --packs= --overfill= --yield= --on= --date= --by= --lot= --id= --without-claim= --dry-run --weighings= --result= --made= --close --partial --replace --format= --output= --rev= --as-of= --workspace="
 		;;
 	diff,-*)
-		__gitcomp "--staged --cached --format= --as-of= --exit-code --workspace="
+		__gitcomp "--staged --cached --figure= --format= --as-of= --exit-code --workspace="
 		;;
 	review,-*)
-		__gitcomp "--staged --cached --only= --without= --patch= --format= --as-of= --fail-on= --workspace="
+		__gitcomp "--staged --cached --figure= --only= --without= --patch= --format= --as-of= --fail-on= --workspace="
 		;;
 	blame,-*)
 		__gitcomp "--first-parent --format= --rev= --workspace="

@@ -19,6 +19,7 @@ from formula_vcs.evidence.judge_workspace import judge_workspace
 from formula_vcs.git import repository
 from formula_vcs.law.not_judged import open_fields
 from formula_vcs.model.finding import Finding, blocks, worst_first
+from formula_vcs.review.finding_moves import sorted_out
 from formula_vcs.workspace.snapshot import WORKSPACE_FILE, Snapshot, kind_of
 
 
@@ -50,7 +51,7 @@ def run(args: argparse.Namespace) -> int:
     if args.horizon:
         return _horizon(args, places, day)
     findings: list[Finding] = []
-    recipes = 0
+    recipes = older = 0
     products: list[tuple[str, tuple[str, ...]]] = []
     for place in places:
         paths = [place.in_workspace(path) for path in args.paths]
@@ -63,21 +64,47 @@ def run(args: argparse.Namespace) -> int:
             _know(snapshot, paths)
             recipes += _recipes_of(snapshot, paths)
             products += _products(snapshot, paths) if not args.hook else ()
-            for finding in _judged(snapshot, day, place.repo):
-                if not paths or any(_inside(finding.file, path) for path in paths):
-                    placed = snapshot.place(finding)
-                    findings.append(replace(placed, shown=_file(place, placed.file, args)))
+            found = [
+                finding
+                for finding in _judged(snapshot, day, place.repo)
+                if not paths or any(_inside(finding.file, path) for path in paths)
+            ]
+            if args.hook:
+                found, old = _of_commit(place, found, day, args.fail_on)
+                older += old
+            placed = map(snapshot.place, found)
+            findings += [replace(one, shown=_file(place, one.file, args)) for one in placed]
     findings.sort(key=worst_first)
     blocked = blocks(findings, args.fail_on)
-    if args.hook and args.fail_on != "note":
-        # at every commit the same notes would hide the one line that blocks
-        findings = [finding for finding in findings if finding.severity != "note"]
     writer = import_module(f"formula_vcs.reports.check.{args.format}")
     if not (args.hook and not findings):
         _written(writer, args, open_fields(products))(findings, blocked=blocked, recipes=recipes, out=sys.stdout)
+    if older and args.format == "text":
+        print(f"{_warnings(older)} before this commit already ('git formula check')")
     if not args.hook:
         workspace_args.say_arming(*places)
     return BLOCKED if blocked else OK
+
+
+def _warnings(count: int) -> str:
+    return "1 warning was there" if count == 1 else f"{count} warnings were there"
+
+
+def _of_commit(
+    place: workspace_args.Place, findings: list[Finding], day: datetime.date, fail_on: str
+) -> tuple[list[Finding], int]:
+    """Keep what refuses a commit and what it brings or worsens; count the warnings that were there before.
+
+    At every commit the same notes and warnings would hide the one line that matters.
+    """
+    refusing = [finding for finding in findings if blocks([finding], fail_on)]
+    others = [finding for finding in findings if finding.severity != "note" and not blocks([finding], fail_on)]
+    if not others or place.repo is None or not repository.has_commits(place.repo):
+        return [*refusing, *others], 0
+    with place.revision("HEAD") as before:
+        was = list(_judged(before, day, place.repo)) if before.exists else []
+    fresh = sorted_out(was, others).fresh
+    return [*refusing, *fresh], len(others) - len(fresh)
 
 
 def _merge(args: argparse.Namespace, day: datetime.date) -> int:

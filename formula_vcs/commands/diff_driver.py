@@ -62,6 +62,7 @@ def _content(name: str) -> bytes | None:
 
 
 def _changes(path: str, new_path: str, old: bytes | None, new: bytes | None) -> Iterator[str]:
+    from formula_vcs.diff.exposures import told_once
     from formula_vcs.review.compare import file_changes
     from formula_vcs.workspace.snapshot import Overlay, Snapshot, WorkTree, find_workspace
 
@@ -82,8 +83,8 @@ def _changes(path: str, new_path: str, old: bytes | None, new: bytes | None) -> 
         raise ValueError(path)
     if not changes and old is not None and new is not None:
         yield "no change in meaning"
-    for change in changes:
-        yield f"follows: {change.text}" if change.derived else change.text
+    yield from (change.text for change in changes if not change.derived)
+    yield from (f"follows: {told.text}" for told in told_once(change for change in changes if change.derived))
 
 
 def _plainly(given: list[str]) -> None:

@@ -21,10 +21,12 @@ from formula_vcs.commands.subsets import Opened, narrowed
 from formula_vcs.errors import UserError
 from formula_vcs.evidence.pinned_versions import PinnedVersions
 from formula_vcs.figures.figure import Terms
+from formula_vcs.figures.figure_table import FIGURES
 from formula_vcs.git import repository
 from formula_vcs.git.patch import FileChange
 from formula_vcs.model.finding import Finding
 from formula_vcs.review.compare import Comparison, Review, compare
+from formula_vcs.review.figure_weight import ALL, asked_for
 from formula_vcs.workspace.snapshot import (
     WORKSPACE_FILE,
     Files,
@@ -99,6 +101,8 @@ def arguments(parser: argparse.ArgumentParser, formats: Sequence[str] = FORMATS)
     parser.add_argument("--staged", "--cached", action="store_true", help="compare with what is staged for a commit")
     parser.add_argument("--format", choices=formats, default="text", help="json keeps to reports/schemas/diff.json")
     parser.add_argument("--as-of", metavar="DATE", help="prices and accepted findings as of a day (default: today)")
+    words = "also list this figure, whoever asked for it; 'all' lists every one that moves"
+    parser.add_argument("--figure", metavar="NAME", action="append", default=[], help=words)
     parser.set_defaults(after=(), dashes=False, only=[], without=[])
     workspace_args.option(parser)
 
@@ -106,6 +110,7 @@ def arguments(parser: argparse.ArgumentParser, formats: Sequence[str] = FORMATS)
 def asked(args: argparse.Namespace, *, review: bool) -> Asked:
     """Compare what the words name; ``review`` says that a revision alone means from its merge base to HEAD."""
     terms = workspace_args.terms(args.as_of)
+    known_figures(args.figure)
     repo = repository.open_repo(Path.cwd() / (args.workspace or ""))
     revisions, paths = _sorted(repo, args.words, args.after, dashes=args.dashes)
     sides = _review_sides(repo, revisions, staged=args.staged) if review else None
@@ -138,10 +143,31 @@ def asked(args: argparse.Namespace, *, review: bool) -> Asked:
             _compared(one, terms, from_here=from_here, why=why) for one in (opened if part is None else part.opened)
         ]
         evidence = any(one.new.ids("evidence") for one in opened)
-    joined = _joined(found, sides)
+    joined = _with_figures(_joined(found, sides), args.figure)
     if part is None:
         return Asked(joined, sides.title, used, evidence)
     return Asked(replace(joined, part=part.part), f"{sides.title}, {part.words}", used, evidence, part.files)
+
+
+def known_figures(names: Sequence[str]) -> None:
+    """Refuse a figure that there is not.
+
+    :raises UserError: there is none of that name.
+    """
+    from formula_vcs.toml.takers import nearest
+
+    for name in names:
+        if name != ALL and name not in FIGURES:
+            hint = nearest(name, FIGURES) or f"; known: {ALL}, {', '.join(FIGURES)}"
+            raise UserError(f"no figure is called '{name}'{hint}")
+
+
+def _with_figures(comparison: Comparison, names: Sequence[str]) -> Comparison:
+    """List the figures that were asked for by name."""
+    if not names:
+        return comparison
+    reviews = (replace(review, listed=asked_for(review.listed, names)) for review in comparison.reviews)
+    return replace(comparison, reviews=tuple(reviews))
 
 
 # Words to revisions and paths

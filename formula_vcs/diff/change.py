@@ -81,7 +81,8 @@ class Change:
     ``where`` names the place in the old version, or in the new one for what was not there before; kind and where
     are its id.  ``old`` and ``new`` are for reading; ``edits`` are what makes it.  ``brings`` are ingredients,
     premixes ("recipe:ID") and equipment ("equipment:ID") that the old version did not use.  A derived change (balance,
-    exposure) has no edits: it follows.
+    exposure) has no edits: it follows.  ``told_with`` says what differs without saying for whom: derived changes with
+    the same words are told once (`exposures.told_once`).
     """
 
     kind: str
@@ -91,6 +92,7 @@ class Change:
     text: str
     edits: tuple[Edit, ...] = field(default=(), compare=False, repr=False)
     brings: Mapping[str, Brought] = field(default_factory=dict, compare=False, repr=False)
+    told_with: str = field(default="", compare=False, repr=False)
 
     @property
     def id(self) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Final, NamedTuple
 
 from formula_vcs.diff.change import Change
@@ -94,7 +94,76 @@ def _of(before: Sums, after: Sums, partner: Charge | None, charge: Charge) -> li
     title = after.formula.title(charge.ingredient)
     past = "was not there" if was is None or partner is None else f"was {_shortly(before, partner.key, now)}"
     words = f"{charge.ingredient} ({charge.phase}), {title}: {past}, now {now}"
-    return [Change("exposure", spelled((partner or charge).path), was, now, words)]
+    difference = "" if partner is None else _difference(before, after, partner.key, charge.key)
+    return [Change("exposure", spelled((partner or charge).path), was, now, words, told_with=difference)]
+
+
+def _difference(before: Sums, after: Sums, old: str, new: str) -> str:
+    """Say what a charge sees otherwise, without saying which: ``low shear 10 min longer in 'salt'``."""
+    was, now = worst(before, old), worst(after, new)
+    if was is None or now is None or was.mode != now.mode:
+        return f"{_history(after, new)}, before {_shortly(before, old, _history(after, new))}"
+    past, present = ({exposure.step.id: exposure for exposure in side.steps} for side in (was, now))
+    parts: list[str] = []
+    for name in dict.fromkeys((*past, *present)):
+        if name not in present:
+            parts.append(f"no {now.mode} shear any more in '{name}'")
+        elif name not in past:
+            parts.append(_said(after, now.mode, present[name]))
+        elif _said(before, was.mode, past[name]) != _said(after, now.mode, present[name]):
+            parts.append(_otherwise((before, past[name]), (after, present[name]), now.mode))
+    return ", ".join(parts)
+
+
+def _otherwise(old: tuple[Sums, Exposure], new: tuple[Sums, Exposure], mode: str) -> str:
+    """Say how the same step shears otherwise: longer or shorter, or with what numbers."""
+    was, now = (sums.numbers(exposure.step) for sums, exposure in (old, new))
+    longer = _longer(old[1], new[1])
+    speeds = [exposure.step.span("speed") for _, exposure in (old, new)]
+    if said(was) == said(now) and speeds[0] == speeds[1] and longer:
+        return f"{mode} shear {longer} in '{new[1].step.id}'"
+    return f"{_said(new[0], mode, new[1])}, before {_said(old[0], mode, old[1]).partition(' in step ')[0]}"
+
+
+def _longer(old: Exposure, new: Exposure) -> str:
+    """Say how much longer or shorter a step takes, where both state one time in one unit."""
+    was, now = (exposure.step.span("time") for exposure in (old, new))
+    ends = [] if was is None or now is None else [was.low, was.high, now.low, now.high]
+    if not ends or any(end is None for end in ends) or was is None or now is None:
+        return ""
+    if was.low != was.high or now.low != now.high or was.low is None or now.low is None or was.low.unit != now.low.unit:
+        return ""
+    by = now.low.value - was.low.value
+    return f"{abs(by):f} {now.low.unit} {'longer' if by > 0 else 'shorter'}" if by else ""
+
+
+class Told(NamedTuple):
+    """What follows, said once: the words, and the ids of the changes that they stand for."""
+
+    text: str
+    changes: tuple[str, ...]
+
+
+def told_once(changes: Iterable[Change]) -> list[Told]:
+    """Say derived changes, those of several charges that see the same otherwise in one line.
+
+    "6 charges see low shear 10 min longer in 'salt'"; up to three are named.
+    """
+    groups: dict[str, list[Change]] = {}
+    for change in changes:
+        groups.setdefault(change.told_with or change.id, []).append(change)
+    return [Told(_told(group), tuple(change.id for change in group)) for group in groups.values()]
+
+
+def _told(group: Sequence[Change]) -> str:
+    if not group[0].told_with:
+        return group[0].text
+    names = [change.text.partition("), ")[0] + ")" for change in group]
+    who = ", ".join(names) if len(names) <= _MOST_TOLD else f"{len(names)} charges"
+    return f"{who} {'sees' if len(names) == 1 else 'see'} {group[0].told_with}"
+
+
+_MOST_TOLD: Final = 2  # charges that are named
 
 
 def worst(sums: Sums, key: str) -> Worst | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any, Final
@@ -13,6 +14,7 @@ from formula_vcs.model.amount import Price
 from formula_vcs.model.facts import Facts, Path, Unread, spelled
 from formula_vcs.model.ingredient import ORIGIN_INDICES, Ingredient
 from formula_vcs.model.workspace import Workspace
+from formula_vcs.words.numbers import signed
 
 # of a house rule, or a pair that does not go together, among the workspace's facts: the file's name, and then its id
 ROWS: Final = ("rule", "pair")
@@ -121,12 +123,45 @@ def _prices(old: tuple[Price, ...], new: tuple[Price, ...]) -> str:
     went = [price for price in old if price not in new]
     came = [price for price in new if price not in old]
     if len(went) == len(came) == 1:
-        return f"{went[0]} {ARROW} {came[0]}"
+        return f"{went[0]} {ARROW} {came[0]}{_by(went[0], came[0])}"
     parts: list[str] = []
+    if not went:
+        for price in [*came]:
+            before = _replaced(price, old)
+            if before is not None:
+                parts.append(f"{before.cost} {ARROW} {price.cost}{_by(before, price)}{_conditions(price)}")
+                came.remove(price)
     for price in [*came]:
         before = next((other for other in went if (other.least, other.since) == (price.least, price.since)), None)
         if before is not None:
-            parts.append(f"{before.cost} {ARROW} {price}")
+            parts.append(f"{before.cost} {ARROW} {price.cost}{_by(before, price)}{_conditions(price)}")
             went.remove(before)
             came.remove(price)
     return "; ".join(parts + [f"+ {price}" for price in came] + [f"\u2212 {price}" for price in went])
+
+
+def _replaced(price: Price, old: tuple[Price, ...]) -> Price | None:
+    """Give the price that was in force for the quantity when a new one begins; None where it begins no later."""
+    begins = price.since
+    if not isinstance(begins, datetime.date):
+        return None
+    earlier = [
+        (other.since if isinstance(other.since, datetime.date) else datetime.date.min, position)
+        for position, other in enumerate(old)
+        if other.least == price.least
+    ]
+    since, position = max(earlier, default=(begins, 0))
+    return old[position] if since < begins else None
+
+
+def _by(old: Price, new: Price) -> str:
+    """Say a price's move in % of the old one; nothing where the two are not comparable."""
+    if not old.cost.comparable(new.cost) or not old.cost.base or old.cost.base == new.cost.base:
+        return ""
+    return f" ({signed((new.cost.base / old.cost.base - 1) * 100, 1, 1)} %)"
+
+
+def _conditions(price: Price) -> str:
+    """Say from when and from which quantity on a price holds."""
+    since = f" from {price.since}" if price.since is not None else ""
+    return f"{since}{f', {price.least} and more' if price.least is not None else ''}"

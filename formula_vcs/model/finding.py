@@ -53,10 +53,21 @@ class Finding:
         return replace(self, line=line, column=column)
 
 
-def worst_first(finding: Finding) -> tuple[str, int, int, int, str, str]:
-    """Order findings by file and line, the worst first on a line."""
-    rank = SEVERITIES.index(finding.severity)
-    return finding.path, finding.line, finding.column, rank, finding.rule, finding.message
+# What could not be read: said before what follows from it.
+MISREAD: Final = frozenset(
+    {"syntax", "unreadable", "too-big", "link-outside", "conflict", "merge-stopped", "duplicate-id", "unknown-key",
+     "missing-value", "wrong-type", "bad-value", "bad-quantity", "bad-id"}
+)  # fmt: skip
+
+
+def badness(finding: Finding) -> tuple[int, bool]:
+    """Order findings by how bad they are; of those as bad, what could not be read comes first."""
+    return SEVERITIES.index(finding.severity), finding.rule not in MISREAD
+
+
+def worst_first(finding: Finding) -> tuple[int, bool, str, int, int, str, str]:
+    """Order findings the worst first, what could not be read before what follows from it; then by file and line."""
+    return *badness(finding), finding.path, finding.line, finding.column, finding.rule, finding.message
 
 
 def blocks(findings: list[Finding], fail_on: str = "block") -> bool:

@@ -72,6 +72,13 @@ def _and_more(said: Sequence[str], more: int) -> str:
     return "; ".join([*said, *([f"and {more} more"] if more > 0 else [])])
 
 
+def parted(duties: Sequence[Duty]) -> tuple[list[Duty], str]:
+    """Part the duties that the changes bring from those that were due before, which one line is enough for."""
+    brought = [duty for duty in duties if duty.because or not duty.standing]
+    before = [f"{duty.owner}: {duty.evidence}" for duty in duties if duty.standing and not duty.because]
+    return brought, f"Due before this change already, and none of its making: {'; '.join(before)}." if before else ""
+
+
 class Sources:
     """The sources of some duties, each numbered once in the order in which they are listed, by text and place in it."""
 
@@ -136,6 +143,13 @@ def ruler(review: Review) -> str:
     """Say what the sizes are measured by, where any size is said."""
     sized = any("SUPAC-SS" in duty.source for duty in review.duties)
     return f"{duty_table.note()[:1].upper()}{duty_table.note()[1:]}." if sized else ""
+
+
+def rests(reviews: Iterable[Review], sources: Sources) -> list[str]:
+    """Say once for all recipes what the sizes are measured by, and list the sources."""
+    shown = (review for review in reviews if any("SUPAC-SS" in duty.source for duty in parted(review.duties)[0]))
+    ruled = next(map(ruler, shown), "")
+    return [words for words in (ruled, sources.listed()) if words]
 
 
 def quiet(review: Review) -> list[str]:

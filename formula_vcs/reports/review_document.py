@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
 from typing import Final
@@ -12,7 +12,9 @@ from typing import Final
 from formula_vcs.diff import shapley
 from formula_vcs.diff.change import Change
 from formula_vcs.diff.effects import Effect
+from formula_vcs.diff.exposures import told_once
 from formula_vcs.figures.figure import Figure
+from formula_vcs.figures.missing import by_ingredient
 from formula_vcs.model.finding import SEVERITIES, Finding
 from formula_vcs.reports import figure_words, short_words
 from formula_vcs.review.compare import Comparison, Review
@@ -72,13 +74,15 @@ class Row:
 
 
 def rows(changes: Iterable[Change], swaps: Iterable[Swap] = ()) -> list[Row]:
-    """Give the changes in their order, what only follows from others last.
+    """Give the changes in their order, what only follows from others last, and once where it follows for many.
 
     Under a swap stands what the two materials' files state differently.
     """
     more = {swap.change: tuple(_differences(swap)) for swap in swaps}
-    found = [_row(change, more.get(change.id, ())) for change in changes]
-    return [row for row in found if not row.follows] + [row for row in found if row.follows]
+    changes = list(changes)
+    made = [_row(change, more.get(change.id, ())) for change in changes if not change.derived]
+    derived = {change.id: change for change in changes if change.derived}
+    return made + [_row(replace(derived[told.changes[0]], text=told.text)) for told in told_once(derived.values())]
 
 
 def _differences(swap: Swap) -> Iterable[str]:
@@ -171,23 +175,51 @@ def moves(review: Review) -> Moves:
     real = [change for change in review.changes if not change.derived]
     found: list[Moved] = []
     less: list[str] = []
-    missing: list[str] = []
     for effect in review.effects:
-        missing += [f"before: {fact}" for fact in effect.before.missing]
-        missing += [f"now: {fact}" for fact in effect.after.missing]
         before, after = (at(effect, figure) for figure in (effect.before, effect.after))
         if before is None or after is None or effect.before.unit != effect.after.unit:
             found.append(_unknown(effect))
-        elif before == after:
+        elif before == after or not review.listed.get(effect.figure, "listed"):
             less.append(figure_words.called(effect.figure))
         else:
             found.append(_known(effect, (before, after), changes, _like(effect, review.effects), one=len(real) == 1))
-    return Moves(tuple(found), tuple(less), tuple(dict.fromkeys(missing)))
+    return Moves(tuple(found), tuple(less), tuple(_missing(review.effects)))
+
+
+def _missing(effects: Iterable[Effect]) -> list[str]:
+    """Say what figures lack, by ingredient; what only one side lacks says which."""
+    effects = list(effects)
+    before, after = (
+        dict.fromkeys(fact for effect in effects for fact in (effect.before if side else effect.after).missing)
+        for side in (True, False)
+    )
+    both = [one.words for one in by_ingredient(fact for fact in before if fact in after)]
+    gone = [f"before: {one.words}" for one in by_ingredient(fact for fact in before if fact not in after)]
+    came = [f"now: {one.words}" for one in by_ingredient(fact for fact in after if fact not in before)]
+    return [*both, *gone, *came]
 
 
 def folded(less: Sequence[str]) -> str:
-    """Say the figures that moved by less than is shown, in one line with their count."""
-    return f"{counted(len(less), 'figure')} moved by less than is shown: {', '.join(less)}"
+    """Say the figures that are not listed, in one line; one that is there without water too is named once."""
+    dry = ", without water"
+    both = {name for name in less if f"{name}{dry}" in less}
+    names = [
+        f"{name} with and without water" if name in both else name
+        for name in less
+        if name.removesuffix(dry) not in both or name in both
+    ]
+    return f"not listed, as unasked or within their uncertainty: {'; '.join(names)}"
+
+
+def counted_away(less: Sequence[str]) -> str:
+    """Say the same in one line of a terminal: their names where they fit, else how many there are."""
+    whole = folded(less)
+    if len(whole) <= ONE_LINE:
+        return whole
+    return f"{counted(len(less), 'more figure')}, unasked or within their uncertainty (--figure all)"
+
+
+ONE_LINE: Final = 76  # columns that part 2 leaves
 
 
 def at(effect: Effect, figure: Figure) -> Decimal | None:
@@ -323,6 +355,19 @@ def _parts(effect: Effect, difference: Decimal, changes: dict[str, Change], most
 def cured(review: Review) -> list[tuple[Finding, tuple[str, ...] | None]]:
     """Give the findings that are gone, each with the ids of the changes that cured it; None where not all was tried."""
     return list(zip(review.gone, review.cures or ((),) * len(review.gone), strict=True))
+
+
+def still_counted(review: Review, besides: str = "") -> str:
+    """Count the findings that were there before, those of one severity left out, with their rules."""
+    counts: dict[str, dict[str, None]] = {}
+    numbers: dict[str, int] = {}
+    for finding in review.still:
+        if finding.severity != besides:
+            counts.setdefault(finding.severity, {})[finding.rule] = None
+            numbers[finding.severity] = numbers.get(finding.severity, 0) + 1
+    there = (severity for severity in SEVERITIES if severity in counts)
+    said = [f"{numbers[severity]} {severity} ({', '.join(counts[severity])})" for severity in there]
+    return f"still there, as before: {'; '.join(said)}" if said else ""
 
 
 def because(causes: Sequence[str] | None, changes: Iterable[Change]) -> list[str]:

@@ -24,10 +24,12 @@ from formula_vcs.law.compliance import markets
 from formula_vcs.law.not_judged import open_fields
 from formula_vcs.model.facts import ALIKE, Facts, likeness, spelled
 from formula_vcs.model.facts import Path as FactPath
-from formula_vcs.model.finding import SEVERITIES, Finding
+from formula_vcs.model.finding import Finding, badness
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.ingredient import Ingredient
 from formula_vcs.model.recipe import Recipe
+from formula_vcs.review.figure_weight import weights
+from formula_vcs.review.finding_moves import sorted_out
 from formula_vcs.review.grade_swaps import Swap, lost_demands, swaps
 from formula_vcs.review.looking_ahead import Deadline, deadlines
 from formula_vcs.review.preservation_lost import harder
@@ -63,10 +65,11 @@ class Sides:
 class Review:
     """One recipe between two versions.  ``status`` is changed, added, removed, or unread (a side does not parse).
 
-    ``cures`` are, for each finding that is gone, the ids of the changes that cured it together; None where not all
-    was tried that would have to be.  ``ahead`` is what a change brings in or raises that the law will not allow within
-    24 months, ``accepted`` are the findings of a limit or a ban of the law that the new version accepts, ``lists`` the
-    ingredient lists for markets that are new.
+    ``listed`` says of each figure in ``effects`` why a reader has to see it, empty where he need not
+    (`review.figure_weight`).  ``cures`` are, for each finding that is gone, the ids of the changes that cured it
+    together; None where not all was tried that would have to be.  ``ahead`` is what a change brings in or raises that
+    the law will not allow within 24 months, ``accepted`` are the findings of a limit or a ban of the law that the new
+    version accepts, ``lists`` the ingredient lists for markets that are new.
     """
 
     recipe: str
@@ -86,6 +89,7 @@ class Review:
     substances: tuple[SubstanceMove, ...] = ()
     swaps: tuple[Swap, ...] = ()
     roles: tuple[RoleChange, ...] = ()
+    listed: Mapping[str, str] = field(default_factory=dict)
     sides: Sides | None = field(default=None, compare=False, repr=False)
     ahead: tuple[Deadline, ...] = ()
     accepted: tuple[Finding, ...] = ()
@@ -326,6 +330,7 @@ def _review(
         lists=lists_of_new_markets(past, present, terms.day) if measured else (),
         sides=Sides(past, present, terms),
     )  # fmt: skip
+    review = replace(review, listed=weights(review.effects, past, present))
     if not findings:
         return review
     after_all = _findings(new, now, present, terms.day)
@@ -333,7 +338,7 @@ def _review(
     sides = _findings(old, was, past, terms.day) if why or after_all else [], after_all
     if status in ("removed", "unread") and now is None:
         sides = sides[0], [finding for finding in sides[1] if finding.line]
-    fresh, gone, still = _sorted_out(*sides)
+    fresh, gone, still = sorted_out(*sides)
     tried = trials if why and status == "changed" else None
     lost = role_changes(past, present, tried) if tried is not None else ()
     # that nothing preserves it has a rule of its own, which blocks
@@ -343,9 +348,11 @@ def _review(
         found += of_both(new, past, present, changes, roles)
     return replace(
         review,
-        new=tuple(NewFinding(new.place(item.finding), item.causes) for item in sorted(found, key=_worst_of)),
+        new=tuple(
+            NewFinding(new.place(item.finding), item.causes) for item in sorted(found, key=lambda i: badness(i.finding))
+        ),
         gone=tuple(old.place(finding) for finding in gone),
-        still=tuple(new.place(finding) for finding in sorted(still, key=_rank)),
+        still=tuple(new.place(finding) for finding in sorted(still, key=badness)),
         roles=roles,
         ahead=_ahead(new, past, present, terms.day, tried) if why and status in ("changed", "added") else (),
         accepted=tuple(new.place(finding) for finding in after_all if of_law(finding)),
@@ -399,37 +406,6 @@ def _findings(snapshot: Snapshot, recipe: Recipe | None, formula: Formula, day: 
     for ingredient in formula.ingredients.values():
         if not ingredient.readable:
             found.extend(snapshot.read(ingredient.file).findings)
-    return found
-
-
-def _sorted_out(before: list[Finding], after: list[Finding]) -> tuple[list[Finding], list[Finding], list[Finding]]:
-    """Sort findings into new, gone and still there.
-
-    One that got worse is new.  One that is less bad now, or was accepted, is gone as it was and still there as it is.
-    """
-    was, now = _worst(before), _worst(after)
-    fresh = [finding for finding in after if _rank(finding) < was.get(finding.fingerprint, _NEVER)]
-    still = [finding for finding in after if _rank(finding) >= was.get(finding.fingerprint, _NEVER)]
-    gone = [finding for finding in before if _rank(finding) < now.get(finding.fingerprint, _NEVER)]
-    return fresh, gone, still
-
-
-_NEVER: Final = len(SEVERITIES)
-
-
-def _rank(finding: Finding) -> int:
-    return SEVERITIES.index(finding.severity)
-
-
-def _worst_of(item: NewFinding) -> int:
-    return _rank(item.finding)
-
-
-def _worst(findings: list[Finding]) -> dict[str, int]:
-    """Give the worst severity of each finding."""
-    found: dict[str, int] = {}
-    for finding in findings:
-        found[finding.fingerprint] = min(_rank(finding), found.get(finding.fingerprint, _NEVER))
     return found
 
 

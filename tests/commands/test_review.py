@@ -182,3 +182,27 @@ def test_a_clone_that_knows_no_default_branch_asks_for_one(
 
     words = "this clone has no default branch to compare with; name one: git formula review REV"
     assert (2, f"git formula: {words}\n") == (said.status, said.err)
+
+
+def test_a_figure_is_listed_for_who_asks(proposal: Any, capsys: Capsys) -> None:
+    """Folded away it is counted; named, or all of them, it stands in the list; json always has it."""
+    plain, named, every = (
+        run(capsys, "review", *more).out for more in ((), ("--figure", "water_activity"), ("--figure", "all"))
+    )
+
+    assert "water activity (estimate)" not in plain
+    assert "(--figure all)" in plain
+    assert "water activity (estimate)" in named
+    assert "density (estimate)" not in named
+    assert "density (estimate)" in every
+    assert "(--figure all)" not in every
+    data = run(capsys, "review", "--format", "json").json("diff")
+    listed = {effect["figure"]: effect["listed"] for effect in data["recipes"][0]["effects"]}
+    assert ("priced", "") == (listed["cost_per_kg"], listed["water_activity"])
+
+
+def test_a_figure_that_there_is_not(proposal: Any, capsys: Capsys) -> None:
+    said = run(capsys, "review", "--figure", "wateractivity")
+
+    assert 2 == said.status
+    assert "no figure is called 'wateractivity'; did you mean 'water_activity'?" in said.err

@@ -9,6 +9,8 @@ import pytest
 from formula_vcs.diff.apply import apply
 from formula_vcs.diff.change import Change
 from formula_vcs.diff.diff import diff
+from formula_vcs.diff.exposures import told_once
+from formula_vcs.workspace.snapshot import Files, Snapshot
 from tests.conftest import MakeWorkspace
 from tests.helpers_demo import RECIPES, Edit, demo, step
 
@@ -242,3 +244,48 @@ def test_the_step_of_a_premix_is_told_too(workspace: MakeWorkspace) -> None:
 
     words = "premix 'gel', step 'join': tip speed 18.8 m/s \u2192 tip speed 28.3 m/s"
     assert [("premix/gel/step/join", words)] == told
+
+
+def _seen_otherwise(old: str, new: str, names: tuple[str, ...] = ("fine", "coarse", "glycerin")) -> list[str]:
+    """Say what follows for charges that ask for something, of one step that changed."""
+    care = '[handling]\nshear_at_most = "high"\n'
+    files = {f"ingredients/{name}.toml": f'title = "{name}"\n[substances]\n"{name}" = 100\n{care}' for name in names}
+    charges = "\n".join(f"{name} = 1" for name in names)
+    text = f'title = "P"\n[phase.A.charge]\n{charges}\n[[step]]\nid = "salt"\ninto = "main"\nadd = ["A"]\n{{}}\n'
+    formulas = []
+    for made in (old, new):
+        snapshot = Snapshot(Files({"workspace.toml": 'title = "W"\n', **files, "p.toml": text.format(made)}))
+        recipe = snapshot.recipe("p")
+        assert recipe is not None
+        formulas.append(snapshot.formula(recipe))
+    derived = [change for change in diff(*formulas) if change.derived]
+    return [told.text for told in told_once(derived)]
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "words"),
+    [
+        ('shear = "low"\ntime = "10 min"', 'shear = "low"\ntime = "20 min"', "low shear 10 min longer in 'salt'"),
+        ('shear = "low"\ntime = "20 min"', 'shear = "low"\ntime = "15 min"', "low shear 5 min shorter in 'salt'"),
+        (
+            'shear = "low"\ntime = "10 min"', 'shear = "medium"\ntime = "10 min"',
+            "10 min at medium shear in step 'salt', before low shear only",
+        ),
+        (
+            'shear = "low"\ntime = "10 min"', 'shear = "low"\ntime = "1 h"',
+            "1 h at low shear in step 'salt', before 10 min at low shear",
+        ),
+        (
+            'shear = "low"\ntime = "10 min"', 'shear = "low"\ntime = "10 to 20 min"',
+            "10 to 20 min at low shear in step 'salt', before 10 min at low shear",
+        ),
+        (
+            'shear = "low"\ntime = "10 min"\nspeed = "30 rpm"', 'shear = "low"\ntime = "20 min"\nspeed = "40 rpm"',
+            "20 min at low shear (40 rpm) in step 'salt', before 10 min at low shear (30 rpm)",
+        ),
+    ],
+)  # fmt: skip
+def test_what_a_step_brings_to_all_charges_is_said_once(old: str, new: str, words: str) -> None:
+    assert [f"3 charges see {words}"] == _seen_otherwise(old, new)
+    assert [f"fine (A) sees {words}"] == _seen_otherwise(old, new, ("fine",))
+    assert [f"fine (A), coarse (A) see {words}"] == _seen_otherwise(old, new, ("fine", "coarse"))

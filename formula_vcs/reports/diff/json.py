@@ -56,7 +56,7 @@ def _review(review: Review) -> dict[str, Any]:
         "status": review.status,
         "file": review.file,
         "changes": [_change(change) for change in review.changes],
-        "effects": [_effect(effect) for effect in review.effects],
+        "effects": [_effect(effect) | {"listed": review.listed.get(effect.figure, "")} for effect in review.effects],
         "label": [_label(move) for move in review.label],
         "substances": [_substance(move) for move in review.substances],
         "swaps": [_swap(swap) for swap in review.swaps],

@@ -51,6 +51,12 @@ def part(ink: Ink, title: str) -> None:
     ink.line(f"  {ink.paint(title, 'strong')}")
 
 
+def sentence(ink: Ink, title: str, words: str) -> None:
+    """Write one of the four parts that is no more than a sentence."""
+    ink.wrapped(words, f"  {ink.paint(title, 'strong')}: ", " " * 4)
+    ink.line()
+
+
 def changed(ink: Ink, review: Review) -> None:
     """Write part 1."""
     part(ink, "What changed")
@@ -110,13 +116,17 @@ def does(ink: Ink, review: Review) -> None:
     if review.status != "changed":
         return
     moves = review_document.moves(review)
+    substances = review_document.substances(review)
+    if not (moves.moved or moves.less or moves.missing or substances or review.label or review.lists):
+        sentence(ink, "What it does", "no figure moves")
+        return
     part(ink, "What it does")
     if not moves.moved and not moves.less:
         ink.line("    no figure moves")
     _figures(ink, moves.moved)
     if moves.less:
-        ink.wrapped(review_document.folded(moves.less), "    ")
-    _substances(ink, review_document.substances(review))
+        ink.wrapped(review_document.counted_away(moves.less), "    ")
+    _substances(ink, substances)
     if review.label:
         ink.line(f"    {label_words.title(review)}")
     for words, why in label_words.lines(review):

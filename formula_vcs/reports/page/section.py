@@ -130,7 +130,7 @@ def _substances(review: Review) -> str:
 
 
 def _less(names: Sequence[str]) -> str:
-    return f"{review_document.counted(len(names), 'figure')} moved by less than is shown: {', '.join(names)}."
+    return f"{review_document.folded(names)}."
 
 
 def _shares(item: review_document.Moved) -> str:

@@ -111,7 +111,7 @@ def changed(page: Page, review: Review) -> None:
 
 
 def breaks(page: Page, review: Review) -> None:
-    """Write part 3; many findings that were there before are folded."""
+    """Write part 3; what was there before and does not block is counted."""
     page.heading(4, "What it breaks")
     for item in review.new:
         page.line(f"- new: {page.finding(item.finding)}")
@@ -123,19 +123,16 @@ def breaks(page: Page, review: Review) -> None:
     for finding, cure in review_document.cured(review):
         page.line(f"- gone: {page.finding(finding)}")
         because(page, cure, review.changes, "cured by")
-    if not (review.new or review.ahead or review.gone or review.still):
-        page.line("Nothing new.")
-
-    def still() -> None:
-        for finding in review.still:
-            page.line(f"- still there: {page.finding(finding)}")
-
-    if len(review.still) <= LONG:
-        still()
+    blocking = [finding for finding in review.still if finding.severity == "block"]
+    for finding in blocking[:LONG]:
+        page.line(f"- still there: {page.finding(finding)}")
+    quiet = not (review.new or review.ahead or review.gone or blocking)
+    if not quiet:
         page.line()
-        return
-    page.line()
-    _folded(page, f"{review_document.counted(len(review.still), 'finding')} still there", still)
+    rest = review_document.still_counted(review, besides="" if blocking[LONG:] else "block")
+    said = ["Nothing new."] * quiet + [f"{rest[:1].upper()}{rest[1:]}."] * bool(rest)
+    if said:
+        page.paragraph(" ".join(said))
 
 
 def because(page: Page, causes: Sequence[str] | None, changes: Iterable[Change], word: str = "because") -> None:
@@ -158,15 +155,16 @@ def _folded(page: Page, title: str, content: Callable[[], None]) -> None:
 def follows(page: Page, review: Review, *, evidence: bool) -> None:
     """Write part 4: duties by owner; how far everything moved, and the sources, are folded."""
     page.heading(4, "What has to follow")
-    for owner, duties in duty_words.by_owner(review.duties).items():
+    brought, before = duty_words.parted(review.duties)
+    for owner, duties in duty_words.by_owner(brought).items():
         for duty in duties:
             page.line(f"- **{page.text(f'{owner}: {duty.duty}')}**; {page.text(duty.touches)}")
             page.items(filter(None, (duty_words.told(duty), duty_words.why(duty, review))), 1)
-    if review.duties:
+    if brought:
         page.line()
     nothing = "" if review.duties else duty_words.nothing(review, evidence=evidence)
     sentence = f"{nothing[:1].upper()}{nothing[1:]}." if nothing else ""
-    for words in (sentence, *duty_words.quiet(review)):
+    for words in (sentence, before, *duty_words.quiet(review)):
         if words:
             page.paragraph(words)
     if review.duties:

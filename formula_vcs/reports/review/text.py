@@ -18,12 +18,15 @@ def write(comparison: Comparison, *, title: str, evidence: bool, blocked: bool, 
     diff_text.opening(ink, title)
     accepted(ink, comparison)
     differ, _ = review_document.alike(comparison)
+    sources = duty_words.Sources(duty for review in differ for duty in duty_words.parted(review.duties)[0])
     for review in differ:
         diff_text.heading(ink, review, review_document.said(review))
         diff_text.changed(ink, review)
         diff_text.does(ink, review)
         breaks(ink, review)
-        follows(ink, review, evidence=evidence)
+        follows(ink, review, sources, evidence=evidence)
+    for words in duty_words.rests(differ, sources):
+        ink.wrapped(words)
     diff_text.closing(ink, comparison)
     if differ:
         verdict(ink, comparison, blocked=blocked)
@@ -41,7 +44,12 @@ def accepted(ink: Ink, comparison: Comparison) -> None:
 
 
 def breaks(ink: Ink, review: Review) -> None:
-    """Write part 3: findings new with their causes, gone, and still there."""
+    """Write part 3: findings new with their causes, what the law will not allow, gone, and still there."""
+    blocking = [finding for finding in review.still if finding.severity == "block"]
+    rest = review_document.still_counted(review, besides="block")
+    if not (review.new or review.ahead or review.gone or blocking):
+        diff_text.sentence(ink, "What it breaks", "; ".join(filter(None, ("nothing new", rest))))
+        return
     diff_text.part(ink, "What it breaks")
     if not review.new:
         ink.line("    nothing new")
@@ -49,6 +57,18 @@ def breaks(ink: Ink, review: Review) -> None:
         place(ink, item.finding, "    ")
         for words in review_document.because(item.causes, review.changes):
             ink.wrapped(words, "        because ", " " * 10)
+    _ahead(ink, review)
+    _gone(ink, review)
+    if blocking:
+        ink.line(f"    {ink.paint('still there:', 'strong')}")
+    for finding in blocking:
+        place(ink, finding, "      ")
+    if rest:
+        ink.wrapped(rest, "    ")
+    ink.line()
+
+
+def _ahead(ink: Ink, review: Review) -> None:
     for coming in review.ahead:
         ink.wrapped(review_extras.when(coming), "    ", "      ", style="strong")
         place(ink, coming.finding, "      ")
@@ -56,24 +76,27 @@ def breaks(ink: Ink, review: Review) -> None:
             ink.wrapped(words, "          ", " " * 12)
         for words in review_document.because(coming.causes, review.changes):
             ink.wrapped(words, "          because ", " " * 12)
+
+
+def _gone(ink: Ink, review: Review) -> None:
     if review.gone:
         ink.line(f"    {ink.paint('gone:', 'strong')}")
     for finding, cure in review_document.cured(review):
         place(ink, finding, "      ")
         for words in review_document.because(cure, review.changes):
             ink.wrapped(words, "          cured by ", " " * 12)
-    if review.still:
-        ink.line(f"    {ink.paint('still there:', 'strong')}")
-    for finding in review.still:
-        place(ink, finding, "      ")
-    ink.line()
 
 
-def follows(ink: Ink, review: Review, *, evidence: bool) -> None:
-    """Write part 4: duties by owner, each with the evidence that it outdates and its trigger; sources at the end."""
+def follows(ink: Ink, review: Review, sources: duty_words.Sources, *, evidence: bool) -> None:
+    """Write part 4: duties by owner, each with the evidence that it outdates and its trigger; sources by number."""
+    brought, before = duty_words.parted(review.duties)
+    nothing = "" if review.duties else duty_words.nothing(review, evidence=evidence)
+    quiet = [words for words in (nothing, before, *duty_words.quiet(review)) if words]
+    if not brought and len(quiet) == 1:
+        diff_text.sentence(ink, "What has to follow", quiet[0])
+        return
     diff_text.part(ink, "What has to follow")
-    sources = duty_words.Sources(review.duties)
-    for owner, duties in duty_words.by_owner(review.duties).items():
+    for owner, duties in duty_words.by_owner(brought).items():
         for duty in duties:
             words = f"{owner}: {duty.duty}; {duty.touches} {sources.mark(duty)}"
             ink.wrapped(words, "    ", " " * 8, style="strong")
@@ -81,10 +104,8 @@ def follows(ink: Ink, review: Review, *, evidence: bool) -> None:
             short = f"{told}; {why}"
             for more in filter(None, [short] if told and why and columns(short) <= WIDTH - 8 else [told, why]):
                 ink.wrapped(more, "        ")
-    nothing = "" if review.duties else duty_words.nothing(review, evidence=evidence)
-    for words in (nothing, *duty_words.quiet(review), duty_words.ruler(review), sources.listed()):
-        if words:
-            ink.wrapped(words, "    ")
+    for words in quiet:
+        ink.wrapped(words, "    ")
     ink.line()
 
 

@@ -13,6 +13,7 @@ from formula_vcs.figures.composition import Line
 from formula_vcs.figures.cost import cost_per_kg
 from formula_vcs.figures.figure import Figure
 from formula_vcs.figures.figure_table import matters
+from formula_vcs.figures.missing import by_ingredient
 from formula_vcs.law.limit_use import percent
 from formula_vcs.model.recipe import Charge, Recipe, Step
 from formula_vcs.reports import figure_words
@@ -182,7 +183,7 @@ def figures(sheet: RecipeSheet) -> Figures:
     return Figures(
         tuple(_figure(own[name]) for name in alone),
         tuple(replace(_figure(own[name]), dry=_value(own[f"{name}{_DRY}"])) for name in paired),
-        tuple(dict.fromkeys(fact for figure in everything for fact in figure.missing)),
+        tuple(one.words for one in by_ingredient(fact for figure in everything for fact in figure.missing)),
         tuple(dict.fromkeys(note for figure in everything for note in figure.basis)),
     )
 
