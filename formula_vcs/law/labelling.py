@@ -18,7 +18,7 @@ from formula_vcs.figures.breakdown import Sums
 from formula_vcs.figures.composition import HUNDRED
 from formula_vcs.figures.ingredient_list import LabelLine, colorant_of, colour_index
 from formula_vcs.law.compliance import Compliance, Hit, in_force
-from formula_vcs.law.identity import law_key
+from formula_vcs.law.identity import identify, law_key
 from formula_vcs.law.otc_drug import UNITED_STATES, actives
 from formula_vcs.law.us_names import undecided, us_name
 from formula_vcs.model.formula import Formula
@@ -31,6 +31,10 @@ MIXTURES: Final = {
     "parfum": {"EU": "Parfum", "US": "Fragrance"},
     "aroma": {"EU": "Aroma", "US": "Flavor"},
 }
+
+
+_NANO: Final = " (nano)"
+_LAKE: Final = " lake"
 
 
 @dataclass(slots=True)
@@ -160,7 +164,7 @@ class _Names:
             key = law_key(spelled, cas)
             if key in self.apart:
                 continue
-            colour = colour_index(inci) or colorant_of(ingredient, pct)
+            colour = colour_index(key) or key.endswith(_LAKE) or colorant_of(ingredient, pct)
             if self.market == UNITED_STATES:
                 # two colours of one number are two names there
                 spelled = us_name(self.found.law, key, cas, spelled)
@@ -168,12 +172,22 @@ class _Names:
             elif key in self.printed:
                 spelled = self.printed[key]
                 key = law_key(spelled)
+            else:
+                spelled = _glossary(spelled, cas)
             self._add(key, spelled, share * Fraction(pct), colour=colour)
 
     def _add(self, key: str, spelled: str, pct: Fraction, *, colour: bool) -> None:
         known = self.names.setdefault(key, _Name(spelled))
         known.pct += pct
         known.colour = known.colour and colour
+
+
+def _glossary(spelled: str, cas: str) -> str:
+    """Give the glossary's name (Article 33) for one that another list, trade or language has; others as they stand."""
+    found = identify(spelled, cas)
+    if found.how != "other name":
+        return spelled
+    return f"{found.inci}{_NANO}" if spelled.casefold().endswith(_NANO) else found.inci
 
 
 def _seen_through(found: Compliance, shares: dict[str, Fraction]) -> dict[str, Fraction]:

@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from typing import Final
 
 from formula_vcs.law.compliance import Compliance
+from formula_vcs.law.identity import identify
 from formula_vcs.law.packs_in_force import Law, us_label_name
 from formula_vcs.model.ingredient import inci_key
 from formula_vcs.model.law_row import Row
@@ -38,7 +39,9 @@ def us_name(law: Law, key: str, cas: str, spelled: str) -> str:
     bare = spelled[: -len(_NANO)] if spelled.casefold().endswith(_NANO) else spelled
     key = key.removesuffix(_NANO)
     if not key.startswith((_INDEX, *_CERTIFIED)):
-        return us_label_name(key) or bare
+        known = identify(bare, cas)
+        other = known.inci if known.how == "other name" and known.kind != "us-name" else ""
+        return us_label_name(key) or other or bare
     printed = list(dict.fromkeys(row.printed for row in listed_colours(law, key, bare, cas)))
     lake = " Lake" if bare.casefold().endswith(" lake") else ""
     return " or ".join(f"{name}{lake}" for name in printed) or bare

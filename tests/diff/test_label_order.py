@@ -82,8 +82,8 @@ def test_below_one_percent_any_order_will_do(workspace: MakeWorkspace) -> None:
 def test_a_name_that_crosses_the_line_moves_even_at_its_place(workspace: MakeWorkspace) -> None:
     review = moved(workspace, cream(salt="1.20"))
 
-    assert [("Salt", 5, 5, ("amount:phase/A/charge/salt",))] == said(review.label)
-    assert "Salt: 5th \u2192 5th, now above the line at 1 %" == label_words.lines(review)[0][0]
+    assert [("Sodium Chloride", 5, 5, ("amount:phase/A/charge/salt",))] == said(review.label)
+    assert "Sodium Chloride: 5th \u2192 5th, now above the line at 1 %" == label_words.lines(review)[0][0]
 
 
 def test_a_name_that_crosses_the_line_and_moves_says_both(workspace: MakeWorkspace) -> None:

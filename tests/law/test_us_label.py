@@ -110,3 +110,20 @@ def test_a_pump_is_no_aerosol() -> None:
     of = formula({"it": 5}, zirconium, "antiperspirant spray", ("US",), 'spray = "pump"')
 
     assert not any(f.severity == "block" for f in found(of))
+
+
+@pytest.mark.parametrize(
+    ("stated", "eu", "us"),
+    [
+        ("Mineral Oil", "Paraffinum Liquidum", "Mineral Oil"),
+        ("Beeswax", "Cera Alba", "Beeswax"),
+        ("Fragrance", "Parfum", "Fragrance"),
+        ("FD&C Blue No. 1", "CI 42090", "Blue 1"),
+        ("E202", "Potassium Sorbate", "Potassium Sorbate"),
+        ("Red 7 Lake", "Red 7 Lake", "Red 7 Lake"),
+    ],
+)
+def test_each_market_has_its_own_name_whatever_is_stated(stated: str, eu: str, us: str) -> None:
+    """Regulation (EC) No 1223/2009, Article 19(6) and 33: the glossary's name; 21 CFR 701.3(c)."""
+    assert eu in _names({"it": {stated: 100}}, market="EU")
+    assert us in _names({"it": {stated: 100}})
