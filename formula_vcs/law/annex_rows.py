@@ -24,6 +24,7 @@ NANO: Final = " (nano)"
 DYE: Final = {"oxidative": "oxidative hair dye", "non-oxidative": "non-oxidative hair dye"}
 COLORANT, UV_FILTER, SCENT = "colorant", "UV filter", "fragrance"
 SALTS: Final = ("free base", "sulfate", "hydrochloride")
+_SALTS_TOO: Final = re.compile(r"\b(its|their|and) (\w+ and )?salts\b", re.IGNORECASE)
 _SALT: Final = re.compile(r"\b(hcl|hydrochloride|dihydrochloride|sulfate|sulphate)\b", re.IGNORECASE)
 # What names an allergen on the label: the pack of the allergens does that.
 _NAMED: Final = re.compile(r"The presence of the substance.*?rinse-off products\.?")
@@ -35,7 +36,8 @@ _ANY: Final[Where] = (EVERYTHING, EVERYTHING)
 class Filed(NamedTuple):
     """A row, and the keys under which it is looked up.
 
-    Folded names and CAS numbers; ``~word`` for a word that makes a name one of a family, ``!name`` for one that is not.
+    Folded names and CAS numbers; ``=name`` where a salt of that name is of the entry too; ``~word`` for a word that
+    makes a name one of a family, ``!name`` for one that is not.
     """
 
     row: Row
@@ -108,7 +110,10 @@ class AnnexRows:
         since = self._read["since"]["ii"].get(entry)
         if since:
             row = replace(row, placed=_from(since[0]), sold=_from(since[1]))
-        yield _filed(row, (*found.sure, *law_names(title)), found.cas, nano="(nano)" in title)
+        names = (*found.sure, *law_names(title))
+        yield _filed(row, names, found.cas, nano="(nano)" in title)
+        if _SALTS_TOO.search(title):
+            yield Filed(row, tuple(f"={name_key(name)}" for name in unique(names) if not is_salt(name)))
         if entry in self._read["family"]:
             family = self._read["family"][entry]
             words = (f"~{word}" for word in family["words"])

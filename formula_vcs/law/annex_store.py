@@ -25,6 +25,13 @@ _CITED: Final = re.compile(r"Annex (?P<annex>II|III|IV|V|VI)/(?P<entries>[^;\[]+
 _ENTRIES: Final = re.compile(r"(\d+[a-d]?)(?: to (\d+))?(?:\([a-z)(]*\))?")
 _HINT, _SHARED = "-hint", "-shared"
 # What is grown on an element, or drawn from what is, is no plain compound of it.
+# The last words of the names of salts.
+_SALTS: Final = frozenset(
+    ("hcl", "hydrochloride", "dihydrochloride", "hydrobromide", "hbr", "chloride", "bromide", "iodide", "sulfate",
+     "sulphate", "hemisulfate", "nitrate", "phosphate", "acetate", "citrate", "tartrate", "bitartrate", "maleate",
+     "fumarate", "succinate", "lactate", "gluconate", "mesylate", "oxalate", "salicylate", "benzoate", "picrate",
+     "stearate", "oleate", "pamoate", "sodium", "potassium", "calcium")
+)  # fmt: skip
 _NO_COMPOUND: Final = frozenset(
     ("ferment", "filtrate", "lysate", "extract", "yeast", "sprout", "media", "culture", "water", "polypeptide",
      "polypeptides", "protein")
@@ -41,7 +48,7 @@ def _ids(names: tuple[str, ...], numbers: tuple[str, ...]) -> tuple[str, ...]:
     mark = _NANO if any(name.endswith(_NANO) for name in names) else ""
     named = [found for name in names for found in _by_name(name)]
     numbered = [found for number in numbers for found in _look_up(number + mark)]
-    found = dict.fromkeys((*named, *numbered, *_family(names)))
+    found = dict.fromkeys((*named, *numbered, *_family(names), *_salt(names)))
     if mark and all(name.endswith((_HINT, _SHARED)) for name in found):
         found = dict.fromkeys((*found, *_ids(tuple(name.removesuffix(_NANO) for name in names), numbers)))
     return tuple(name for name in found if _stands(name, found, named))
@@ -74,6 +81,12 @@ def _look_up(key: str) -> tuple[str, ...]:
 def annexes_name(key: str) -> bool:
     """Say whether a folded name stands in the annexes, surely or as a hint."""
     return bool(_look_up(key))
+
+
+def _salt(names: tuple[str, ...]) -> tuple[str, ...]:
+    """Give the rows of the entries that are about a base or an acid and its salts, for a name of such a salt."""
+    bases = dict.fromkeys(name.rpartition(" ")[0] for name in names if name.rpartition(" ")[2] in _SALTS)
+    return tuple(row for base in bases if base for row in _look_up(f"={base}"))
 
 
 @lru_cache(maxsize=1)

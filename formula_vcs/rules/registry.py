@@ -57,7 +57,7 @@ from formula_vcs.rules.law.positive_list import PositiveList, PreservativeUnlist
 from formula_vcs.rules.law.product_type import MarketKnown, ProductType
 from formula_vcs.rules.law.prohibited import Prohibited
 from formula_vcs.rules.law.substance_name import CasNumber, SubstanceCas, SubstanceName
-from formula_vcs.rules.law.trace import TraceGrounds
+from formula_vcs.rules.law.trace import NitrosamineContent, TraceGrounds
 from formula_vcs.rules.law.unstated import Unstated
 from formula_vcs.rules.law.us_colour import UsColour
 from formula_vcs.rules.law.weak_acids import FreeAcid, PreservativeWindow
@@ -92,8 +92,8 @@ from formula_vcs.rules.rule import RecordRule, Rule
 
 # What packs of law and standards speak through: the rules that the horizon looks ahead with.
 OF_LAW_TYPES: Final[tuple[type[Rule], ...]] = (
-    ProductType, MarketKnown, UsColour, OtcDrug, Prohibited, TraceGrounds, PositiveList, PreservativeUnlisted,
-    AnnexHint, Limit, LimitMargin, PhWindow, AllergenData, AllergenMargin,
+    ProductType, MarketKnown, UsColour, OtcDrug, Prohibited, TraceGrounds, NitrosamineContent, PositiveList,
+    PreservativeUnlisted, AnnexHint, Limit, LimitMargin, PhWindow, AllergenData, AllergenMargin,
     LabelWords, AskSupplier, Unstated, CertificateExpired, ClaimFails, ClaimInformation, ExtractData,
 )  # fmt: skip
 _ALL: Final[tuple[type[Rule], ...]] = (

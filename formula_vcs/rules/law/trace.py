@@ -2,16 +2,24 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
+from fractions import Fraction
+from typing import Final
 
-from formula_vcs.law.compliance import Compliance, Hit, in_force
+from formula_vcs.law.compliance import Compliance, Hit, in_force, substances_of
 from formula_vcs.law.limit_use import percent
 from formula_vcs.model.finding import Finding
+from formula_vcs.model.law_row import Row
+from formula_vcs.rules.law.certificate import place_of
 from formula_vcs.rules.law.pack_rule import PackRule
 from formula_vcs.rules.law.prohibited import beyond_trace
 from formula_vcs.rules.rule import Case
+from formula_vcs.words.numbers import shown
 
-_EU = "Regulation (EC) No 1223/2009, Article 17"
+_CONTENT: Final = re.compile(r"maximum nitrosamine content: (\d+) [\u00b5\u03bc]g/kg", re.IGNORECASE)
+_NITROSAMINE: Final = re.compile(r"n-nitroso|ndela\b|nitrosamine")
+_EU: Final = "Regulation (EC) No 1223/2009, Article 17"
 
 
 class TraceGrounds(PackRule):
@@ -55,3 +63,54 @@ class TraceGrounds(PackRule):
                 f"it cannot be avoided and that the product is safe{ground}"
             )
             yield self.of_row(case, row, words, found.main_charge([key]), key)
+
+
+class NitrosamineContent(PackRule):
+    """A material of the amines of Annex III holds no more nitrosamines than its entry lets it.
+
+    Why: entries 60 to 62 of Annex III and several hair dyes allow 50 micrograms of nitrosamines in a kilogram of the
+    raw material, whatever is in the product.  What a supplier's sheet states is declared as an impurity, and all
+    nitrosamines of one material count together.
+
+    Not so:
+        [substances]
+        "Triethanolamine" = 99.99999
+        "N-Nitrosodiethanolamine" = { pct = 0.00001, role = "impurity" }    # 100 micrograms a kilogram
+    """
+
+    id = "nitrosamine-content"
+
+    def check(self, case: Case) -> Iterator[Finding]:
+        """Add up the nitrosamines of each material that a limit of them is about."""
+        found = case.finished
+        if found is None:
+            return
+        limits = [(hit, limit) for hit in in_force(found, case.day) if (limit := _nitrosamines(hit.row)) is not None]
+        for name in case.sums.leaves if limits else ():
+            material = case.formula.ingredients.get(name)
+            if material is None:
+                continue
+            held = substances_of(material)
+            named = {key: one for key, one in held.items() if _NITROSAMINE.match(key)}
+            content = sum((one.pct for one in named.values()), Fraction(0))
+            broken = (
+                (hit.row, most) for hit, most in limits if content > most and not held.keys().isdisjoint(hit.keys)
+            )
+            for row, most in list(broken)[:1]:
+                spelled = ", ".join(one.spelled for one in named.values())
+                words = (
+                    f"'{name}' holds {_micrograms(content)} micrograms of nitrosamines a kilogram ({spelled}); "
+                    f"{_micrograms(most)} is what {row.citation} lets the raw material hold"
+                )
+                yield self.of_row(case, row, words, place_of(case, material), name)
+
+
+def _micrograms(pct: Fraction) -> str:
+    """Write an amount in % as micrograms a kilogram."""
+    return shown(pct * 10_000_000, 0, 1)
+
+
+def _nitrosamines(row: Row) -> Fraction | None:
+    """Give how much of nitrosamines a row lets a material hold, in % of it; None where it is about something else."""
+    match = _CONTENT.search(row.words) if row.kind == "ask" else None
+    return Fraction(match[1]) / 10_000_000 if match is not None else None
