@@ -113,7 +113,7 @@ def _root(solution: Solution, fall: float, start: float) -> float | None:
             low = pH
         ahead = pH - value / slope if slope else low
         ahead = ahead if low < ahead < high else (low + high) / 2
-        if abs(ahead - pH) < 1e-7:
+        if abs(ahead - pH) < 1e-6:
             return ahead
         pH = ahead
     return pH
@@ -138,7 +138,7 @@ def balance(solution: Solution, *, ideal: bool = False) -> Balance | None:
         pH = found
         strength = _strength(solution, pH, fall)
         after = 0.0 if ideal else davies(min(strength, 2 * MOST_STRENGTH))
-        if abs(after - fall) < 1e-6:
+        if abs(after - fall) < 1e-5:
             break
         fall = after
     parts = tuple(weak.amount * _state(weak, pH, fall).capacity for weak in solution.weak)

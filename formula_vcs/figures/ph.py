@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from typing import Final, NamedTuple
 
@@ -38,9 +38,18 @@ class PhEstimate(NamedTuple):
     basis: tuple[str, ...]
 
 
+class Settled(NamedTuple):
+    """Where a recipe's charges balance, what it is made of and its water in %; or what is missing for that."""
+
+    at: Balance | None
+    found: Tally
+    water: float
+    missing: tuple[str, ...]
+
+
 def estimate(sums: Sums) -> PhEstimate:
     """Estimate the pH of a recipe; worked out once a formula."""
-    return sums.cached("pH", lambda: _estimate(sums))
+    return sums.cached("pH", lambda: _estimate(settled(sums)))
 
 
 def ph_estimate(sums: Sums, _: Terms) -> Figure:
@@ -52,22 +61,29 @@ def ph_estimate(sums: Sums, _: Terms) -> Figure:
     return Figure("ph_estimate", value, "", (), found.basis, estimate=True, span=(low, high))
 
 
-def _estimate(sums: Sums) -> PhEstimate:
+def settled(sums: Sums) -> Settled:
+    """Find where the charges of a recipe balance, without how far off that may be; worked out once a formula."""
+    return sums.cached("charges", lambda: _settled(sums))
+
+
+def _settled(sums: Sums) -> Settled:
     missing = unsettled(sums) + [f"{name}: no composition" for name in sums.unnamed]
     water = float(sums.substances.get("aqua", Fraction(0)))
     if missing or not water:
-        return _not_known(missing or [NO_WATER])
+        return Settled(None, Tally(), water, tuple(missing or [NO_WATER]))
     found = tally(sums)
     missing = list(_lacking(found, water))
-    if missing:
-        return _not_known(missing)
-    at = balance(found.solution(water))
-    if at is None or not _CAN_BE[0] <= at.pH <= _CAN_BE[1]:
-        return _not_known(
-            [*_saponified(found), f"it lies outside what can be computed, pH {_CAN_BE[0]} to {_CAN_BE[1]}"]
-        )
-    missing = list(_refused(found, at, water))
-    if missing:
+    at = None if missing else balance(found.solution(water))
+    if not missing and (at is None or not _CAN_BE[0] <= at.pH <= _CAN_BE[1]):
+        missing = [*_saponified(found), f"it lies outside what can be computed, pH {_CAN_BE[0]} to {_CAN_BE[1]}"]
+    elif at is not None:
+        missing = list(_refused(found, at, water))
+    return Settled(None if missing else at, found, water, tuple(missing))
+
+
+def _estimate(whole: Settled) -> PhEstimate:
+    at, found, water, missing = whole
+    if at is None:
         return _not_known(missing)
     low, high = _span(found, at, water)
     if high - low > _WIDEST:
@@ -75,7 +91,7 @@ def _estimate(sums: Sums) -> PhEstimate:
     return PhEstimate(at.pH, low, high, (), tuple(_basis(found, at, low, high)))
 
 
-def _not_known(missing: list[str]) -> PhEstimate:
+def _not_known(missing: Sequence[str]) -> PhEstimate:
     return PhEstimate(None, 0.0, 14.0, tuple(missing), (CAUTION,))
 
 

@@ -151,5 +151,6 @@ def _bound_by(sums: Sums, row: dict[str, Any]) -> tuple[tuple[str, ...], Fractio
     if row["oil"]:
         oils = [inci for inci in sums.substances if (kind := kind_of(inci)) is not None and kind.oil == "ester"]
         return tuple(sums.names[inci][0] for inci in oils), sum((sums.substances[inci] for inci in oils), Fraction(0))
-    parts = parts_of(sums).called({*row["names"], *map(class_tag, row["by"])})
+    whole, tags = parts_of(sums), {*row["names"], *map(class_tag, row["by"])}
+    parts = [] if tags.isdisjoint(whole.tags) else whole.called(tags)
     return tuple(dict.fromkeys(part.grain.spelled for part in parts)), sum((part.pct for part in parts), Fraction(0))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from formula_vcs.figures.ph import estimate
+from formula_vcs.figures.ph import estimate, settled
 from formula_vcs.model.finding import Finding
 from formula_vcs.rules.rule import COMMON_PRACTICE, Case, Rule
 
@@ -31,11 +31,12 @@ class PhAgrees(Rule):
         spec = case.recipe.spec.get("pH")
         if spec is None or case.recipe.is_premix or case.sums.composition.is_open:
             return
-        found = estimate(case.sums)
-        if found.pH is None:
-            return
         low, high = (None if end is None else float(end.base) for end in (spec.low, spec.high))
-        if (low is None or found.high >= low) and (high is None or found.low <= high):
+        at = settled(case.sums).at
+        if at is None or ((low is None or low <= at.pH) and (high is None or at.pH <= high)):
+            return
+        found = estimate(case.sums)
+        if found.pH is None or ((low is None or found.high >= low) and (high is None or found.low <= high)):
             return
         words = (
             f"the spec wants pH {spec}; the acids and bases of the recipe come to {found.pH:.1f} ({found.low:.1f} to "
