@@ -146,6 +146,9 @@ def test_process_as_json(capsys: Capsys) -> None:
     seen = found["process"]["exposures"]["C/silica-polishing"]
     assert ["fold-polish", "finish", "set-pH", "even-out"] == [item["step"] for item in seen]
     assert ["dehydroacetic acid"] == [item["acid"] for item in found["preservation"]["acids"]]
+    assert [("benzyl alcohol", True), ("dehydroacetic acid", True)] == [
+        (item["system"], item["counts"]) for item in found["preservation"]["systems"]
+    ]
 
 
 def test_many_vessels_are_listed(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: Capsys) -> None:

@@ -6,14 +6,26 @@ from typing import Any
 
 from formula_vcs.figures.free_acid import CAUTION, free_acids, spec_range
 from formula_vcs.figures.low_risk import low_risk
+from formula_vcs.figures.preservatives import covered_by, preserving, systems
 from formula_vcs.reports.sheets import RecipeSheet
 from formula_vcs.words.numbers import exact_text
 
 
 def preservation(sheet: RecipeSheet) -> dict[str, Any]:
-    """Give the free acids over the pH range and the criteria of low risk."""
-    span = spec_range(sheet.sums)
+    """Give what preserves, the free acids over the pH range, and the criteria of low risk."""
+    span, counted = spec_range(sheet.sums), preserving(sheet.sums)
     return {
+        "systems": [
+            {
+                "system": system.title,
+                "substances": list(system.names),
+                "pct": exact_text(system.pct),
+                "against": sorted(covered_by(system)),
+                "annex_v": None if system.row is None else system.row["annex_v"],
+                "counts": system in counted,
+            }
+            for system in systems(sheet.sums)
+        ],
         "pH": None if span is None else list(span),
         "acids": [
             {
