@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Callable, Collection, Iterable
+from collections.abc import Callable, Collection, Iterable, Iterator
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Final, NamedTuple
@@ -22,7 +22,9 @@ from formula_vcs.law.compliance import Compliance, in_force
 from formula_vcs.law.identity import identify
 from formula_vcs.law.labelling import ingredient_list, printed, unsure_names
 from formula_vcs.law.limit_use import Use as LimitUse
+from formula_vcs.law.limit_use import amount
 from formula_vcs.law.limit_use import uses as uses_of_limits
+from formula_vcs.law.otc_drug import actives
 from formula_vcs.law.sought import Sought, found_in
 from formula_vcs.model.finding import Finding, worst_first
 from formula_vcs.model.formula import Formula
@@ -141,8 +143,16 @@ def limits(law: Compliance, day: datetime.date) -> tuple[LimitUse, ...]:
     """Give the limits that a finished product is under, the tightest first."""
     if law.formula.recipe.is_premix:
         return ()
-    found = uses_of_limits(law, in_force(law, day))
+    found = [*uses_of_limits(law, in_force(law, day)), *_of_actives(law, day)]
     return tuple(sorted(found, key=lambda use: (use.left / use.allowed if use.allowed else 0, use.row.id)))
+
+
+def _of_actives(law: Compliance, day: datetime.date) -> Iterator[LimitUse]:
+    """Give the maxima of active ingredients, where a product is a drug in the United States."""
+    for active in actives(law, day):
+        most = active.row.windows[0][1]
+        if most < HUNDRED:
+            yield LimitUse(active.row, (active.key,), amount(law, [active.key], active.row.basis), most)
 
 
 def default_market(formula: Formula) -> str:

@@ -314,6 +314,9 @@ def _made_for(sheet: Sheet, path: Path, raw: Any) -> None:
 
 
 def _areas(sheet: Sheet, path: Path, raw: Any) -> None:
+    if isinstance(raw, list) and len(raw) > len(AREAS):
+        sheet.refuse(path, raw[:1], f"'area' names {len(raw)} areas of the body; there are {len(AREAS)}")
+        return
     takers.members(sheet, path, raw)
     for named, value in list(sheet.facts.items()):
         if named[:-1] == path and value is True and named[-1] not in AREAS:

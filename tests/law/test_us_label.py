@@ -5,7 +5,9 @@ from __future__ import annotations
 import pytest
 
 from formula_vcs.figures.breakdown import Sums
+from formula_vcs.law.compliance import Compliance
 from formula_vcs.law.labelling import ingredient_list, unsure_names
+from formula_vcs.reports.sheets import limits
 from tests.published.helpers_law import DAY, formula, found, material
 
 
@@ -127,3 +129,13 @@ def test_each_market_has_its_own_name_whatever_is_stated(stated: str, eu: str, u
     """Regulation (EC) No 1223/2009, Article 19(6) and 33: the glossary's name; 21 CFR 701.3(c)."""
     assert eu in _names({"it": {stated: 100}}, market="EU")
     assert us in _names({"it": {stated: 100}})
+
+
+def test_the_maxima_of_actives_are_among_the_limits() -> None:
+    """5 % octisalate of at most 5 % (21 CFR 352.10); what has no maximum is under none."""
+    of = formula({"a": 5}, {"a": material({"Ethylhexyl Salicylate": 100})}, "sun lotion", ("US",))
+    (use,) = limits(Compliance(of, Sums(of)), DAY)
+
+    assert [5, 5, 0] == [use.amount.used, use.allowed, use.left]
+    oat = formula({"a": 1}, {"a": material({"Avena Sativa Kernel Meal": 100})}, "skin protectant", ("US",))
+    assert () == limits(Compliance(oat, Sums(oat)), DAY)
