@@ -15,6 +15,7 @@ from formula_vcs.sheets.answers import IMPORT_FILE, KINDS, Answers, Question, re
 from formula_vcs.sheets.grid import Book, SheetTrouble
 from formula_vcs.sheets.header_words import WORDS, fold
 from formula_vcs.sheets.import_plan import ImportPlan, overlay, plan_import
+from formula_vcs.sheets.match_names import NEW
 from formula_vcs.sheets.read_book import read_book
 from formula_vcs.toml import syntax
 from formula_vcs.toml.facts_to_toml import CannotWrite
@@ -98,7 +99,7 @@ def _answers(args: argparse.Namespace, snapshot: Snapshot) -> Answers:
     given.update({f"unit.{role}": unit for role, unit in map(_pair("--unit"), args.unit)})
     names = dict(map(_pair("--name"), args.name))
     for id_ in names.values():
-        if id_ not in snapshot.ids("ingredients"):
+        if id_ != NEW and id_ not in snapshot.ids("ingredients"):
             raise UserError(f"--name: no ingredient is called '{id_}'")
     return replace(
         kept,

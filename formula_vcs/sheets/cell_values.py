@@ -34,7 +34,17 @@ _OPEN: Final = re.compile(
     re.IGNORECASE,
 )
 _ISO: Final = re.compile(r"(\d{4})-(\d{1,2})-(\d{1,2})(?:[T ].*)?")
+_ISO_WITHIN: Final = re.compile(r"\d{4}-\d{1,2}-\d{1,2}")
 _DAY_FIRST: Final = re.compile(r"(\d{1,2})\.\s?(\d{1,2})\.\s?(\d{4})")
+_WORDED: Final = re.compile(
+    r"(\d{1,2})(?:\.|st|nd|rd|th|er)?\s+(?:de\s+|of\s+)?([^\W\d]{3,10})\.?,?\s+(?:de\s+)?(\d{4})"
+)
+# The first letters of months in English, German, French, Spanish, Italian; no two months share one.
+_MONTHS: Final = (
+    ("jan", "ene", "gen"), ("feb", "fev", "fév"), ("mar", "mär", "mae"), ("apr", "avr", "abr"), ("may", "mai", "mag"),
+    ("jun", "juin", "giu"), ("jul", "juil", "lug"), ("aug", "aou", "aoû", "ago"), ("sep", "set"),
+    ("oct", "okt", "ott"), ("nov",), ("dec", "dez", "déc", "dic"),
+)  # fmt: skip
 _SLASHES: Final = re.compile(r"(\d{1,2})[/-](\d{1,2})[/-](\d{4})")
 
 
@@ -155,6 +165,9 @@ def day_of(cell: Cell) -> datetime.date | str | None:
 
 def day_in(text: str) -> datetime.date | str:
     """Read a date out of a text that is one; a text says why it is none."""
+    worded = _WORDED.fullmatch(text)
+    if worded is not None:
+        text = _with_month(worded) or text
     iso, dotted, slashed = _ISO.fullmatch(text), _DAY_FIRST.fullmatch(text), _SLASHES.fullmatch(text)
     try:
         if iso is not None:
@@ -170,6 +183,26 @@ def day_in(text: str) -> datetime.date | str:
     except ValueError:
         pass
     return f"says {quoted(text)}, which is no date; write it like 2026-04-03"
+
+
+def _with_month(found: re.Match[str]) -> str:
+    name = found[2].casefold()
+    starts = {start: number for number, names in enumerate(_MONTHS, 1) for start in names}
+    months = {number for start, number in starts.items() if name.startswith(start)}
+    if name.startswith(("juin", "juil")):
+        months = {6 if name.startswith("juin") else 7}
+    return f"{found[3]}-{months.pop()}-{found[1]}" if len(months) == 1 else ""
+
+
+def day_within(text: str) -> datetime.date | None:
+    """Find the one date that stands in a text; None where there is none, or more than one.
+
+    >>> day_within("Preisliste gültig ab 1.1.2027"), day_within("prices from 1 January 2027 on")
+    (datetime.date(2027, 1, 1), datetime.date(2027, 1, 1))
+    """
+    parts = [form.search(text) for form in (_WORDED, _ISO_WITHIN, _DAY_FIRST)]
+    days = {day for part in parts if part is not None and isinstance(day := day_in(part[0]), datetime.date)}
+    return days.pop() if len(days) == 1 else None
 
 
 def decimal_text(number: Decimal, places: int = 0) -> Decimal:

@@ -18,7 +18,7 @@ _MODES: Final = {
     "mass": ("Recipes by mass", "Amount"),
     "parts": ("Recipes by parts", "Amount (parts)"),
 }
-WORKED_OUT: Final = "worked out, %"
+WORKED_OUT: Final = "Worked out (%)"
 # "1.250 kg" could be read as 1250: a fourth decimal makes it clear.
 _THREE_PLACES: Final = re.compile(r"(?<![\d.])\d+\.\d{3}(?![\d.])")
 

@@ -9,7 +9,16 @@ from typing import Final
 
 from formula_vcs.sheets.cell_values import is_amount, said
 from formula_vcs.sheets.grid import Cell, Grid
-from formula_vcs.sheets.header_words import NUMBERS, ColumnHead, fold, header_of, is_total, unit_alone, unit_in
+from formula_vcs.sheets.header_words import (
+    NUMBERS,
+    ColumnHead,
+    fold,
+    header_of,
+    is_known,
+    is_total,
+    unit_alone,
+    unit_in,
+)
 
 SUBJECTS: Final = ("id", "name", "inci", "code", "allergen")
 """Roles that say what a row is about, the surest first."""
@@ -288,4 +297,4 @@ def headlines(table: FoundTable) -> Headlines:
 def _is_label(text: str) -> bool:
     from formula_vcs.sheets.header_words import BATCHES, DATES, MATERIALS, TITLES
 
-    return fold(text) in TITLES | MATERIALS | DATES | BATCHES or header_of(text) is not None
+    return fold(text) in TITLES | MATERIALS | DATES | BATCHES or is_known(text)

@@ -12,7 +12,7 @@ from formula_vcs.sheets.cell_values import SaidAmount, mark_of, said
 from formula_vcs.sheets.draft import Draft
 from formula_vcs.sheets.find_tables import FoundTable, TableColumn, TableLine, headlines
 from formula_vcs.sheets.grid import Cell
-from formula_vcs.sheets.header_words import TITLES, fold, header_of, is_total
+from formula_vcs.sheets.header_words import NO_TITLES, TITLES, fold, header_of, is_total
 from formula_vcs.sheets.outcome import Outcome
 from formula_vcs.sheets.shown_text import says
 from formula_vcs.sheets.table_job import TableJob
@@ -288,7 +288,9 @@ class _Rows:
     def _heading(self, formula: SheetFormula, line: TableLine, value: SaidAmount) -> str | None:
         """Read a row that names a phase and holds nothing else; None where the row is none."""
         filled = [cell for cell in line.cells if not cell.empty]
-        if value.kind != "empty" or not filled or self._merged(line):
+        if value.kind == "number" and len(filled) == 2 and _PHASE.match(filled[0].text) and not line.text("id"):
+            filled = filled[:1]  # a heading with the sum of its phase
+        elif value.kind != "empty" or not filled or self._merged(line):
             return None
         words = " ".join(cell.text for cell in filled)
         found = _PHASE.match(words)
@@ -402,7 +404,8 @@ def _title(table: FoundTable, book: str) -> str:
     if pair is not None:
         return pair[1].text
     alone = [cell for cell in above.alone if cell.text and header_of(cell.text) is None]
-    named = [cell for cell in alone if not is_total(cell.text) and len(cell.text) > 2 and not _PHASE.match(cell.text)]
+    named = [cell for cell in alone if len(cell.text) > 2 and not _PHASE.match(cell.text)]
+    named = [cell for cell in named if fold(cell.text) not in NO_TITLES and not is_total(cell.text)]
     if named:
         return named[-1].text if named[-1].row == table.head_row - 1 or len(named) > 3 else named[0].text
     if not _DEFAULT_SHEET.fullmatch(table.grid.name) and table.grid.name:

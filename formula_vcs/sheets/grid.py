@@ -54,6 +54,13 @@ class Cell:
         return "" if self.value is None else str(self.value)
 
     @property
+    def lines(self) -> str:
+        """Give a text with ";" where its lines break, a number as `text` does."""
+        if not isinstance(self.value, str):
+            return self.text
+        return "; ".join(line for line in (" ".join(part.split()) for part in self.value.splitlines()) if line)
+
+    @property
     def empty(self) -> bool:
         """Say whether the cell shows nothing."""
         return not self.trouble and not self.text

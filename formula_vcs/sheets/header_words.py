@@ -47,7 +47,7 @@ WORDS: Final[dict[str, str]] = {
         menge|masse|gewicht|teile|ansatz|ansatzmenge|einwaage soll|
         quantite|qte|poids|parties|cantidad|cant|masa|peso|partes|quantita|q ta|qta|massa|parti""",
     "unit": "unit|units|uom|einheit|me|mengeneinheit|unite|unidad|ud|unita|um|u m|unita di misura|unidad de medida",
-    "phase": "phase|phases|ph|part|phase no|teilphase|fase|fases|fasi|partie|parte",
+    "phase": "phase|phases|phase #|phasen|ph|part|phase no|teilphase|fase|fases|fasi|partie|parte",
     "function": """
         function|functions|role|purpose|inci function|funktion|funktionen|verwendung|aufgabe|fonction|fonctions|
         funcion|funciones|funzione|funzioni""",
@@ -81,7 +81,8 @@ WORDS: Final[dict[str, str]] = {
         ab menge|mindestmenge|staffel|staffelmenge|ab|quantite min|quantite minimale|a partir de|
         cantidad minima|desde cantidad|quantita minima|da quantita""",
     "density": """
-        density|specific gravity|sg|rel density|dichte|dichte 20 c|densite|masse volumique|densidad|densita|
+        density|densite a 20 °c|dichte bei 20 °c|density at 20 °c|
+        specific gravity|sg|rel density|dichte|dichte 20 c|densite|masse volumique|densidad|densita|
         peso especifico|peso specifico""",
     "natural": "natural index|natural|ni|naturlichkeitsindex|indice naturel|indice natural|indice naturale",
     "natural_origin": """
@@ -141,6 +142,14 @@ TITLES: Final = frozenset(
     .replace("    ", "")
     .split("|")
 )
+NO_TITLES: Final = frozenset(
+    """formulation sheet|formula sheet|recipe|recipe sheet|formula|formulation|rezeptur|rezepturblatt|rezept|formel|
+    formule|fiche de formulation|fiche formule|formulacion|ficha de formulacion|hoja de formula|ficha tecnica|
+    formulazione|scheda di formulazione|scheda formula|ricetta|laboratory|lab sheet|laborblatt|confidential|
+    vertraulich|confidentiel|confidencial|riservato|legend|legende|leyenda|legenda|composition|zusammensetzung|
+    composicion|composizione""".replace("\n    ", "").split("|")
+)
+"""Words above a table that name no formula."""
 MATERIALS: Final = frozenset(
     """material|raw material|fragrance|perfume|parfum|fragrance name|trade name|rohstoff|handelsname|duftstoff|
     parfumol|parfumoel|produkt|product|matiere premiere|nom commercial|produit|materia prima|nombre comercial|
@@ -239,11 +248,64 @@ def header_of(text: str) -> ColumnHead | None:
         role = "pct" if "%" in unit else None
     if role is None:
         role, unit = _price_by(text) or (None, unit)
+    if role is None and fold(text) in _MASSES:
+        role, unit = "amount", fold(text)
+    role = role or _by_stem(text)
     if role is None:
         return None
-    if role in ("amount", "name") and "%" in unit:
-        role = "pct" if role == "amount" else role
+    if role in ("lot", "amount") and fold(unit) in _MASSES:
+        role = "amount"  # "Charge (g)" is how much goes into a batch, and no number of a lot
+    if role == "amount" and "%" in text:
+        role = "pct"
     return ColumnHead(role, "%" if role == "pct" and not unit else unit)
+
+
+_MASSES: Final = ("g", "kg", "mg", "lb", "oz")
+# Stems of words by role, for heads of several words: the first role of which a stem is in the head.
+_STEMS: Final = (
+    ("allergen", ("allerg", "alerg")),
+    ("inci", ("inci",)),
+    ("cas", (" cas ",)),
+    ("natural_origin", (" noi ", "n o i", "natural origin", "origine naturelle", "origen natural")),
+    ("price", ("preis", "price", "prix", "precio", "prezzo", " cost ", " kosten ")),
+    ("supplier", ("lieferant", "supplier", "fournisseur", "proveedor", "fornitore", "hersteller", "vendor")),
+    ("function", ("function", "funktion", "fonction", "funcion", "funzion")),
+    ("density", ("density", "dichte", "densite", "densidad", "densita")),
+    ("lot", (" lot ", " lote ", " lotto ", " lot no ", "chargennummer", "chargen nr")),
+    ("name", (
+        "rohstoff", "raw material", "materia prima", "materie prim", "matiere", "material", "ingredient",
+        "inhaltsstoff",
+        "trade name", "handelsname", "commercial", "bezeichnung", "denominacion", "denominazione", "designation",
+        "chemical name",
+    )),
+)  # fmt: skip
+
+
+# What may stand in a head of percentages besides the sign; a name of its own makes it a formula's column.
+_OF_PERCENT: Final = frozenset(
+    """%|w|m|p|g|wt|gew|gewicht|gewichts|en|in|of|by|de|im|la|le|the|dans|nella|masse|massen|mass|weight|peso|poids|
+    anteil|menge|amount|qty|content|gehalt|conc|concentration|prozent|percent|percentage|prozentsatz|pourcentage|
+    porcentaje|percentuale|formule|formula|rezeptur|produkt|product|fragrance|parfum|final""".replace(
+        "\n    ", ""
+    ).split("|")
+)
+
+
+def _by_stem(text: str) -> str | None:
+    """Give the role of a head of several words by the stems in it, nothing where it has digits or is a sentence."""
+    bare = _BRACKETS.sub(" ", text) if "inci" not in fold(text) else text
+    if len(bare) > 40 or any(letter.isdigit() for letter in bare):
+        return None
+    words = f" {fold(bare).replace('/', ' ')} "
+    percent = "%" in text or any(stem in words for stem in ("prozent", "percent", "porcent", "pourcent"))
+    if percent and not set(words.split()) - _OF_PERCENT:
+        return "pct"
+    role = next((role for role, stems in _STEMS if any(stem in words for stem in stems)), None)
+    if role == "inci" and "/" in text:
+        return "name"  # "Trade name / INCI": whichever stands there
+    if percent:
+        return "inci_pct" if role in ("inci", "name") else None
+    return role
 
 
 _PRICE: Final = re.compile(r"^(.*?)\s*/\s*((?:100\s*)?(?:kg|g|lb|l|t))\s*$", re.IGNORECASE)
@@ -292,6 +354,11 @@ def unit_alone(text: str) -> str:
     """Give the unit that a cell states and nothing else, as in a row of units below the heads."""
     bare = text.strip().strip("()[]").strip()
     return bare if _UNIT.match(bare) else ""
+
+
+def is_known(text: str) -> bool:
+    """Say whether a text is, as it stands, a word for a column."""
+    return fold(text) in _by_word()
 
 
 def is_total(text: str) -> bool:

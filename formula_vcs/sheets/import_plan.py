@@ -150,6 +150,16 @@ def _weighed(table: FoundTable) -> bool:
     return "weighed" in table.roles and bool(about_batch)
 
 
+def _of_allergens(table: FoundTable) -> bool:
+    """Say whether names and contents are an allergen statement: its words above say it, or ppm."""
+    named = any("allerg" in fold(cell.text) or "alerg" in fold(cell.text) for cell in table.above)
+    said_so = named or "allerg" in fold(table.grid.name)
+    contents = (
+        table.roles & {"pct", "amount"} and table.roles & {"inci", "name"} and not table.roles & {"phase", "recipe"}
+    )
+    return bool(contents) and (said_so or table.unit("pct") in ("ppm", "mg/kg"))
+
+
 def _only_prices(table: FoundTable) -> bool:
     others = {"pct", "phase", "inci", "inci_pct", "cas", "density", "recipe", "natural_origin"}
     return "price" in table.roles and not table.roles & others
@@ -167,7 +177,7 @@ def _of_materials(table: FoundTable) -> bool:
 # The first that fits: what only such a table has comes first.
 _SIGNS: Final[tuple[tuple[str, Callable[[FoundTable], bool]], ...]] = (
     ("weighings", _weighed),
-    ("allergens", lambda table: "allergen" in table.roles),
+    ("allergens", lambda table: "allergen" in table.roles or _of_allergens(table)),
     ("prices", _only_prices),
     ("formulas", lambda t: bool(t.roles & {"phase", "recipe"}) and bool(t.roles & {"pct", "amount"})),
     ("materials", _of_materials),

@@ -12,17 +12,23 @@ from formula_vcs.sheets.draft import Draft
 from formula_vcs.sheets.find_tables import TableLine
 from formula_vcs.sheets.header_words import fold
 
+NEW: Final = "new"
+"""What a person says of a name that means no ingredient on file."""
 _SPLIT_INCI: Final = re.compile(r"\s*(?:,(?!\d)|;|\+|\n|\band\b|\bund\b|\s/\s)\s*")
 
 
 @dataclass(frozen=True, slots=True)
 class NameMatch:
-    """The ingredient that is meant, by ``how``; or several, which only a person can tell apart; or none."""
+    """The ingredient that is meant, by ``how``; or several, which only a person can tell apart; or none.
+
+    Of none, ``near`` is called alike, and ``same`` have the INCI names of the row under other names.
+    """
 
     id: str = ""
     how: str = ""
     several: tuple[str, ...] = ()
     near: str = ""
+    same: tuple[str, ...] = ()
 
 
 class NameMatcher:
@@ -57,8 +63,11 @@ class NameMatcher:
             if given is not None and given in ids:
                 return NameMatch(given, "as told")
         index = self._index()
+        new = any(self._names.get(fold(word)) == NEW for word in (name, inci, code) if word)
         for kind, word in (("code", code), ("title", name), ("code", name), ("id", name)):
             found = self._narrowed(index[kind].get(fold(word), []), supplier) if word else []
+            if new and kind == "id":
+                return NameMatch()
             if len(found) == 1 and kind == "id":
                 grades = self._by_inci(inci or name, supplier, name)
                 return grades if len(grades.several) > 1 else NameMatch(found[0], kind)
@@ -67,7 +76,9 @@ class NameMatcher:
             if found:
                 return NameMatch(several=tuple(found))
         if name and inci and identify(name).key not in inci_set(inci).split("; "):
-            return NameMatch(near=self._near(name))  # a trade name that is not on file: another grade may be meant
+            # a trade name that is not on file: another grade may be meant, or the one that is on file
+            same = self._by_inci(inci, supplier, name)
+            return NameMatch(near=self._near(name), same=tuple(one for one in (same.id, *same.several) if one))
         return self._by_inci(inci or name, supplier, name or inci)
 
     def _by_inci(self, inci: str, supplier: str, name: str) -> NameMatch:

@@ -11,7 +11,7 @@ from formula_vcs.law.identity import entry_of, identify
 from formula_vcs.model.cas import cas_trouble
 from formula_vcs.sheets.find_tables import TableLine
 from formula_vcs.sheets.function_words import function_names
-from formula_vcs.sheets.match_names import NameMatch, inci_names
+from formula_vcs.sheets.match_names import NEW, NameMatch, inci_names
 from formula_vcs.sheets.table_job import TableJob
 from formula_vcs.words.quoting import quoted
 
@@ -30,14 +30,19 @@ def add_material(line: TableLine, match: NameMatch, job: TableJob) -> str:
         if line.text(key):
             data[key] = line.text(key)
     if line.text("function"):
-        data["functions"] = function_names(line.text("function"))
+        data["functions"] = function_names(line.cell("function").lines)
     made = job.draft.add("ingredients", line.text("id") or name, data)
     path = job.draft.ids("ingredients")[made]
-    if match.near:
-        words = f"import: is this {match.near}? Then take this file out and say {option_for(name, match.near)}"
+    near = match.same[0] if match.same else match.near
+    if match.same:
+        words = f"{quoted(name)} has the INCI name of {', '.join(match.same[:4])}: is it that, or a new grade?"
+        option = f"{option_for(name, near)} or {option_for(name, NEW)}"
+        job.ask(f"name:{name}", words, option, (*match.same, NEW), job.table.at(line.subject))
+    if near:
+        words = f"import: is this {near}? Then take this file out and say {option_for(name, near)}"
         job.draft.comment(path, words)
-    near = f"; near: {match.near}, {option_for(name, match.near)} takes that" if match.near else ""
-    job.out.take(job.table.at(line.subject), f"{path} is new{near}")
+    hint = f"; near: {near}, {option_for(name, near)} takes that" if near else ""
+    job.out.take(job.table.at(line.subject), f"{path} is new{hint}")
     return made
 
 
@@ -49,7 +54,7 @@ def names_without_amounts(line: TableLine, path: str, job: TableJob) -> None:
     data = job.draft.data(path)
     if data is None or "substances" in data or "recipe" in data:
         return
-    names = [identify(name).inci or name for name in inci_names(line.text("inci"))]
+    names = [identify(name).inci or name for name in inci_names(line.cell("inci").lines)]
     known = identify(line.text("name"))
     if not names and known.certain and known.inci:
         names = [known.inci]

@@ -18,7 +18,9 @@ from formula_vcs.sheets.table_job import TableJob
 from formula_vcs.words.quoting import quoted
 
 _BELOW: Final = re.compile(
-    r"^(?:<|≤|max\.?|n\.?\s*d\.?|not detected|traces?|spuren|nd|n/a|nachweisgrenze|bdl)", re.IGNORECASE
+    r"^(?:<|≤|max\.?|n\.?\s*d\.?|nd|n/a|bdl|not detected|below|absent|traces?|spuren|nicht nachweisbar|nachweisgrenze|"
+    r"non detect|non détect|no detectado|non rilevat)",
+    re.IGNORECASE,
 )
 
 
@@ -160,7 +162,8 @@ def _allergen(  # noqa: PLR0917 - one cell and what it is about
         )
         return
     allergens = data.setdefault("allergens", {})
-    own = next((key for key in allergens if says(name, key) or inci_key(key) == inci_key(name)), name)
+    own = next((key for key in allergens if says(name, key)), "")
+    own = own or next((key for key in allergens if inci_key(key) == inci_key(name)), name)
     cas = cas_of(line, reader.job) if "cas" in reader.table.roles else ""
     now = with_cas(allergens.get(own), decimal_text(pct), cas)
     if now != allergens.get(own):

@@ -86,8 +86,10 @@ def _proved(formula: SheetFormula) -> str:
 
 
 def _scale(formula: SheetFormula, charges: list[SheetCharge], job: TableJob) -> int | None:
-    """Say by how many places numbers move to be percentages: 2 where all are fractions and a person said so."""
+    """Say by how many places numbers move to be percentages: 2 of fractions, where a person said so; -4 of ppm."""
     numbers = [charge.said for charge in charges if charge.said.kind == "number"]
+    if formula.unit.lower() in ("ppm", "mg/kg"):
+        return -4
     if any(value.unit for value in numbers) or formula.unit.lower() in _MASSES:
         return 0
     total = sum((value.number for value in numbers), Decimal(0))

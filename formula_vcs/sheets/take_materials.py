@@ -75,7 +75,7 @@ def _words(reader: ListReader, line: TableLine, path: str, data: dict[str, Any])
         text = line.text(key)
         if text and not says(text, data.get(key)):
             reader.set((path, data), key, text, line.cell(key))
-    names = function_names(line.text("function"))
+    names = function_names(line.cell("function").lines)
     known = data.get("functions")
     known = [known] if isinstance(known, str) else known
     known = list(map(str, known)) if isinstance(known, list) else []
@@ -171,7 +171,7 @@ def _substances(reader: ListReader, lines: list[TableLine], path: str, data: dic
     folded = {inci_key(name): name for name in known}
     merged: dict[str, Any] = {}
     for name, (pct, cas, cell) in found.items():
-        own = folded.get(inci_key(name), name)
+        own = name if name in known else folded.get(inci_key(name), name)
         merged[own] = with_cas(known.get(own), pct, cas)
         if merged[own] != known.get(own):
             before = "" if own not in known else f"{shown_value(known[own])} becomes "
@@ -192,7 +192,7 @@ def _numbers_of(reader: ListReader, line: TableLine, role: str, count: int) -> l
         return [SaidAmount("empty")] * max(count, 1)
     cell = line.cell(role)
     mark = reader.marks.get(role, ".")
-    parts = re.split(r"\s*[;+\n]\s*|\s/\s", cell.text) if isinstance(cell.value, str) and count > 1 else []
+    parts = re.split(r"\s*[;+]\s*|\s/\s", cell.lines) if isinstance(cell.value, str) and count > 1 else []
     if len(parts) == count:
         return [said(Cell(cell.row, cell.column, part), mark) for part in parts]
     return [said(cell, mark)]
@@ -222,7 +222,7 @@ def _stated(
     single: set[int] = set()
     for line in lines:
         text = line.text("inci")
-        names = [own for own in known if says(text, own)][:1] or inci_names(text)
+        names = [own for own in known if says(text, own)][:1] or inci_names(line.cell("inci").lines)
         numbers = _numbers_of(reader, line, role, len(names))
         if (
             len(names) == 1
@@ -242,13 +242,14 @@ def _stated(
         return
     seen: set[str] = set()
     for name, _, line in found:
-        if inci_key(name) in seen:
+        key = name if name in known else inci_key(name)
+        if key in seen:
             reader.out.doubt(
                 reader.table.at(line.cell("inci")),
                 f"{quoted(name)} stands twice in {quoted(lines[0].subject.text)}; its composition is left",
             )
             return
-        seen.add(inci_key(name))
+        seen.add(key)
     for (name, _, line), pct in zip(found, counted, strict=True):
         cas = cas_of(line, reader.job) if line.row in single else ""
         yield name, (pct, cas, line.cell("inci"))

@@ -9,7 +9,7 @@ from fractions import Fraction
 from typing import Any, Final
 
 from formula_vcs.model.quantity import Quantity
-from formula_vcs.sheets.cell_values import SaidAmount, day_of, decimal_text
+from formula_vcs.sheets.cell_values import SaidAmount, day_of, day_within, decimal_text
 from formula_vcs.sheets.find_tables import TableLine, headlines
 from formula_vcs.sheets.header_words import DATES, PER_PACK, fold
 from formula_vcs.sheets.list_reader import ListReader, alike, quantity_of
@@ -162,14 +162,17 @@ def _since(reader: ListReader, line: TableLine) -> datetime.date | bool | None:
         return False
     if found is not None:
         return found
-    above = headlines(reader.table).find(DATES)
     if reader.job.answers.since is not None:
         return reader.job.answers.since
+    lines = headlines(reader.table)
+    above = lines.find(DATES)
     if above is not None:
         day = day_of(above[1])
         if isinstance(day, datetime.date):
             return day
-    return None
+    dated = (cell for cell in lines.alone if any(f" {word} " in f" {fold(cell.text)} " for word in DATES))
+    days = {day for cell in dated if (day := day_within(cell.text)) is not None}
+    return days.pop() if len(days) == 1 else None
 
 
 def _put_price(  # noqa: PLR0917 - a price in all its parts

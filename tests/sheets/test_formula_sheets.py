@@ -325,8 +325,17 @@ def test_a_trade_name_that_is_not_on_file_is_another_grade_and_a_new_file() -> N
     plan = planned(xlsx({"X": rows}), FILES)
     written = data_of(plan)
     assert written["ingredients/glycerol-99-5-bio.toml"] == {"title": "Glycerol 99.5 BIO", "functions": ["humectant"]}
-    assert [question.key for question in plan.questions] == ["single_inci"]
-    told = data_of(planned(xlsx({"X": rows}), FILES, answers=Answers(told={"single_inci": "100"})))
+    assert [question.key for question in plan.questions] == ["name:Glycerol 99.5 BIO", "single_inci"]
+    assert plan.questions[0].choices == ("glycerin", "new")
+    answers = Answers(told={"single_inci": "100"}, names={"Glycerol 99.5 BIO": "new"})
+    new = planned(xlsx({"X": rows}), FILES, answers=answers)
+    assert not new.questions
+    told = data_of(new)
+    again = {change.path: change.new for change in new.changes if change.path != "import.toml"}
+    later = planned(xlsx({"X": rows}), {**FILES, **again}, answers=Answers(names=answers.names))
+    assert [change.path for change in later.changes] == ["import.toml"]
+    same = planned(xlsx({"X": rows}), FILES, answers=Answers(names={"Glycerol 99.5 BIO": "glycerin"}))
+    assert charges(data_of(same)["x.toml"]) == {"A": {"water": "to 100", "glycerin": "5.00"}}
     assert told["ingredients/glycerol-99-5-bio.toml"]["substances"] == {"Glycerin": {"pct": 100, "cas": "56-81-5"}}
 
 
@@ -438,3 +447,50 @@ def test_a_book_of_formulas_with_a_sheet_of_instructions() -> None:
     plan = planned(book, FILES)
     assert sorted(change.path for change in plan.changes) == ["otra.toml", "test-cream.toml"]
     assert [one.place for one in plan.left] == ["book.xlsx: Lea esto"]
+
+
+HEADS = {
+    "name": "Raw material|Trade name / INCI|Rohstoff/Raw material|Name des Rohstoffs|Nom de la matière première|"
+    "Nombre de la materia prima|Nome della materia prima|Rohstoff-Bezeichnung|Bezeichnung (INCI)",
+    "inci": "INCI|INCI (EU)|Nombre INCI|Denominazione INCI|INCI-Bezeichnung|Nom INCI",
+    "pct": "%|% (w/w)|Conc. (%)|%-Anteil|Anteil (Gew.-%)|Menge [Gew.%]|Menge in %|Quantité (%)|% en masse|% (p/p)|"
+    "Cant. %|Q.tà (%)|Percentuale (%)|Concentration (% w/w)|Gehalt (ppm)",
+    "inci_pct": "% in raw material|Anteil im Rohstoff (%)|% INCI|% dans la matière première",
+    "amount": "Menge (g)|Weight (g)|Peso (g)|Charge (g)|kg",
+    "lot": "Charge|Lot-Nr.|N° de lot|N. lotto",
+    "cas": "CAS|CAS #|N.º CAS|CAS-Nummer|Numero CAS",
+    "price": "Price/kg|Preis €/kg netto|Prix unitaire (€/kg)|Prezzo al kg (€)|Precio por kg (EUR)|€/kg",
+    "density": "Density (g/mL)|Dichte (20 °C)|Densité à 20 °C|Densidad|Densità",
+    "natural_origin": "NOI|N.O.I.|Natural Origin Index (ISO 16128)",
+    "": "Day cream (%)|V1 %|Phase A|Glycerin 86 %|Sodium Benzoate|Worked out (%)|Sonstiges",
+}
+
+
+@pytest.mark.parametrize(("role", "head"), [(role, head) for role, heads in HEADS.items() for head in heads.split("|")])
+def test_heads_as_labs_write_them(role: str, head: str) -> None:
+    from formula_vcs.sheets.header_words import header_of
+
+    found = header_of(head)
+    assert (found.role if found is not None else "") == role
+
+
+def test_a_heading_with_the_sum_of_its_phase_is_a_heading() -> None:
+    rows = [
+        ["SCHEDA FORMULA"],
+        ["Materia prima", "% p/p"],
+        ["FASE A", 95],
+        ["Purified water", 95],
+        ["FASE B", 5],
+        ["Shea butter", 5],
+    ]
+    (change,) = planned(xlsx({"Crema": rows}), FILES).changes
+    assert change.path == "crema.toml"
+    assert charges(data_of(planned(xlsx({"Crema": rows}), FILES))["crema.toml"]) == {
+        "A": {"water": "95.00"},
+        "B": {"shea-butter": "5.00"},
+    }
+
+
+def test_ppm_in_a_formula_are_no_percent() -> None:
+    rows = [["Phase", "Raw material", "Gehalt (ppm)"], ["A", "Sodium benzoate", 4000], ["A", "Purified water", 996000]]
+    assert charges(data_of(planned(xlsx({"X": rows}), FILES))["x.toml"])["A"]["sodium-benzoate"] == "0.40"

@@ -308,3 +308,29 @@ def test_a_composition_in_one_cell_and_one_that_fills_up() -> None:
         "Decyl Glucoside": Decimal("52.5"),
         "Aqua": Decimal("47.5"),
     }
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "Preisliste gültig ab 1.1.2027", "Prices from 1 January 2027", "Tarif valable à partir du 1er janvier 2027",
+        "Lista de precios válido desde 1 de enero de 2027", "Listino valido dal 1 gennaio 2027", "Stand: 2027-01-01",
+    ],
+)  # fmt: skip
+def test_the_day_of_a_list_stands_above_it(line: str) -> None:
+    rows = [[line], ["Code", "Material", "Price EUR/kg"], ["GG-SH", "Shea", 7.1]]
+    assert data_of(planned(xlsx({"P": rows}), FILES))["ingredients/shea.toml"]["price"][-1]["since"] == (
+        datetime.date(2027, 1, 1)
+    )
+
+
+def test_a_statement_without_the_word_in_its_heads() -> None:
+    rows = [
+        ["Allergenerklärung"],
+        ["Produkt: Orange oil"],
+        ["INCI", "CAS-Nr.", "Gehalt (ppm)"],
+        ["Limonene", "138-86-3", 945000],
+    ]
+    assert data_of(planned(xlsx({"S": rows}), FILES))["ingredients/oil.toml"]["allergens"] == {
+        "Limonene": {"pct": Decimal("94.5"), "cas": "138-86-3"}
+    }
