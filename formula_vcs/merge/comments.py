@@ -79,7 +79,8 @@ class Comments:
         apart = self._apart(here)
         edits: list[Edit] = []
         for name, line in here.items():
-            if name not in self.clashing and (name in sides.ours or name in sides.theirs):
+            both = name in sides.ours and name in sides.theirs
+            if (name in sides.ours or name in sides.theirs) and not (both and name in self.clashing):
                 own = Ways(*(side.get(name, _BARE) for side in (sides.ours, sides.base, sides.theirs)))
                 own = _only(own, in_ours=name in sides.ours, in_theirs=name in sides.theirs)
                 edits += _above(text, line, own, newline)

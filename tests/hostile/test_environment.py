@@ -106,6 +106,24 @@ def test_nothing_is_compared_with_itself(island: Path, tmp_path: Path, command: 
         assert "No difference" not in done.stdout
 
 
+@pytest.mark.parametrize("lost", ["HEAD~5:hand-cream.toml", "HEAD~5^{tree}", "HEAD~7"])
+@pytest.mark.parametrize("damage", [None, b"garbage"], ids=["missing", "damaged"])
+def test_no_answer_from_half_a_history(island: Path, lost: str, damage: bytes | None) -> None:
+    """Where an object of the history is gone or damaged, whoever reads the history says so."""
+    for pack in (island / ".git" / "objects" / "pack").glob("*.pack"):
+        data = pack.read_bytes()
+        pack.with_suffix(".idx").unlink()
+        pack.unlink()
+        subprocess.run(["git", "unpack-objects", "-q"], cwd=island, input=data, check=True, capture_output=True)
+    oid = _git(island, "rev-parse", lost).strip()
+    file = island / ".git" / "objects" / oid[:2] / oid[2:]
+    file.unlink()
+    if damage is not None:
+        file.write_bytes(damage)
+    for words in (("blame", "hand-cream"), ("log", "hand-cream"), ("check",)):
+        refused(run(island, *words))
+
+
 def test_pathspecs_of_the_shell_do_not_count(island: Path) -> None:
     for name in ("GIT_GLOB_PATHSPECS", "GIT_ICASE_PATHSPECS", "GIT_NOGLOB_PATHSPECS"):
         done = run(island, "check", **{name: "1"})

@@ -106,6 +106,16 @@ def test_a_comment_that_went_with_its_line_was_said_by_nobody_since() -> None:
     assert "pressed" not in clean(gone, changed(("glycerin = 4.00", "glycerin = 4.50")))
 
 
+def test_what_is_written_at_the_head_of_a_file_that_the_other_side_emptied() -> None:
+    base = '# in the anchor vessel\ntitle = "Plant"\nkind = "rotor-stator"\n'
+    said = base.replace("anchor", "side")
+    for ours, theirs in (("", said), (said, "")):
+        found = merge(ours, theirs, base, "equipment")
+
+        assert found.clashes
+        assert "# in the side vessel" in found.text
+
+
 # --- charges and steps
 
 
