@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from functools import lru_cache
-from itertools import product
+from itertools import islice
 from pathlib import Path
 from typing import Final, Literal, NamedTuple
 
@@ -149,24 +149,29 @@ def nearest_names(name: str) -> tuple[str, ...]:
     """Give at most three INCI names at the distance of slips of the pen: one a word, two in a long one."""
     words = [key for key in map(loose_key, re.split(r"[^\w']+", name)) if key][:_MOST_WORDS]
     choices = [_near_words(word) for word in words]
-    ways = sorted(
-        ((sum(slips for slips, _ in way), "".join(word for _, word in way)) for way in _bounded(choices)),
-    )
     found: dict[str, None] = {}
-    for slips, key in ways:
-        known = _exactly(key, "") if slips <= _MOST_SLIPS else None
-        if known is not None:
-            found[known.inci] = None
+    for slips in range(1, _MOST_SLIPS + 1):
+        for key in islice(_with_slips(choices, slips), _MOST_TRIED):
+            known = _exactly(key, "")
+            if known is not None:
+                found[known.inci] = None
+        if found:
+            break
     for known_name in _near_whole(loose_key(name)) if not found else ():
         found[known_name] = None
     return tuple(found)[:3]
 
 
-def _bounded(choices: list[tuple[tuple[int, str], ...]]) -> Iterator[tuple[tuple[int, str], ...]]:
-    for number, way in enumerate(product(*choices)):
-        if number >= _MOST_TRIED:
-            return
-        yield way
+def _with_slips(choices: list[tuple[tuple[int, str], ...]], slips: int) -> Iterator[str]:
+    """Give the loose keys that are some slips away, the fewest words changed first."""
+    if not choices:
+        if not slips:
+            yield ""
+        return
+    for own, word in choices[0]:
+        if own <= slips:
+            for rest in _with_slips(choices[1:], slips - own):
+                yield word + rest
 
 
 @lru_cache(maxsize=4096)

@@ -48,6 +48,7 @@ from formula_vcs.rules.law.annex_hint import AnnexHint
 from formula_vcs.rules.law.certificate import CertificateExpired
 from formula_vcs.rules.law.claim import ClaimFails, ClaimInformation, ExtractData
 from formula_vcs.rules.law.drug_there import OtcDrug
+from formula_vcs.rules.law.guessed_name import GuessedName
 from formula_vcs.rules.law.house import HouseRule
 from formula_vcs.rules.law.label_data import AllergenData, AllergenMargin
 from formula_vcs.rules.law.label_words import AskSupplier, LabelWords
@@ -106,7 +107,7 @@ _ALL: Final[tuple[type[Rule], ...]] = (
     EquipmentRange, EquipmentData, VesselFill, PhAgrees, Preserved, PreservativeWindow, FreeAcid, AcidRange,
     LittleFreeAcid, PreservativeRange, PreservativePartner, PreservativeWeakened, Incompatible, ChargeUnknown,
     RoleEmpty, DemandLost, HandlingUnstated,
-    CasNumber, SubstanceCas, SubstanceName, MixedScripts, ImitatedVerdict, HouseRule, *OF_LAW_TYPES,
+    CasNumber, SubstanceCas, SubstanceName, GuessedName, MixedScripts, ImitatedVerdict, HouseRule, *OF_LAW_TYPES,
     EvidenceCommit, EvidenceHash, EvidencePasses, EvidenceExpired, EvidenceDates, EvidenceRecipe,
     BatchVersion, BatchPassing, BatchBranch, BatchDates, BatchTargets, BatchWeighed, BatchLots, BatchSteps,
     BatchResults, BatchYield, BatchPeople, BatchEquipment, BatchDeviation, BatchEdited, LotData, LotCertificate,

@@ -21,7 +21,7 @@ REGULATED = (
 def _regulated(root: Path) -> Path:
     for number, name in enumerate(REGULATED):
         file = root / "ingredients" / f"material-{number * 5 + 1}.toml"
-        text = re.sub(r'"Substance \d+"', f'"{name}"', file.read_text(encoding="utf-8"))
+        text = re.sub(r'"[^"]+ Leaf Extract"', f'"{name}"', file.read_text(encoding="utf-8"))
         file.write_text(text, encoding="utf-8")
     return root
 

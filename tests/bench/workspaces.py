@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import random
+from functools import lru_cache
 from pathlib import Path
+
+from formula_vcs.law.compile_names import kept_inventory
 
 INGREDIENTS = 200
 
@@ -91,6 +94,16 @@ def recipe(number: int, chance: random.Random) -> str:
     )
 
 
+@lru_cache(maxsize=1)
+def _known() -> list[str]:
+    return [entry.inci for entry in kept_inventory() if entry.inci.endswith(" Leaf Extract")]
+
+
+def _inci(number: int) -> str:
+    """Give a name that the inventory has, and no annex: one of a leaf's extract."""
+    return _known()[number]
+
+
 def write(root: Path, recipes: int, seed: int = 1) -> Path:
     """Write a workspace of some recipes with 200 ingredients."""
     chance = random.Random(seed)
@@ -102,7 +115,7 @@ def write(root: Path, recipes: int, seed: int = 1) -> Path:
             number=number,
             supplier=number % 7,
             density=f"{0.9 + number % 40 / 100:.2f}",
-            inci=f"Substance {number}" if number else "Aqua",
+            inci=_inci(number) if number else "Aqua",
             aid=number % 10,
             origin=number % 9 + 1,
             cost=f"{1 + number % 30}.{number % 10}0",
@@ -119,7 +132,7 @@ def small(root: Path) -> Path:
     (root / "workspace.toml").write_text('title = "Small"\ncurrency = "EUR"\n', encoding="utf-8")
     for number, name in enumerate(("water", "glycerin", "oil", "wax")):
         text = _INGREDIENT.format(
-            number=number, supplier=1, density="0.95", inci=f"Substance {number}", aid=1, origin=9, cost="2.00"
+            number=number, supplier=1, density="0.95", inci=_inci(number), aid=1, origin=9, cost="2.00"
         )
         (root / "ingredients" / f"{name}.toml").write_text(text, encoding="utf-8")
     text = _RECIPE.format(
