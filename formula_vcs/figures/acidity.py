@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from typing import Final
+from typing import Any, Final
 
 from formula_vcs.chemistry import substances
 from formula_vcs.chemistry.charges import salt_of
@@ -170,14 +170,20 @@ def _known(found: Tally, inci: str, cas: str, pct: float, spelled: str) -> bool:
         found.ions += moles * inert * form.ion / 2
         found.titre += 10 * pct * row.get("titre", 0.0)
         found.titles[row["title"]] = None
-        if form.base and row["charge"] and max(row["pka"]) > 7 and len(row["pka"]) == 1:
+        if form.base and _is_alkali(row):
             found.alkalis.append(spelled)
+            found.added += moles * form.units
         if form.ion > 1 and pct > TRACE:
             found.polyvalent.append(spelled)
     said = substances.said_of(inci) if forms else ""
     if said and said not in found.says:
         found.says.append(said)
     return bool(forms)
+
+
+def _is_alkali(row: dict[str, Any]) -> bool:
+    """Say whether a row is an amine, or an amino acid with one more amine, that neutralises as a base."""
+    return bool(row["charge"]) and max(row["pka"]) > 7 and (len(row["pka"]) == 1 or row["charge"] == 2)
 
 
 def _far(own: Range) -> bool:
