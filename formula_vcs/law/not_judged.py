@@ -16,7 +16,12 @@ FIELDS: Final[dict[str, tuple[str, ...]]] = {
         "classification by CLP (Regulation (EC) No 1272/2008)",
         _IFRA,
     ),
-    "US": ("safety substantiation, registration and listing (MoCRA)", "laws of single states", _IFRA),
+    "US": (
+        "safety substantiation, registration and listing (MoCRA)",
+        "drugs without prescription beyond seven monographs, their combinations and tests",
+        "laws of single states",
+        _IFRA,
+    ),
 }
 _MOST_NAMED: Final = 2
 
