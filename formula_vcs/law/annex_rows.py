@@ -28,6 +28,11 @@ _SALTS_TOO: Final = re.compile(r"\b(its|their|and) (\w+ and )?salts\b", re.IGNOR
 _SALT: Final = re.compile(r"\b(hcl|hydrochloride|dihydrochloride|sulfate|sulphate)\b", re.IGNORECASE)
 # What names an allergen on the label: the pack of the allergens does that.
 _NAMED: Final = re.compile(r"The presence of the substance.*?rinse-off products\.?")
+# What says again, in the last column, the amount of a hair dye.
+_MIXED: Final = re.compile(
+    r"^(As from [\w ]+: ?)?After mixing under oxidative conditions the maximum concentration applied to \w+ must not"
+    r" exceed [\d,]+ %( ?\(?(calculated )?(as|in) [^).;]*\)?)*( or [\d,]+ % \([^)]*\))?[.;,]?\s*"
+)
 Where = tuple[Scope, Scope]
 Entry = tuple[str, str]
 _ANY: Final[Where] = (EVERYTHING, EVERYTHING)
@@ -148,6 +153,8 @@ class AnnexRows:
     def _as_read(self, line: Line) -> Line:
         """Give a tier without what another pack does, and with an amount only where it is one of the product."""
         other = _NAMED.sub("", line["other"]).strip()
+        if line["value"]:
+            other = _MIXED.sub("", other)
         if line["max"].startswith(tuple(self._read["no_amount"]["starts"])):
             return {**line, "value": "", "other": f"{line['max']}; {other}"}
         return {**line, "other": other}
@@ -176,11 +183,16 @@ class AnnexRows:
             if line["value"]:
                 yield from self._most(annex, entry, line, mark, fixed)
             yield from self._beside(annex, entry, line, mark, fixed)
+        yield from self._forms_left_out(annex, entry, lines, scopes)
         yield from self._mixed_dyes(annex, entry, lines)
         yield from self._other_uses(annex, entry, lines, scopes)
 
     def _most(self, annex: str, entry: str, line: Line, mark: str, fixed: dict[str, Any]) -> Iterator[Row]:
-        most = {"at_most": percent(line["value"], line["unit"]), "basis": self._basis(annex, entry, line)}
+        most = {
+            "at_most": percent(line["value"], line["unit"]),
+            "basis": self._basis(annex, entry, line),
+            "mixed": _after_mixing(line),
+        }
         yield self._row(annex, entry, "limit", line, mark=mark, **fixed, **most)
         if fixed.get("function") == UV_FILTER and not self._colours_too(entry):
             other = fixed | {"function": "", "unless_function": UV_FILTER, "unstated": "", "severity": "warn"}
@@ -226,6 +238,20 @@ class AnnexRows:
             own = fixed | {"where": fixed["where"]._replace(**{dimension: tuple(words)})}
             yield self._row(annex, entry, "prohibited", line, mark=joined(mark, "not", dimension), **own)
 
+    def _forms_left_out(self, annex: str, entry: str, lines: list[Line], scopes: list[Where | None]) -> Iterator[Row]:
+        """Give the limit of "other products" for the sprays that the tier of their kind of product leaves out."""
+        rest = next((line for line in lines if line["product"] == "Other products" and line["value"]), None)
+        known = [(scope, mark) for scope, mark in zip(scopes, _marks(lines), strict=True) if scope is not None]
+        for (where, unless), mark in known if rest is not None else ():
+            if not unless.form or where == EVERYTHING or rest is None:
+                continue
+            kept = EVERYTHING
+            for other, but in (scope for scope, _ in known):
+                kept = kept if but.form or other == EVERYTHING else _union(kept, other)
+            most = percent(rest["value"], rest["unit"])
+            own = {"where": where._replace(form=unless.form), "unless": kept, **self._function(annex, entry)}
+            yield self._row(annex, entry, "limit", rest, mark=joined(mark, "other-form"), at_most=most, **own)
+
     def _mixed_dyes(self, annex: str, entry: str, lines: list[Line]) -> Iterator[Row]:
         """Give the limits of a hair dye that does not say whether it is an oxidative one: above both, above one."""
         most = {
@@ -235,10 +261,11 @@ class AnnexRows:
         }
         if len(most) < len(DYE):
             return
-        own = {"where": Scope(type=("hair dye",)), "unless": Scope(type=tuple(DYE.values()))}
+        own: dict[str, Any] = {"where": Scope(type=("hair dye",)), "unless": Scope(type=tuple(DYE.values()))}
         low, high = sorted(most.values(), key=lambda pair: pair[0])
         basis = self._basis(annex, entry, high[1])
         plain = {**high[1], "tier": ""}
+        own["mixed"] = _after_mixing(high[1])
         yield self._row(annex, entry, "limit", plain, mark="dye", at_most=high[0], basis=basis, **own)
         if low[0] < high[0]:
             note = "say whether it is an oxidative or a non-oxidative hair dye"
@@ -363,6 +390,11 @@ class AnnexRows:
 
 def _from(day: str) -> Span:
     return Span(datetime.date.fromisoformat(day)) if day else ALWAYS
+
+
+def _after_mixing(line: Line) -> bool:
+    """Say whether an amount is of what is mixed for use: hair dyes on the head, artificial nails."""
+    return line["column"] == "h" or "after mixing" in line["max"].casefold() if "column" in line else False
 
 
 def _use(use: str) -> dict[str, Any]:

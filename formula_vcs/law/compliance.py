@@ -19,6 +19,7 @@ from formula_vcs.law.packs_in_force import Law, law_of, names_by_cas, product_of
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.ingredient import Held, Ingredient, inci_key, joined
 from formula_vcs.model.law_row import Product, Row
+from formula_vcs.model.product import share_mixed
 from formula_vcs.model.recipe import Charge
 from formula_vcs.model.workspace import Workspace
 
@@ -81,6 +82,11 @@ class Compliance:
         """Name the product type with its article."""
         name = self.product_name
         return f"{'an' if name[:1].casefold() in 'aeiou' else 'a'} {name}"
+
+    def share_of(self, row: Row) -> Fraction:
+        """Give the share of the product in what a row counts in: 1, or less where it is mixed before use."""
+        stated = self.formula.recipe.get("mixed") if row.mixed else None
+        return (share_mixed(stated) if stated is not None else None) or Fraction(1)
 
     def tolerance(self, charge: Charge) -> Tolerance:
         """Give the weighing tolerance of a charge of the recipe."""

@@ -39,7 +39,7 @@ class Amount:
 
 @dataclass(frozen=True, slots=True)
 class Use:
-    """A limit that a recipe is under, with what it uses of it."""
+    """A limit that a recipe is under, with what it uses of it; ``allowed`` is of the product before it is mixed."""
 
     row: Row
     keys: tuple[str, ...]
@@ -69,7 +69,7 @@ def uses(found: Compliance, hits: list[Hit]) -> Iterator[Use]:
         if row.at_most is None or row.kind not in ("limit", "sum") or row.per_pack:
             continue
         for keys in [[key] for key in hit.keys] if row.kind == "limit" else [hit.keys]:
-            yield Use(row, tuple(keys), amount(found, keys, row.basis), row.at_most)
+            yield Use(row, tuple(keys), amount(found, keys, row.basis), row.at_most / found.share_of(row))
 
 
 def amount(found: Compliance, keys: list[str], basis: str) -> Amount:

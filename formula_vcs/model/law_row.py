@@ -66,7 +66,8 @@ class Row:
     prohibited ``at_most`` is what an unavoidable trace may come to.  ``basis`` names what the amounts are counted as.
     ``placed`` are the days on which a product placed on the market must meet it, ``sold`` those on which one on sale
     must.  ``unstated`` says what becomes of a row about a function where no material that brings the substance states
-    any: as if it had it (""), "warn", or "none" for no finding.  ``drug`` is the monograph of an ``active`` row.
+    any: as if it had it (""), "warn", or "none" for no finding.  ``mixed`` counts in what is mixed for use.
+    ``drug`` is the monograph of an ``active`` row.
     ``at`` and ``file`` say where a house row stands.
     """
 
@@ -96,6 +97,7 @@ class Row:
     sold: Span = ALWAYS
     severity: Severity = "block"
     per_pack: bool = False
+    mixed: bool = False
     note: str = ""
     drug: str = ""
     file: str = ""

@@ -75,6 +75,20 @@ def _from(youngest: Fraction) -> Audience:
     return Audience(frozenset(f"under-{line}" for line in LINES if youngest < line) or frozenset({ADULTS}))
 
 
+_RATIO: Final = re.compile(r"(?P<own>\d{1,3}(?:\.\d{1,3})?) to (?P<other>\d{1,3}(?:\.\d{1,3})?)")
+
+
+def share_mixed(text: str) -> Fraction | None:
+    """Read how a product is mixed before use, "1 to 1.5": its share of the mixture, None where that says none.
+
+    >>> share_mixed("1 to 1.5")
+    Fraction(2, 5)
+    """
+    match = _RATIO.fullmatch(" ".join(text.split()))
+    own, other = (Fraction(match["own"]), Fraction(match["other"])) if match is not None else (Fraction(0), Fraction(0))
+    return own / (own + other) if own and other else None
+
+
 def younger(ages: frozenset[str]) -> frozenset[str]:
     """Give ages with all that they imply: who is under 3 is under 6, under 10 and under 16 too."""
     youngest = min((line for line in LINES if f"under-{line}" in ages), default=None)

@@ -10,7 +10,7 @@ from typing import Any, Final
 
 from formula_vcs.model.amount import Accepted, Addition, Amount, BookTotal
 from formula_vcs.model.facts import Facts, Path, Unread
-from formula_vcs.model.product import AREAS, HOW, SPRAYS, audience
+from formula_vcs.model.product import AREAS, HOW, SPRAYS, audience, share_mixed
 from formula_vcs.model.recipe import SCALE_RULES, SHEAR_MODES, STEP_ORDER
 from formula_vcs.toml import takers
 from formula_vcs.toml.takers import Sheet, kind_of, missing, shown, unknown, wrong_kind
@@ -313,6 +313,18 @@ def _made_for(sheet: Sheet, path: Path, raw: Any) -> None:
         sheet.put(path, " ".join(raw.split()))
 
 
+def _mixed(sheet: Sheet, path: Path, raw: Any) -> None:
+    if not isinstance(raw, str):
+        wrong_kind(sheet, path, raw, 'parts of this to parts of the other, "1 to 1.5",')
+    elif share_mixed(raw) is None:
+        words = (
+            f"'mixed': '{shown(raw)}' is no ratio; write parts of this to parts of what it is mixed with, \"1 to 1.5\""
+        )
+        sheet.refuse(path, raw, words)
+    else:
+        sheet.put(path, " ".join(raw.split()))
+
+
 def _areas(sheet: Sheet, path: Path, raw: Any) -> None:
     if isinstance(raw, list) and len(raw) > len(AREAS):
         sheet.refuse(path, raw[:1], f"'area' names {len(raw)} areas of the body; there are {len(AREAS)}")
@@ -343,6 +355,7 @@ def read_recipe(data: dict[str, Any]) -> Facts:
         "for": _made_for,
         "spray": takers.one_of(*SPRAYS),
         "hydroalcoholic": takers.yes_no,
+        "mixed": _mixed,
         "area": _areas,
         "markets": takers.members,
         "claims": takers.members,

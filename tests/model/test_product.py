@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from formula_vcs.model.law_row import Product
-from formula_vcs.model.product import LINES, Audience, audience, completed, younger
+from formula_vcs.model.product import LINES, Audience, audience, completed, share_mixed, younger
 
 
 @pytest.mark.parametrize(
@@ -65,3 +67,15 @@ def test_a_header_adds_and_takes_nothing_away() -> None:
     assert ({"adults"}, {"professional"}) == (set(found.age), set(found.user))
     assert tonic == completed(tonic)
     assert tonic == completed(tonic, spray="none", hydroalcoholic=False, made_for="general public")
+
+
+@pytest.mark.parametrize(
+    ("text", "share"), [("1 to 1", "1/2"), ("1  to 1.5", "2/5"), ("2 to 1", "2/3"), ("0.5 to 1", "1/3")]
+)
+def test_the_share_of_what_is_mixed(text: str, share: str) -> None:
+    assert Fraction(share) == share_mixed(text)
+
+
+@pytest.mark.parametrize("text", ["", "1", "1:1", "1 to 0", "0 to 1", "one to one", "1 to -1", "1 to 1 to 1"])
+def test_what_is_no_ratio(text: str) -> None:
+    assert share_mixed(text) is None

@@ -31,6 +31,7 @@ def recipe(sheet: RecipeSheet) -> dict[str, Any]:
         "for": own.get("for"),
         "spray": own.get("spray"),
         "hydroalcoholic": own.get("hydroalcoholic", bool),
+        "mixed": own.get("mixed"),
         "area": list(own.names["area"]),
         "markets": list(own.names["markets"]),
         "batch": _text(sheet.terms.batch or sheet.formula.batch),

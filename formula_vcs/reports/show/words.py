@@ -59,6 +59,7 @@ def _for_whom(own: Recipe) -> list[str]:
         f"for {own.get('for')}" if own.get("for") else "",
         sprays.get(spray, str(spray)),
         {True: "hydroalcoholic", False: "not hydroalcoholic", None: ""}[alcohol],
+        f"mixed {own.get('mixed')}" if own.get("mixed") else "",
         f"on {', '.join(own.names['area'])}" if own.names["area"] else "",
     )
     return [words for words in said if words]

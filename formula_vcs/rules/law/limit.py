@@ -166,7 +166,13 @@ def described(found: Compliance, keys: list[str], used: Fraction, row: Row, agai
 
 def allowed(limit: Fraction, found: Compliance, row: Row) -> str:
     """Write what is allowed, in which product, and by what."""
-    return f"{percent(limit)} is allowed in {found.a_product} ({row.citation})"
+    mixed = found.formula.recipe.get("mixed")
+    said = f"{percent(limit)} is allowed in {found.a_product}"
+    if not row.mixed:
+        return f"{said} ({row.citation})"
+    if mixed is not None:
+        return f"{said} mixed {mixed} ({row.citation}: {percent(limit * found.share_of(row))} after mixing)"
+    return f"{said} ({row.citation}, after mixing; what is mixed before use states 'mixed', \"1 to 1\")"
 
 
 def _range(low: Fraction, high: Fraction) -> str:
