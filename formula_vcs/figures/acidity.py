@@ -20,6 +20,7 @@ from formula_vcs.figures.breakdown import Sums
 from formula_vcs.model.ingredient import Ingredient, inci_key
 from formula_vcs.model.quantity import Quantity, Range
 
+WEIGHED: Final = 0.01  # an alkali or an amine is weighed and assayed to; common practice
 TRACE: Final = 0.05  # % of the product: not known substances up to here are left out, and named
 _FREE_IONS: Final = 0.3  # share of the counter-ions that leave a micelle or a polymer; from memory
 _OF_TRACES: Final = 5.0  # mmol of acid or alkali in a gram of what is not known, at the most
@@ -38,13 +39,16 @@ class Tally:
     """All of a product that bears on its pH, for 100 g of it.
 
     ``acids`` is {row: mol}, ``base`` the strong alkali in mol with what salts bring, ``added`` the part of it that is
-    added as such, ``ions`` the ionic strength times the kg of water, ``titre`` the mmol that what is neutral may bring.
+    added as such, ``amines`` and ``amine_base`` what of both is added as an amine, ``ions`` the ionic strength times
+    the kg of water, ``titre`` the mmol that what is neutral may bring.
     """
 
     acids: defaultdict[str, float] = field(default_factory=lambda: defaultdict(float))
     titles: dict[str, None] = field(default_factory=dict)
     base: float = 0.0
     added: float = 0.0
+    amines: defaultdict[str, float] = field(default_factory=lambda: defaultdict(float))
+    amine_base: float = 0.0
     ions: float = 0.0
     titre: float = 0.0
     alkalis: list[str] = field(default_factory=list)
@@ -58,15 +62,21 @@ class Tally:
     says: list[str] = field(default_factory=list)
     by_titre: list[str] = field(default_factory=list)
 
-    def solution(self, water: float, base: float = 0.0) -> Solution:
-        """Give it as a solution in ``water`` % of the product, with more or less alkali in mol for 100 g."""
+    def solution(self, water: float, base: float = 0.0, more: float = 0.0) -> Solution:
+        """Give it as a solution in ``water`` % of the product, with another ``base`` in mol for 100 g.
+
+        ``more`` is the share by which more of every amine is in it.
+        """
         per_kg = 1000 / water
         rows = load("acids")["acids"]
         weak = tuple(
-            Weak(amount * per_kg, tuple(rows[name]["pka"]), rows[name]["charge"], rows[name].get("spread", 1.0))
+            Weak(
+                (amount + more * self.amines.get(name, 0.0)) * per_kg,
+                tuple(rows[name]["pka"]), rows[name]["charge"], rows[name].get("spread", 1.0),
+            )
             for name, amount in self.acids.items()
-        )
-        return Solution(weak, (self.base + base) * per_kg, self.ions * per_kg)
+        )  # fmt: skip
+        return Solution(weak, (self.base + base + more * self.amine_base) * per_kg, self.ions * per_kg)
 
 
 def tally(sums: Sums) -> Tally:
@@ -172,7 +182,8 @@ def _known(found: Tally, inci: str, cas: str, pct: float, spelled: str) -> bool:
         found.titles[row["title"]] = None
         if form.base and _is_alkali(row):
             found.alkalis.append(spelled)
-            found.added += moles * form.units
+            found.amines[form.acid] += moles * form.units
+            found.amine_base += moles * form.base
         if form.ion > 1 and pct > TRACE:
             found.polyvalent.append(spelled)
     said = substances.said_of(inci) if forms else ""
@@ -198,4 +209,4 @@ def allowance(found: Tally, water: float) -> float:
     """
     mmol = found.titre + sum(10 * left.pct * kind.titre for kind, left in found.kinds.items())
     mmol += 10 * sum(found.unknown.values()) * _OF_TRACES
-    return mmol / 10_000 + 0.01 * found.added + 2e-5 * water / 1000
+    return mmol / 10_000 + WEIGHED * found.added + 2e-5 * water / 1000

@@ -8,7 +8,7 @@ from typing import Final, NamedTuple
 
 from formula_vcs.chemistry.equilibrium import MOST_STRENGTH, Balance, balance, fractions
 from formula_vcs.chemistry.tables import load
-from formula_vcs.figures.acidity import TRACE, Tally, allowance, tally
+from formula_vcs.figures.acidity import TRACE, WEIGHED, Tally, allowance, tally
 from formula_vcs.figures.breakdown import Sums
 from formula_vcs.figures.figure import Figure, Terms, unsettled
 
@@ -172,7 +172,7 @@ def _saponified(found: Tally) -> Iterator[str]:
 def _span(found: Tally, at: Balance, water: float) -> tuple[float, float]:
     """Give the range: what may be there besides, the constants by what they hold of the buffer, and the method."""
     besides = allowance(found, water)
-    ends = [balance(found.solution(water, more)) for more in (-besides, besides)]
+    ends = [balance(found.solution(water, sign * besides, sign * WEIGHED)) for sign in (-1, 1)]
     low, high = (end.pH if end is not None else bound for end, bound in zip(ends, _CAN_BE, strict=True))
     rows = load("acids")["acids"]
     off = 0.02 + 0.18 * max(0.0, at.strength - 0.1) / 0.4
