@@ -78,7 +78,8 @@ def rows(changes: Iterable[Change], swaps: Iterable[Swap] = ()) -> list[Row]:
 
     Under a swap stands what the two materials' files state differently.
     """
-    more = {swap.change: tuple(_differences(swap)) for swap in swaps}
+    # of one file whose supplier changed, each fact that moved is a change of its own
+    more = {swap.change: tuple(_differences(swap)) for swap in swaps if swap.old != swap.new}
     changes = list(changes)
     made = [_row(change, more.get(change.id, ())) for change in changes if not change.derived]
     derived = {change.id: change for change in changes if change.derived}

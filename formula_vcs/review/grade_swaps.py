@@ -81,7 +81,14 @@ def swaps(past: Formula, present: Formula, changes: Iterable[Change], day: datet
 
 
 def swapped(past: Formula, present: Formula, change: Change) -> tuple[Ingredient, Ingredient] | None:
-    """Give the two materials of a swap; None for another change, and where one has no file that can be read."""
+    """Give the two materials of a swap; None for another change, and where one has no file that can be read.
+
+    A file whose supplier changed is another material under the old name.
+    """
+    if change.kind == "ingredient" and change.where.endswith("/supplier"):
+        name = change.where.split("/")[1]
+        old, new = past.ingredients.get(name), present.ingredients.get(name)
+        return (old, new) if old is not None and new is not None and old.readable and new.readable else None
     of_premix = change.kind == "premix" and change.where.endswith("/place") and change.old != change.new
     if change.kind != "grade-swap" and not of_premix:
         return None
@@ -172,7 +179,7 @@ def lost_demands(
         if lost:
             said = "does not state it" if DEMANDS.keys() & new.care.keys() else "states nothing"
             why = f" ({old.care['because']})" if "because" in old.care else ""
-            words = f"'{old.id}' asks for {' and '.join(lost)}{why}; '{new.id}' {said}"
+            words = f"{_called(old, new)} asks for {' and '.join(lost)}{why}; {_called(new, old)} {said}"
             rule = RULES["demand-lost"]
             finding = Finding(
                 rule.id, rule.severity, words, recipe.file, at=_place(present, change, new.id), recipe=recipe.id,
@@ -180,6 +187,12 @@ def lost_demands(
             )  # fmt: skip
             found.append((finding, change.id))
     return found
+
+
+def _called(material: Ingredient, other: Ingredient) -> str:
+    """Name one of two materials, by its supplier where both have one name."""
+    supplier = material.get("supplier") or "no supplier"
+    return f"'{material.id}' of {supplier}" if material.id == other.id else f"'{material.id}'"
 
 
 def _place(present: Formula, change: Change, material: str) -> Path:

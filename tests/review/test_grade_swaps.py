@@ -135,3 +135,18 @@ def test_one_that_states_something_or_is_another_blend_does_not_ask(plain: str, 
     review = reviewed(workspace, {"paste.toml": oil.replace("glycerin = 5", "glycerin = 5\ncheap = 9")}, files)
 
     assert [] == [item for item in review.new if item.finding.rule == "handling-unstated"]
+
+
+def test_another_supplier_in_the_same_file_is_another_material(workspace: MakeWorkspace) -> None:
+    """The file keeps its name, and what the old supplier's grade asked for is no longer stated."""
+    files = {**FILES, "ingredients/fine.toml": FINE}
+    review = reviewed(workspace, {"ingredients/fine.toml": CHEAP}, files)
+
+    (item,) = [item for item in review.new if item.finding.rule == "demand-lost"]
+    assert (
+        "'fine' of Tern Rock asks for medium shear at most (a rotor breaks the grains); 'fine' of Other Hill states "
+        "nothing"
+    ) == item.finding.message
+    assert ("ingredient:ingredient/fine/supplier",) == item.causes
+    (swap,) = review.swaps
+    assert ("handling", "composition") == tuple(dict.fromkeys(one.topic for one in swap.differences))[:2]
