@@ -8,6 +8,7 @@ charge by its identity (`identity`), a step by its id.  Where both sides changed
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -25,6 +26,7 @@ Names = Mapping[Key, Id]
 
 # What tells the rows of an array apart, as far as they have it.
 _NAMES: Final = ("id", "kind", "report", "scheme", "number", "rule", "about", "from", "since", "step", "lot")
+_CLOSED: Final = "]"
 _END: Final[Anchor] = ("", "end of file")
 _HEADING: Final = re.compile(r"""[ \t]*\[\[?(?:"(?:[^"\\\n]|\\.)*"|'[^'\n]*'|[^]"'#\n])*\]\]?""")
 NO_NAMES: Final[Ways[Names]] = Ways({}, {}, {})
@@ -94,9 +96,16 @@ class Comments:
         """Name the lines that one side took out while the other wrote something about them."""
         return frozenset(name for name, _ in self._orphans())
 
-    def orphaned(self) -> tuple[str, ...]:
-        """Give what was written about lines that the other side took out."""
-        return tuple(words for _, words in self._orphans())
+    def written(self) -> Counter[str]:
+        """Count what either side wrote that the base does not say: none of it may be lost."""
+        base, *sides = (self._words(side) for side in (self._of_versions.base, self._of_versions.ours,
+                                                       self._of_versions.theirs))  # fmt: skip
+        return (sides[0] - base) | (sides[1] - base)
+
+    @staticmethod
+    def _words(lines: Mapping[Anchor, Line]) -> Counter[str]:
+        said = (words for line in lines.values() for words in (*line.said, *(w for group in line.apart for w in group)))
+        return Counter(said)
 
     def _orphans(self) -> Iterator[tuple[Anchor, str]]:
         sides = self._of_versions
@@ -183,7 +192,17 @@ def _gap(
 def _spans(layout: Layout) -> Iterator[tuple[int, int, TextPath]]:
     """Give each heading and pair with where it starts and where its value stops."""
     for path, span in layout.pairs.items():
-        yield span.start, span.end, path
+        value = layout.place.value_span(path)
+        members = [] if value is None else layout.place.members(path)
+        if value is None or not members or "\n" not in layout.text[value.start : value.end]:
+            yield span.start, span.end, path
+            continue
+        # an array over several lines: its bracket, its elements, and the bracket that ends it are lines of their own
+        yield span.start, value.start + 1, path
+        for number, member in enumerate(members):
+            yield member.start, member.end, (*path, number)
+        if layout.line(value.end) > layout.line(members[-1].end):
+            yield value.end - 1, value.end, (*path, _CLOSED)
     for block in layout.blocks:
         found = _HEADING.match(layout.text, block.heading) if block.path else None
         if found is not None:
@@ -195,9 +214,13 @@ def anchor(data: Any, path: TextPath) -> Anchor:
     found: list[str] = []
     node = data
     for part in path:
+        if part == _CLOSED:
+            return (*found, _CLOSED)
         node = node[part]
         if isinstance(part, int) and isinstance(node, dict):
             found.append(" ".join(str(node.get(key, "")) for key in _NAMES).strip())
+        elif isinstance(part, int):
+            found.append(f"[{node}]")
         else:
             found.append(str(part))
     return tuple(found)
@@ -220,6 +243,8 @@ def _above(text: str, line: Line, sides: Ways[Line], newline: str) -> Iterator[E
     if wanted != list(line.above):
         indent = text[line.start : line.stop]
         indent = indent[: len(indent) - len(indent.lstrip(" \t"))]
+        if text[line.start : line.stop].strip() == _CLOSED:
+            indent += "  "  # as the elements before it
         yield line.above_at, line.start, "".join(f"{indent}{item}{newline}" for item in wanted)
 
 
@@ -282,8 +307,10 @@ def _behind(line: Line, sides: Ways[Line]) -> Iterator[Edit]:
         yield end - len(here), end, wanted
         return
     like = sides.ours.tail if _comment(sides.ours.tail) else sides.theirs.tail
-    gap = like[: len(like) - len(_comment(like))] or "  "
-    yield line.stop, end, f"{gap}{wanted}" if wanted else ""
+    before = like[: len(like) - len(_comment(like))]
+    gap = before[len(before.rstrip()) :] or "  "
+    own = line.tail[: len(line.tail) - len(here)].rstrip()  # a comma behind an element
+    yield line.stop, end, f"{own}{gap}{wanted}" if wanted else own
 
 
 def _merged(comments: Ways[str]) -> str:

@@ -58,8 +58,8 @@ def merge_texts(
         found = _written(kind, texts, merged, style or Style())
     except (CannotWrite, NotMergeable):
         return None
-    # what cannot be named as a conflict is left to a merge of lines, rather than lost
-    return found if not said or all(words in found.text for words in Comments(texts, merged.names).orphaned()) else None
+    # what has no place in the merge, and cannot be shown as a conflict, is left to a merge of lines rather than lost
+    return found if all(words in found.text for words in Comments(texts, merged.names).written()) else None
 
 
 def _written(kind: str, texts: Ways[str], merged: MergedFacts, style: Style) -> MergedFile:

@@ -6,6 +6,7 @@ import pytest
 
 from formula_vcs.merge import merge_file
 from formula_vcs.merge.comments import Comments
+from formula_vcs.merge.three_way import Ways
 from tests.git.helpers_merge import CREAM
 from tests.merge import oracle
 from tests.merge.test_merge_file import before, changed, clean, merge, words
@@ -157,3 +158,40 @@ def test_one_batch_that_both_recorded_in_is_merged() -> None:
     ours, theirs = (BATCH.replace("MAKER", "Ina") + more for more in ('made = "9.8 kg"\n', "packs = 90\n"))
 
     assert 'made = "9.8 kg"' in clean(ours, theirs, BATCH.replace("MAKER", "Ina"), "batches")
+
+
+# --- arrays over several lines
+
+
+LONG = changed(
+    ('claims  = ["natural-origin at least 20 %"]', 'claims  = [\n  "natural-origin at least 20 %",\n  "natural",\n]'),
+    ('add   = ["B"]', 'add   = [\n  "B/oil",  # first\n  "B/wax",\n]'),
+)
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        ('20 %",\n', '20 %",  # see report 4\n'),
+        ('  "natural",\n', '  # the old seal\n  "natural",\n'),
+        ('  "natural",\n', '  "natural",\n  # more to come\n'),
+        ('  "natural",\n', '  "natural",\n  "cosmos-natural-4",  # new\n'),
+        ('  "B/wax",\n', '  "B/wax",  # slowly\n'),
+        ("  # first", "  # first of all"),
+        ("claims  = [\n", "claims  = [  # in this order\n"),
+    ],
+)
+def test_a_comment_inside_an_array(old: str, new: str) -> None:
+    said, edited = changed((old, new), text=LONG), changed(("glycerin = 4.00", "glycerin = 4.50"), text=LONG)
+    for ours, theirs in ((said, edited), (edited, said)):
+        assert clean(ours, theirs, LONG) == changed(("glycerin = 4.00", "glycerin = 4.50"), text=said)
+
+
+def test_a_comment_that_has_no_place_left_stops_the_merge_of_meaning() -> None:
+    """What stood in an array that the other side wrote anew is left to git's merge of lines: there it is a conflict."""
+    said = changed(('  "natural",\n', '  "natural",  # the old seal\n'), text=LONG)
+    anew = changed(
+        ('[\n  "natural-origin at least 20 %",\n  "natural",\n]', '["natural-origin at least 20 %"]'), text=LONG
+    )
+
+    assert merge_file.merge_texts("recipe", Ways(said.encode(), LONG.encode(), anew.encode())) is None
