@@ -91,6 +91,9 @@ __git_formula_complete_value ()
 	--format)
 		__gitcomp "text markdown json html github gitlab sarif junit" "" "$value"
 		;;
+	--guard)
+		__gitcomp "block warn" "" "$value"
+		;;
 	--fail-on)
 		__gitcomp "block warn note never" "" "$value"
 		;;
@@ -204,7 +207,7 @@ _git_formula ()
 		__gitcomp "--staged --cached --figure= --format= --as-of= --exit-code --workspace="
 		;;
 	review,-*)
-		__gitcomp "--staged --cached --figure= --only= --without= --patch= --format= --as-of= --fail-on= --workspace="
+		__gitcomp "--staged --cached --figure= --only= --without= --patch= --format= --as-of= --fail-on= --guard= --workspace="
 		;;
 	blame,-*)
 		__gitcomp "--first-parent --format= --rev= --workspace="

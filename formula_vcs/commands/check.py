@@ -11,6 +11,7 @@ from functools import partial
 from importlib import import_module
 from pathlib import Path
 from types import ModuleType
+from typing import NamedTuple
 
 from formula_vcs.commands import workspace_args
 from formula_vcs.commands.progress import Ticker
@@ -54,26 +55,13 @@ def run(args: argparse.Namespace) -> int:
     recipes = older = 0
     products: list[tuple[str, tuple[str, ...]]] = []
     for place in places:
-        paths = [place.in_workspace(path) for path in args.paths]
-        with _snapshot(place, args) as snapshot:
-            if not snapshot.exists:
-                if args.hook:
-                    _left_behind(place, snapshot)
-                    continue
-                raise UserError(f"no {WORKSPACE_FILE} in {place.shown('.')} ({snapshot.label})")
-            _know(snapshot, paths)
-            recipes += _recipes_of(snapshot, paths)
-            products += _products(snapshot, paths) if not args.hook else ()
-            found = [
-                finding
-                for finding in _judged(snapshot, day, place.repo)
-                if not paths or any(_inside(finding.file, path) for path in paths)
-            ]
-            if args.hook:
-                found, old = _of_commit(place, found, day, args.fail_on)
-                older += old
-            placed = map(snapshot.place, found)
-            findings += [replace(one, shown=_file(place, one.file, args)) for one in placed]
+        paths = workspace_args.words_for(place, places, args.paths)
+        if paths is not None:
+            judged = _of_place(place, paths, args, day)
+            recipes += judged.recipes
+            older += judged.older
+            products += judged.products
+            findings += judged.findings
     findings.sort(key=worst_first)
     blocked = blocks(findings, args.fail_on)
     writer = import_module(f"formula_vcs.reports.check.{args.format}")
@@ -84,6 +72,15 @@ def run(args: argparse.Namespace) -> int:
     if not args.hook:
         workspace_args.say_arming(*places)
     return BLOCKED if blocked else OK
+
+
+class _Judged(NamedTuple):
+    """One workspace judged: its recipes counted, what is said, what a hook leaves out, and where recipes are sold."""
+
+    recipes: int
+    findings: list[Finding]
+    older: int = 0
+    products: tuple[tuple[str, tuple[str, ...]], ...] = ()
 
 
 def _warnings(count: int) -> str:
@@ -105,6 +102,40 @@ def _of_commit(
         was = list(_judged(before, day, place.repo)) if before.exists else []
     fresh = sorted_out(was, others).fresh
     return [*refusing, *fresh], len(others) - len(fresh)
+
+
+def _of_place(place: workspace_args.Place, paths: list[str], args: argparse.Namespace, day: datetime.date) -> _Judged:
+    with _snapshot(place, args) as snapshot:
+        if not snapshot.exists:
+            if args.hook:
+                _left_behind(place, snapshot)
+                return _Judged(0, [])
+            raise UserError(f"no {WORKSPACE_FILE} in {place.shown('.')} ({snapshot.label})")
+        _know(snapshot, paths)
+        older = 0
+        found = [
+            finding
+            for finding in _judged(snapshot, day, place.repo)
+            if not paths or any(_inside(finding.file, path) for path in paths)
+        ]
+        if args.hook:
+            found, older = _of_commit(place, found, day, args.fail_on)
+            found += _guarded(place, snapshot, day)
+        products = () if args.hook else tuple(_products(snapshot, paths))
+        shown = [replace(one, shown=_file(place, one.file, args)) for one in map(snapshot.place, found)]
+        return _Judged(_recipes_of(snapshot, paths), shown, older, products)
+
+
+def _guarded(place: workspace_args.Place, snapshot: Snapshot, day: datetime.date) -> Iterator[Finding]:
+    """Warn of what a commit makes milder or blinder than HEAD has it."""
+    if place.repo is None or not repository.has_commits(place.repo):
+        return
+    with place.revision("HEAD") as before:
+        if before.listing == snapshot.listing or not before.exists:
+            return
+        from formula_vcs.review.guard import guard
+
+        yield from (one.finding() for one in guard(before, snapshot, day))
 
 
 def _merge(args: argparse.Namespace, day: datetime.date) -> int:
@@ -162,7 +193,9 @@ def _horizon(args: argparse.Namespace, places: list[workspace_args.Place], day: 
     found = []
     recipes = 0
     for place in places:
-        paths = [place.in_workspace(path) for path in args.paths]
+        paths = workspace_args.words_for(place, places, args.paths)
+        if paths is None:
+            continue
         with _snapshot(place, args) as snapshot:
             if not snapshot.exists:
                 raise UserError(f"no {WORKSPACE_FILE} in {place.shown('.')} ({snapshot.label})")
@@ -183,7 +216,7 @@ def _places(args: argparse.Namespace) -> list[workspace_args.Place]:
     # a hook also looks at what the commit takes away; the first commit has nothing before it
     for revision in (args.rev, "HEAD") if args.hook else (args.rev,):
         try:
-            here = workspace_args.places(args.workspace, revision, staged=args.staged and revision is None)
+            here = workspace_args.places(args.workspace, revision, staged=args.staged and revision is None, every=True)
         except UserError as error:
             # a hook runs at every commit of a repository, also before its first workspace
             if args.hook and (revision == "HEAD" or WORKSPACE_FILE in str(error)):

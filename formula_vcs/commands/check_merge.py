@@ -50,7 +50,7 @@ def _places(args: argparse.Namespace, merge: WouldMerge) -> list[workspace_args.
     missing: UserError | None = None
     for commit in (merge.ours, merge.theirs):
         try:
-            found.update({place.root: place for place in workspace_args.places(args.workspace, commit)})
+            found.update({place.root: place for place in workspace_args.places(args.workspace, commit, every=True)})
         except UserError as error:
             missing = error
     if not found and missing is not None:

@@ -22,6 +22,13 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         help="end with 1 where a changed recipe has such a finding, or a worse one (default: block)",
     )
 
+    parser.add_argument(
+        "--guard",
+        choices=("block", "warn"),
+        default="warn",
+        help="how bad it is where a change loosens what judges it (default: warn)",
+    )
+
 
 def run(args: argparse.Namespace) -> int:
     """Review what a pull request would bring, or what the words name; say by the exit status whether it blocks."""
@@ -30,6 +37,7 @@ def run(args: argparse.Namespace) -> int:
     asked = revision_args.asked(args, review=True)
     reviews = asked.comparison.reviews
     findings = [finding for review in reviews for finding in (*(item.finding for item in review.new), *review.still)]
+    findings += asked.comparison.guarded
     blocked = blocks(findings, args.fail_on)
     if args.patch is not None:
         subsets.write_patch(args.patch, asked.files)

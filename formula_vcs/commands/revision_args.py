@@ -24,7 +24,7 @@ from formula_vcs.figures.figure import Terms
 from formula_vcs.figures.figure_table import FIGURES
 from formula_vcs.git import repository
 from formula_vcs.git.patch import FileChange
-from formula_vcs.model.finding import Finding
+from formula_vcs.model.finding import Finding, Severity
 from formula_vcs.review.compare import Comparison, Review, compare
 from formula_vcs.review.figure_weight import ALL, asked_for
 from formula_vcs.workspace.snapshot import (
@@ -103,7 +103,7 @@ def arguments(parser: argparse.ArgumentParser, formats: Sequence[str] = FORMATS)
     parser.add_argument("--as-of", metavar="DATE", help="prices and accepted findings as of a day (default: today)")
     words = "also list this figure, whoever asked for it; 'all' lists every one that moves"
     parser.add_argument("--figure", metavar="NAME", action="append", default=[], help=words)
-    parser.set_defaults(after=(), dashes=False, only=[], without=[])
+    parser.set_defaults(after=(), dashes=False, only=[], without=[], guard="warn")
     workspace_args.option(parser)
 
 
@@ -140,7 +140,8 @@ def asked(args: argparse.Namespace, *, review: bool) -> Asked:
         # the text of a diff only counts new findings; a review, and data for others, say why
         why = review or args.format != "text"
         found = [
-            _compared(one, terms, from_here=from_here, why=why) for one in (opened if part is None else part.opened)
+            _compared(one, terms, from_here=from_here, why=why, guard=args.guard)
+            for one in (opened if part is None else part.opened)
         ]
         evidence = any(one.new.ids("evidence") for one in opened)
     joined = _with_figures(_joined(found, sides), args.figure)
@@ -298,7 +299,7 @@ def _places(chosen: str | None, sides: Sides) -> list[workspace_args.Place]:
     missing: UserError | None = None
     for side in (sides.new, sides.old):
         try:
-            here = workspace_args.places(chosen, side.commit, staged=side.kind == "index")
+            here = workspace_args.places(chosen, side.commit, staged=side.kind == "index", every=True)
         except UserError as error:
             missing = error
             continue
@@ -348,6 +349,9 @@ class _Only:
         before, after = self._old.listing(), self._new.listing()
         names = {path: name for path, name in before.items() if path not in self._files}
         return dict(sorted({**names, **{path: after[path] for path in self._files if path in after}}.items()))
+
+    def unlisted(self) -> Mapping[str, str]:
+        return self._new.unlisted()
 
     def name(self, path: str) -> str:
         return (self._new if path in self._files else self._old).name(path)
@@ -405,7 +409,7 @@ def _named(place: workspace_args.Place, old: Snapshot, new: Snapshot, word: str)
 # The comparison, as it is shown from here
 
 
-def _compared(one: Opened, terms: Terms, *, from_here: bool, why: bool) -> Comparison:
+def _compared(one: Opened, terms: Terms, *, from_here: bool, why: bool, guard: str) -> Comparison:
     place = one.place
     with Ticker("comparing") as ticking, PinnedVersions(place.repo, place.folder, store=place.store) as pins:
         found = compare(one.old, one.new, terms, one.recipes, ticking, why=why, pins=pins if why else None)
@@ -415,7 +419,12 @@ def _compared(one: Opened, terms: Terms, *, from_here: bool, why: bool) -> Compa
             return place.shown(path)
         return f"{place.folder}/{path}" if place.folder else path
 
-    return replace(found, reviews=tuple(_shown(review, shown) for review in found.reviews))
+    severity: Severity = "block" if guard == "block" else "warn"
+    return replace(
+        found,
+        reviews=tuple(_shown(review, shown) for review in found.reviews),
+        guarded=tuple(replace(one, severity=severity, shown=shown(one.file)) for one in found.guarded),
+    )
 
 
 def _shown(review: Review, shown: Callable[[str], str]) -> Review:
@@ -441,4 +450,6 @@ def _joined(found: Sequence[Comparison], sides: Sides) -> Comparison:
         tuple(path for one in found for path in one.touched),
         sum(one.same for one in found),
         not_judged=tuple(dict.fromkeys(field for one in found for field in one.not_judged)),
+        guard=tuple(item for one in found for item in one.guard),
+        guarded=tuple(item for one in found for item in one.guarded),
     )

@@ -6,7 +6,7 @@ import argparse
 import datetime
 import os
 import sys
-from collections.abc import Iterable
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Final
@@ -80,10 +80,13 @@ def option(parser: argparse.ArgumentParser) -> None:
     )
 
 
-def places(chosen: str | None, revision: str | None = None, *, staged: bool = False) -> list[Place]:
+def places(
+    chosen: str | None, revision: str | None = None, *, staged: bool = False, every: bool = False
+) -> list[Place]:
     """Find the workspaces that a command is about: the one named, the one around, or all below.
 
-    ``revision`` or ``staged`` look for them there as well, so that a commit can bring or remove one.
+    ``revision`` or ``staged`` look for them there as well, so that a commit can bring or remove one.  ``every`` finds
+    those above and inside another too: what judges must not be switched off by a second workspace.toml.
     """
     start = Path(os.path.normpath(Path.cwd() / (chosen or "")))
     if chosen is not None and not start.is_dir():
@@ -92,26 +95,64 @@ def places(chosen: str | None, revision: str | None = None, *, staged: bool = Fa
     if chosen is not None:
         return [_place(start, repo)]
     around = find_workspace(start)
-    if around is not None:
-        one = _place(around, repo)
-        # where GIT_DIR leads elsewhere, what is recorded is not about the files around
-        if one.repo is not None or repo is None or (revision is None and not staged):
-            return [one]
-    base = _base(repo, start)
-    roots: list[Path] = _below(start) if repo is None or repo.top is not None else []
-    if repo is not None and (staged or revision is not None):
-        roots += [base / folder for folder in _recorded(repo, revision)]
-    found = []
-    for root in dict.fromkeys(roots):
-        if not _nested(root, start):
-            found.append(_place(root, repo))
-        elif not staged and revision is None:  # what the outer repository records says nothing about an inner one
-            found.append(_place(root, _repository(root, inherit=False)))
+    if around is not None and not every:
+        return [_place(around, repo)]
+    found = list(_found(around or start, repo, revision, staged=staged, every=every))
     if not found:
         if repo is not None and repo.top is None and not staged and revision is None:
             raise UserError(_BARE)
         raise no_workspace("this folder, above it or below it")
     return found
+
+
+def _found(
+    start: Path, repo: repository.Repo | None, revision: str | None, *, staged: bool, every: bool
+) -> Iterator[Place]:
+    """Give the workspaces in a folder and, with ``every``, above it: on disk, and at the moment that is asked for."""
+    roots: list[Path] = []
+    if repo is None or repo.top is not None:
+        roots = [*(_above(start) if every else ()), *_below(start, inside=every)]
+    if repo is not None and (staged or revision is not None):
+        base, around = _base(repo, start), find_workspace(start) is not None
+        recorded = [base / folder for folder in _recorded(repo, revision, inside=every)]
+        roots += [root for root in recorded if not around or root.is_relative_to(start) or start.is_relative_to(root)]
+    for root in dict.fromkeys(roots):
+        if not _nested(root, start):
+            yield _place(root, repo)
+        elif not staged and revision is None:  # what the outer repository records says nothing about an inner one
+            yield _place(root, _repository(root, inherit=False))
+
+
+def _above(start: Path) -> Iterator[Path]:
+    """Give the workspaces that a folder lies in, the innermost first."""
+    root = find_workspace(start)
+    while root is not None:
+        yield root
+        root = None if (root / ".git").exists() or root.parent == root else find_workspace(root.parent)
+
+
+def words_for(place: Place, places: Sequence[Place], words: Sequence[str]) -> list[str] | None:
+    """Turn paths that a person typed into those of one workspace among several; None where all are of others.
+
+    A file belongs to the innermost workspace that it lies in.
+
+    :raises UserError: a path lies in none of them.
+    """
+    if len(places) == 1:
+        return [place.in_workspace(word) for word in words]
+    found = []
+    for word in words:
+        typed = Path(os.path.normpath(Path.cwd() / word))
+        around = [one for one in places if typed.is_relative_to(one.root)]
+        inside = [one for one in places if one.root.is_relative_to(typed)]
+        if not around and not inside:
+            raise UserError(f"'{word}' lies outside the workspace {place.root}")
+        owner = max(around, key=lambda one: len(one.root.parts), default=None)
+        if owner is place:
+            found.append(place.in_workspace(word))
+        elif place in inside:
+            found.append(".")
+    return found if found or not words else None
 
 
 def place(chosen: str | None, revision: str | None = None) -> Place:
@@ -156,17 +197,19 @@ def _place(root: Path, repo: repository.Repo | None) -> Place:
     return Place(root, repo, "" if folder == "." else folder)
 
 
-def _below(start: Path) -> list[Path]:
+def _below(start: Path, *, inside: bool) -> list[Path]:
+    """Find the workspaces in a folder; with ``inside`` those in another one too."""
     found: list[Path] = []
     for folder, folders, names in os.walk(start):
         if WORKSPACE_FILE in names:
             found.append(Path(folder))
-            folders.clear()
+            if not inside:
+                folders.clear()
         folders[:] = sorted(name for name in folders if not name.startswith(".") and name != "node_modules")
     return found
 
 
-def _recorded(repo: repository.Repo, revision: str | None) -> Iterable[str]:
+def _recorded(repo: repository.Repo, revision: str | None, *, inside: bool) -> list[str]:
     entries = (
         repository.index_entries(repo)
         if revision is None
@@ -177,6 +220,8 @@ def _recorded(repo: repository.Repo, revision: str | None) -> Iterable[str]:
         for entry in entries
         if entry.path == WORKSPACE_FILE or entry.path.endswith(f"/{WORKSPACE_FILE}")
     ]
+    if inside:
+        return [folder for folder in folders if not any(part.startswith(".") for part in folder.split("/"))]
     # a workspace inside another belongs to nobody else
     return [
         f for f in folders if not any(f != other and f.startswith(f"{other}/" if other else "") for other in folders)

@@ -40,7 +40,7 @@ def of_check(findings: Iterable[Finding]) -> list[Remark]:
 
 def of_review(comparison: Comparison) -> list[Remark]:
     """Give what a change brings: its new findings with their causes, those still there that block, and what comes."""
-    found: list[tuple[Finding, tuple[str, ...]]] = []
+    found: list[tuple[Finding, tuple[str, ...]]] = [(finding, ()) for finding, _ in review_extras.loosened(comparison)]
     for review in comparison.reviews:
         found += [(item.finding, tuple(review_document.because(item.causes, review.changes))) for item in review.new]
         found += [(finding, ()) for finding in review.still if finding.severity == "block"]

@@ -402,6 +402,12 @@ def verdict(reviews: Iterable[Review]) -> list[str]:
     return list(found)
 
 
+def blocked_by(comparison: Comparison) -> list[str]:
+    """Name all that blocks, what is loosened first."""
+    loosened = [finding.rule for finding in comparison.guarded if finding.severity == "block"]
+    return [*dict.fromkeys(loosened), *verdict(comparison.reviews)]
+
+
 def worst(review: Review) -> list[Finding]:
     """Give the findings of the new side, the worst first."""
     both = [*(item.finding for item in review.new), *review.still]

@@ -7,13 +7,31 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import replace
+from typing import Final
 
 from formula_vcs.law.labelling import printed
 from formula_vcs.model.finding import Finding
 from formula_vcs.review.compare import Comparison, Review
 from formula_vcs.review.looking_ahead import Deadline
+from formula_vcs.review.loosenings import Loosening
 
+_NAMED: Final = 5
+
+LOOSENED = "Loosened here: what judges this change is milder or blinder than before"
 ACCEPTED = "Accepted, though the law says otherwise"
+
+
+def loosened(comparison: Comparison) -> list[tuple[Finding, Loosening]]:
+    """Give what makes the judgement milder or blinder, each as a finding too."""
+    return list(zip(comparison.guarded, comparison.guard, strict=True))
+
+
+def loosened_words(finding: Finding, item: Loosening) -> str:
+    """Say one thing that is loosened: the recipes that it is under, what it is, and what only passes because of it."""
+    recipes = ", ".join(item.recipes[:_NAMED])
+    more = f" and {len(item.recipes) - _NAMED} more" if len(item.recipes) > _NAMED else ""
+    lead = f"{recipes}{more}: " if recipes else ""
+    return f"{lead}{finding.message}"
 
 
 def accepted(comparison: Comparison) -> list[Finding]:

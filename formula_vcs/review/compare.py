@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any, Final
 
@@ -31,7 +31,9 @@ from formula_vcs.model.recipe import Recipe
 from formula_vcs.review.figure_weight import weights
 from formula_vcs.review.finding_moves import sorted_out
 from formula_vcs.review.grade_swaps import Swap, lost_demands, swaps
+from formula_vcs.review.guarded_files import guarded_files
 from formula_vcs.review.looking_ahead import Deadline, deadlines
+from formula_vcs.review.loosenings import Loosening, loosenings
 from formula_vcs.review.preservation_lost import harder
 from formula_vcs.review.role_changes import RoleChange, as_finding, role_changes
 from formula_vcs.review.substance_moves import SubstanceMove, substance_moves
@@ -69,7 +71,8 @@ class Review:
     (`review.figure_weight`).  ``cures`` are, for each finding that is gone, the ids of the changes that cured it
     together; None where not all was tried that would have to be.  ``ahead`` is what a change brings in or raises that
     the law will not allow within 24 months, ``accepted`` are the findings of a limit or a ban of the law that the new
-    version accepts, ``lists`` the ingredient lists for markets that are new.
+    version accepts, ``lists`` the ingredient lists for markets that are new, ``guard`` what makes its judgement milder
+    or blinder.
     """
 
     recipe: str
@@ -94,6 +97,7 @@ class Review:
     ahead: tuple[Deadline, ...] = ()
     accepted: tuple[Finding, ...] = ()
     lists: tuple[tuple[str, tuple[LabelLine, ...]], ...] = ()
+    guard: tuple[Loosening, ...] = ()
 
     @property
     def blocked(self) -> bool:
@@ -115,7 +119,9 @@ class Comparison:
     """All of two snapshots: the recipes that differ, the files that no recipe shows, and how many are the same.
 
     ``not_judged`` names markets and fields of law that nobody here judges, of the recipes as they are to be.  ``part``
-    says what is taken, where the new side is the old one with some changes only.
+    says what is taken, where the new side is the old one with some changes only.  ``guard`` is all that makes the
+    judgement milder or blinder, of every recipe and beside them, each thing once; ``guarded`` are the same things in
+    their order as findings at their lines, as bad as was asked for.
     """
 
     old: str
@@ -126,6 +132,8 @@ class Comparison:
     same: int
     part: Taken | None = None
     not_judged: tuple[str, ...] = ()
+    guard: tuple[Loosening, ...] = ()
+    guarded: tuple[Finding, ...] = ()
 
 
 def compare(
@@ -139,12 +147,14 @@ def compare(
     why: bool = True,
     pins: Pins | None = None,
     measure: bool = True,
+    loosened: bool = False,
 ) -> Comparison:
     """Compare two snapshots of a workspace; ``only`` names recipes, all of them where it is empty.
 
     ``findings`` says whether both versions are judged, ``why`` whether the causes of new findings are looked for
     and findings that are gone are wanted where no finding is left.  ``pins`` finds the versions that evidence names;
     without it, nothing is said about duties.  ``measure`` says whether figures and the label are worked out.
+    ``loosened`` looks for what makes the judgement milder; it is looked for wherever causes are.
     """
     touched = _touched(old, new)
     renames = _renamed(old, new)
@@ -155,7 +165,7 @@ def compare(
         progress(done, len(pairs))
         review = _review(
             name, (old, before), (new, after), terms,
-            findings=findings, why=why, measure=measure, was_called=renames.get(name),
+            findings=findings, why=why, measure=measure, was_called=renames.get(name), loosened=loosened or why,
         )  # fmt: skip
         if review is not None:
             reviews.append(review if evidence is None else _with_duties(review, evidence, renames.get(name, "")))
@@ -163,7 +173,37 @@ def compare(
     total = len({*old.ids("recipe"), *new.ids("recipe")} - set(renames.values()))
     unjudged = _not_judged(new, [review.recipe for review in reviews]) if findings else ()
     same = total - len(reviews)
-    return Comparison(old.label, new.label, tuple(reviews), beside, tuple(sorted(touched)), same, not_judged=unjudged)
+    files = guarded_files(old, new, touched, renames) if (loosened or (findings and why)) and not only else []
+    guard = tuple(_placed(new, one) for one in (*files, *once(reviews)))
+    guarded = tuple(new.place(one.finding()) for one in guard)
+    return Comparison(
+        old.label,
+        new.label,
+        tuple(reviews),
+        beside,
+        tuple(sorted(touched)),
+        same,
+        not_judged=unjudged,
+        guard=guard,
+        guarded=guarded,
+    )
+
+
+def _placed(new: Snapshot, one: Loosening) -> Loosening:
+    return replace(one, hides=tuple(new.place(finding) for finding in one.hides))
+
+
+def once(reviews: Iterable[Review]) -> Iterator[Loosening]:
+    """Give what loosens recipes, each thing once, with the recipes that it is under and all that it hides there."""
+    found: dict[tuple[str, str], list[Loosening]] = {}
+    for review in reviews:
+        for one in review.guard:
+            shared = one.file != review.file
+            found.setdefault((one.change if shared else f"{review.recipe}/{one.change}", one.words), []).append(one)
+    for same in found.values():
+        recipes = tuple(dict.fromkeys(name for one in same for name in one.recipes))
+        hides = tuple(dict.fromkeys(finding for one in same for finding in one.hides))
+        yield replace(same[0], recipes=recipes, hides=hides)
 
 
 def _not_judged(new: Snapshot, recipes: Iterable[str]) -> tuple[str, ...]:
@@ -297,6 +337,7 @@ def _review(
     why: bool,
     measure: bool = True,
     was_called: str | None = None,
+    loosened: bool = True,
 ) -> Review | None:
     (old, was), (new, now) = before, after
     status = "changed"
@@ -329,6 +370,7 @@ def _review(
         swaps=swaps(past, present, changes, terms.day) if measured else (),
         lists=lists_of_new_markets(past, present, terms.day) if measured else (),
         sides=Sides(past, present, terms),
+        guard=loosenings(past, present, trials.changes, terms.day) if loosened and status == "changed" else (),
     )  # fmt: skip
     review = replace(review, listed=weights(review.effects, past, present))
     if not findings:

@@ -11,6 +11,7 @@ from formula_vcs.rules.amounts.bounds import Bounds
 from formula_vcs.rules.amounts.open_amount import OpenAmount
 from formula_vcs.rules.amounts.price_currency import PriceCurrency
 from formula_vcs.rules.amounts.total_100 import Total
+from formula_vcs.rules.change.guard import GUARDS
 from formula_vcs.rules.chemistry.charge_unknown import ChargeUnknown
 from formula_vcs.rules.chemistry.incompatible import Incompatible
 from formula_vcs.rules.chemistry.ph_agrees import PhAgrees
@@ -112,6 +113,7 @@ _ALL: Final[tuple[type[Rule], ...]] = (
     BatchVersion, BatchPassing, BatchBranch, BatchDates, BatchTargets, BatchWeighed, BatchLots, BatchSteps,
     BatchResults, BatchYield, BatchPeople, BatchEquipment, BatchDeviation, BatchEdited, LotData, LotCertificate,
     PriceCurrency,
+    *GUARDS,
     # these look at what the others have said, so they come last
     AcceptExpired, AcceptAbout, AcceptUnused,
 )  # fmt: skip

@@ -189,6 +189,9 @@ class _InTree:
     def listing(self) -> Mapping[str, str]:
         return self._recorded().listing()
 
+    def unlisted(self) -> Mapping[str, str]:
+        return self._recorded().unlisted()
+
     def name(self, path: str) -> str:
         entry = self._entry(path)
         return "" if entry is None or entry.mode == SYMLINK else entry.oid

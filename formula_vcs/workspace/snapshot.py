@@ -5,7 +5,7 @@ from __future__ import annotations
 import errno
 import os
 import posixpath
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
@@ -74,6 +74,10 @@ class Source(Protocol):
         """Give the name of a file's content, empty where it is not known without reading."""
         ...
 
+    def unlisted(self) -> Mapping[str, str]:
+        """Give the other files below the folder, with why they are not read: ``{path: "lies in ..."}``."""
+        ...
+
     def folder(self) -> str:
         """Give the workspace's folder relative to the repository's top, empty at the top."""
         ...
@@ -83,6 +87,7 @@ class Source(Protocol):
         ...
 
 
+_MOST_UNLISTED: Final = 20_000
 _CIRCLE: Final = "cannot be read: links in a circle"
 
 
@@ -123,6 +128,21 @@ class WorkTree:
             for name in sorted({*names, *linked}):
                 if name.endswith(".toml") or name in linked:
                     found[name if prefix == "." else f"{prefix}/{name}"] = ""
+        return found
+
+    def unlisted(self) -> Mapping[str, str]:
+        """Walk the folder, hidden folders and other workspaces too, but for git's own."""
+        listed = counting(self.listing())
+        found: dict[str, str] = {}
+        nested: list[str] = []
+        for folder, folders, names in os.walk(self.root):
+            folders[:] = sorted(name for name in folders if name != ".git")
+            prefix = Path(folder).relative_to(self.root).as_posix()
+            lead = "" if prefix == "." else f"{prefix}/"
+            nested += [lead] if lead and WORKSPACE_FILE in names else []
+            for name in sorted(names):
+                if f"{lead}{name}" not in listed and len(found) < _MOST_UNLISTED:
+                    found[f"{lead}{name}"] = why_unlisted(f"{lead}{name}", nested)
         return found
 
     def read(self, path: str) -> bytes | Refused:
@@ -174,6 +194,16 @@ class Recorded:
             and entry.mode != "160000"
             and not any(part.startswith(".") for part in path.split("/")[:-1])
             and not (nested and path.startswith(nested))
+        }
+
+    def unlisted(self) -> Mapping[str, str]:
+        """Give the other files that git holds here."""
+        listed = counting(self.listing())
+        nested = [path[: -len(WORKSPACE_FILE)] for path in self._entries if path.endswith(f"/{WORKSPACE_FILE}")]
+        return {
+            path: "is a submodule" if entry.mode == "160000" else why_unlisted(path, nested)
+            for path, entry in self._entries.items()
+            if path not in listed
         }
 
     def _linked(self) -> set[str]:
@@ -273,6 +303,10 @@ class Files:
         """Give every TOML file."""
         return {path: "" for path in sorted(self._files) if path.endswith(".toml")}
 
+    def unlisted(self) -> Mapping[str, str]:
+        """Give the files that are no TOML."""
+        return {path: why_unlisted(path, ()) for path in self._files if not path.endswith(".toml")}
+
     def read(self, path: str) -> bytes | Refused:
         """Give one file."""
         content = self._files.get(path)
@@ -305,6 +339,10 @@ class Overlay:
         below = {path: name for path, name in self._under.listing().items() if path not in self._files}
         return below | {path: "" for path, content in self._files.items() if content is not None}
 
+    def unlisted(self) -> Mapping[str, str]:
+        """Give those of the source below."""
+        return {path: why for path, why in self._under.unlisted().items() if path not in self._files}
+
     def read(self, path: str) -> bytes | Refused:
         """Give the file on top, else the one below."""
         if path not in self._files:
@@ -313,6 +351,22 @@ class Overlay:
         if content is None:
             return Refused("vanished while it was being read")
         return content if len(content) <= syntax.LIMIT else Refused(_too_big(len(content)), "too-big")
+
+
+def why_unlisted(path: str, nested: Iterable[str]) -> str:
+    """Say why a file is none of the workspace; ``nested`` are the folders of other workspaces inside, with a slash."""
+    other = next((folder for folder in nested if path.startswith(folder)), None)
+    if other is not None:
+        return f"lies in a workspace of its own, '{other.rstrip('/')}'"
+    if any(part.startswith(".") for part in path.split("/")):
+        return "is hidden: it, or a folder that it lies in, begins with a dot"
+    name = posixpath.basename(path)
+    if name in _FOREIGN:
+        return f"has the name of another tool's file, '{name}'"
+    ending = name.rpartition(".")[2]
+    if not name.endswith(".toml"):
+        return f"ends in '.{ending}', not in '.toml'" if "." in name else "does not end in '.toml'"
+    return "is not read here"
 
 
 def _too_big(size: int) -> str:

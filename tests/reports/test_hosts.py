@@ -119,7 +119,7 @@ def test_a_review_says_new_findings_with_their_cause_and_those_that_still_block(
     told = read(capsys, "review", "github")
 
     texts = {c["title"]: c["message"] for c in told}
-    assert {"total", "shear-at-most", "accept-unused", "claim-fails"} == set(texts)
+    assert {"total", "shear-at-most", "accept-unused", "claim-fails", "guard-claim"} == set(texts)
     assert "\nbecause " in texts["claim-fails"]
     assert "\nbecause " not in texts["total"] + texts["accept-unused"]
 

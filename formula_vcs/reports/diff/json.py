@@ -25,7 +25,7 @@ from formula_vcs.words.numbers import exact_text
 
 def write(comparison: Comparison, *, title: str, out: TextIO) -> None:
     """Write all of a comparison."""
-    dump(data(comparison, title, blocked=bool(review_document.verdict(comparison.reviews))), out)
+    dump(data(comparison, title, blocked=bool(review_document.blocked_by(comparison))), out)
 
 
 def data(comparison: Comparison, title: str, *, blocked: bool) -> dict[str, Any]:
@@ -34,6 +34,16 @@ def data(comparison: Comparison, title: str, *, blocked: bool) -> dict[str, Any]
         "title": title,
         "old": comparison.old,
         "new": comparison.new,
+        "guard": [
+            {
+                "kind": item.kind,
+                "change": item.change or None,
+                "recipes": list(item.recipes),
+                "finding": as_data(finding),
+                "hides": [as_data(hidden) for hidden in item.hides],
+            }
+            for finding, item in review_extras.loosened(comparison)
+        ],
         "accepted": [as_data(finding) for finding in review_extras.accepted(comparison)],
         "recipes": [_review(review) for review in comparison.reviews],
         "beside": [_change(change) for change in comparison.beside],

@@ -38,13 +38,16 @@ def worst_first(reviews: Sequence[Review]) -> list[Review]:
     return sorted(reviews, key=lambda review: (rank[css(review)], not review.new))
 
 
-def verdict(reviews: Sequence[Review], *, blocked: bool, evidence: bool) -> str:
-    """Give the answer: the findings that block first, then what else there is, and who decides."""
+def verdict(comparison: Comparison, reviews: Sequence[Review], *, blocked: bool, evidence: bool) -> str:
+    """Give the answer: what is loosened, the findings that block, then what else there is, and who decides."""
     reasons = _reasons(reviews)
     findings = [finding for review in reviews for finding in review_document.worst(review)]
     counts = {name: sum(found.severity == name for found in findings) for name in parts.STYLES}
     lines: list[str] = []
-    if counts["block"]:
+    held_up = any(finding.severity == "block" for finding in comparison.guarded)
+    if held_up and not counts["block"]:
+        answer, look = "Do not merge", "bad"
+    elif counts["block"]:
         answer, look = "Do not merge", "bad"
         held = sum(css(review) == "bad" for review in reviews)
         verb = "blocks" if counts["block"] == 1 else "block"
@@ -58,6 +61,7 @@ def verdict(reviews: Sequence[Review], *, blocked: bool, evidence: bool) -> str:
         lines.append("<p>Nothing blocks by itself, but findings are as bad as --fail-on says.</p>")
     else:
         answer, look = "Nothing blocks this merge", "warn" if counts["warn"] else "good"
+    lines.insert(0, _loosened(comparison))
     lines.append(_accepted(reviews))
     lines.append(_besides(reviews, counts, evidence=evidence))
     return f'<div class="verdict {look}" id="verdict"><p class="answer">{answer}</p>{"".join(lines)}</div>'
@@ -95,6 +99,18 @@ def _list(reasons: Sequence[Reason]) -> str:
     if rest > 0:
         lines.append(f'<span class="muted">and {rest} more reasons, under the recipes</span>')
     return parts.items(lines, "reasons")
+
+
+def _loosened(comparison: Comparison) -> str:
+    """Say before all else what makes the judgement milder or blinder."""
+    if not comparison.guard:
+        return ""
+    said = [
+        f"{parts.tag(finding.severity, parts.STYLES[finding.severity])} "
+        f"{escape(review_extras.loosened_words(finding, item))}"
+        for finding, item in review_extras.loosened(comparison)
+    ]
+    return f"<p><strong>{review_extras.LOOSENED}:</strong></p>{parts.items(said, 'reasons')}"
 
 
 def _accepted(reviews: Sequence[Review]) -> str:

@@ -14,7 +14,7 @@ from formula_vcs.review.compare import Comparison, Review
 def write(comparison: Comparison, *, title: str, evidence: bool, blocked: bool, out: TextIO) -> None:
     """Write the page, the recipes that block first."""
     reviews = whole.worst_first(review_document.alike(comparison)[0])
-    top = whole.verdict(reviews, blocked=blocked, evidence=evidence) if reviews else ""
+    top = whole.verdict(comparison, reviews, blocked=blocked, evidence=evidence) if reviews or comparison.guard else ""
 
     names = names_of(comparison)
     names = names if len(set(names.values())) > 1 else {}

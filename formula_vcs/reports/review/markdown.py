@@ -30,9 +30,10 @@ def write(comparison: Comparison, *, title: str, evidence: bool, blocked: bool, 
     def head(page: Page) -> None:
         page.line(MARKER)
         page.heading(2, f"Recipe review: {title}")
-        if differ:
+        if differ or comparison.guard:
             page.line(verdict(comparison, blocked=blocked))
             page.line()
+        loosened(page, comparison)
         accepted(page, comparison)
 
     def tail(page: Page) -> None:
@@ -78,12 +79,25 @@ def _section(review: Review, *, folded: bool, evidence: bool) -> Section:
 
 def verdict(comparison: Comparison, *, blocked: bool) -> str:
     """Give the one line that says whether this may go in."""
-    found = review_document.verdict(comparison.reviews)
+    found = review_document.blocked_by(comparison)
     if found:
         named = [markdown(shortened(name, 200)) for name in found[:NAMED]]
         more = f" and {len(found) - NAMED} more" if len(found) > NAMED else ""
         return f"**Blocked** by {', '.join(named)}{more}."
     return "Nothing blocks by itself, but findings are as bad as --fail-on says." if blocked else "Nothing blocks."
+
+
+def loosened(page: Page, comparison: Comparison) -> None:
+    """Write before all else what makes the judgement milder or blinder; all of it, whatever the size."""
+    if comparison.guard:
+        page.line(f"**{review_extras.LOOSENED}:**")
+        page.line()
+    for finding, item in review_extras.loosened(comparison):
+        spot = page.text(f"{finding.path}:{finding.line}")
+        words = page.text(review_extras.loosened_words(finding, item))
+        page.line(f"- **{finding.severity}** {spot} \\[{finding.rule}\\] {words}")
+    if comparison.guard:
+        page.line()
 
 
 def accepted(page: Page, comparison: Comparison) -> None:

@@ -10,12 +10,14 @@ from formula_vcs.reports.check.text import place
 from formula_vcs.reports.diff import text as diff_text
 from formula_vcs.reports.terminal import WIDTH, Ink, columns
 from formula_vcs.review.compare import Comparison, Review
+from formula_vcs.words.escape import terminal
 
 
 def write(comparison: Comparison, *, title: str, evidence: bool, blocked: bool, out: TextIO) -> None:
     """Write the four parts for every recipe that differs, then the verdict on all."""
     ink = Ink(out)
     diff_text.opening(ink, title)
+    loosened(ink, comparison)
     accepted(ink, comparison)
     differ, _ = review_document.alike(comparison)
     sources = duty_words.Sources(duty for review in differ for duty in duty_words.parted(review.duties)[0])
@@ -28,8 +30,20 @@ def write(comparison: Comparison, *, title: str, evidence: bool, blocked: bool, 
     for words in duty_words.rests(differ, sources):
         ink.wrapped(words)
     diff_text.closing(ink, comparison)
-    if differ:
+    if differ or comparison.guard:
         verdict(ink, comparison, blocked=blocked)
+
+
+def loosened(ink: Ink, comparison: Comparison) -> None:
+    """Write before all else what makes the judgement milder or blinder, with what only passes because of it."""
+    if comparison.guard:
+        ink.wrapped(f"{review_extras.LOOSENED}:", style="block")
+    for finding, item in review_extras.loosened(comparison):
+        spot = f"{terminal(finding.path)}:{finding.line}:{finding.column}"
+        ink.line(f"  {ink.paint(finding.severity, finding.severity)} [{finding.rule}] {spot}")
+        ink.wrapped(review_extras.loosened_words(finding, item), "      ")
+    if comparison.guard:
+        ink.line()
 
 
 def accepted(ink: Ink, comparison: Comparison) -> None:
@@ -113,7 +127,7 @@ def verdict(ink: Ink, comparison: Comparison, *, blocked: bool) -> None:
     """Write the one line that says whether this may go in, and who decides besides."""
     if comparison.not_judged:
         ink.wrapped(not_judged_words(comparison.not_judged))
-    found = review_document.verdict(comparison.reviews)
+    found = review_document.blocked_by(comparison)
     if found:
         ink.wrapped(f"blocked by {', '.join(found)}", style="block")
     elif blocked:

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from formula_vcs.model.finding import Finding, Severity
 from formula_vcs.reports.page import whole
-from formula_vcs.review.compare import NewFinding
+from formula_vcs.review.compare import Comparison, NewFinding
 from tests.helpers_html import parsed
 from tests.helpers_page import MORE_PRESERVATIVE, SWAP, review
 
@@ -14,12 +14,15 @@ POLISH = review("face-polish", SWAP, MORE_PRESERVATIVE)
 CREAM = review("hand-cream", ("hand-cream.toml", '"6 min"', '"7 min"'))
 
 
+NOTHING = Comparison("old", "new", (), (), (), 0)
+
+
 def fresh(rule: str, severity: Severity, words: str = "wrong", cause: str = "") -> NewFinding:
     return NewFinding(Finding(rule, severity, words, "x.toml"), (cause,) if cause else ())
 
 
 def test_what_blocks_stands_first_with_its_cause() -> None:
-    page = parsed(whole.verdict([POLISH, CREAM], blocked=True, evidence=False))
+    page = parsed(whole.verdict(NOTHING, [POLISH, CREAM], blocked=True, evidence=False))
 
     assert "Do not merge" == page.one("p", "answer").text
     assert "3 findings block, in 1 of 2 changed recipes." in page.text
@@ -30,7 +33,7 @@ def test_what_blocks_stands_first_with_its_cause() -> None:
 
 
 def test_nothing_blocks() -> None:
-    page = parsed(whole.verdict([CREAM], blocked=False, evidence=True))
+    page = parsed(whole.verdict(NOTHING, [CREAM], blocked=False, evidence=True))
 
     assert "Nothing blocks this merge" == page.one("p", "answer").text
     assert "safety assessor" in page.text
@@ -40,14 +43,14 @@ def test_nothing_blocks() -> None:
 def test_warnings_are_counted() -> None:
     one = replace(CREAM, new=(fresh("a", "warn"), fresh("b", "note")), still=())
 
-    page = parsed(whole.verdict([one], blocked=False, evidence=True))
+    page = parsed(whole.verdict(NOTHING, [one], blocked=False, evidence=True))
 
     assert "Besides: 1 warning, 1 note." in page.text
     assert page.all("div", "warn")
 
 
 def test_fail_on_holds_a_merge_back() -> None:
-    page = parsed(whole.verdict([replace(CREAM, new=(fresh("a", "warn"),))], blocked=True, evidence=True))
+    page = parsed(whole.verdict(NOTHING, [replace(CREAM, new=(fresh("a", "warn"),))], blocked=True, evidence=True))
 
     assert "Do not merge yet" == page.one("p", "answer").text
     assert "--fail-on" in page.text
@@ -56,7 +59,7 @@ def test_fail_on_holds_a_merge_back() -> None:
 def test_many_reasons_are_counted_and_long_ones_cut() -> None:
     news = tuple(fresh(f"rule-{n}", "block", "word " * 200) for n in range(9))
 
-    page = parsed(whole.verdict([replace(CREAM, new=news)], blocked=True, evidence=True))
+    page = parsed(whole.verdict(NOTHING, [replace(CREAM, new=news)], blocked=True, evidence=True))
 
     assert whole.MOST_REASONS + 1 == len(page.all("li"))
     assert f"and {9 - whole.MOST_REASONS} more reasons" in page.text
@@ -66,7 +69,7 @@ def test_many_reasons_are_counted_and_long_ones_cut() -> None:
 def test_a_finding_that_is_still_there_blocks_too() -> None:
     still = Finding("total", "block", "adds up to 99", "x.toml")
 
-    page = parsed(whole.verdict([replace(CREAM, still=(still,))], blocked=True, evidence=True))
+    page = parsed(whole.verdict(NOTHING, [replace(CREAM, still=(still,))], blocked=True, evidence=True))
 
     assert "adds up to 99" in page.one("li").text
 

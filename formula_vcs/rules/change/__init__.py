@@ -1,0 +1,1 @@
+"""Rules about a change itself, said where two versions are compared."""

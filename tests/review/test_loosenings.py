@@ -1,0 +1,240 @@
+"""What loosens the judgement is said, with what only passes because of it; what tightens it is not."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Mapping
+
+import pytest
+
+from formula_vcs.figures.figure import Terms
+from formula_vcs.review.compare import Comparison, compare
+from formula_vcs.review.guard import guard
+from formula_vcs.review.loosenings import Loosening
+from formula_vcs.workspace.snapshot import Files, Snapshot
+from tests.conftest import MINIMAL
+
+DAY = datetime.date(2026, 11, 30)
+BASE: Mapping[str, str] = {
+    **MINIMAL,
+    "workspace.toml": 'title = "Shed"\nmarkets = ["EU"]\ntolerance = "1 %"\nreason = "required"\n',
+    "cream.toml": (
+        'title = "Cream"\nproduct = "hand cream"\nform = "emulsion"\nspray = "none"\nfor = "adults"\n'
+        'claims = ["natural-origin at least 50 %"]\n\n'
+        "[phase.A.charge]\n"
+        'water = "to 100"\n'
+        "glycerin = 5.00\n"
+        'benzoate = { pct = 0.50, for = "pH", at_most = 0.55 }\n'
+        'gum = { pct = 0.30, tolerance = "2 %", second_check = true }\n\n'
+        '[[step]]\nid = "mix"\ninto = "main"\nadd = ["A"]\nshear = "low"\n\n'
+        '[[step]]\nid = "set-pH"\nmeasure = "pH"\naccept = "4.8 to 5.2"\nadjust = ["A/benzoate"]\n\n'
+        '[spec]\npH = "4.8 to 5.2"\nviscosity = "18 to 28 Pa*s"\n'
+    ),
+    "ingredients/benzoate.toml": (
+        'title = "Benzoate"\nfunctions = ["preservative"]\n[substances]\n'
+        '"Sodium Benzoate" = { pct = 100, cas = "532-32-1" }\n'
+    ),
+    "ingredients/gum.toml": (
+        'title = "Gum"\n[substances]\n"Xanthan Gum" = 100\n\n[handling]\nshear_at_most = "medium"\n'
+        'temp_at_most = "60 degC"\nshear_at_least = "fold"\nwet_with = ["glycerin"]\n'
+    ),
+    "rules/house.toml": (
+        '[[rule]]\nid = "house-glycerin"\nsubstances = ["Glycerin"]\nkind = "limit"\nat_most = "8 %"\n'
+        'because = "tack"\nsource = "house"\n'
+    ),
+}
+
+
+def compared(files: Mapping[str, str | None], base: Mapping[str, str] = BASE) -> Comparison:
+    new = {path: text for path, text in {**base, **files}.items() if text is not None}
+    return compare(Snapshot(Files(base)), Snapshot(Files(new)), Terms(DAY))
+
+
+def edited(path: str, old: str, new: str) -> dict[str, str | None]:
+    assert old in BASE[path], old
+    return {path: BASE[path].replace(old, new)}
+
+
+LOOSE: dict[str, tuple[str, Mapping[str, str | None]]] = {
+    "a product called a premix": ("product", edited("cream.toml", '"hand cream"', '"premix"')),
+    "markets of the workspace emptied": ("market", edited("workspace.toml", 'markets = ["EU"]', "markets = []")),
+    "a market swapped for one that nobody judges": ("market", edited("workspace.toml", '["EU"]', '["JP"]')),
+    "a claim dropped": ("claim", edited("cream.toml", 'claims = ["natural-origin at least 50 %"]\n', "")),
+    "a claim lowered": ("claim", edited("cream.toml", "at least 50 %", "at least 40 %")),
+    "the spec's pH taken away": ("spec", edited("cream.toml", '[spec]\npH = "4.8 to 5.2"\n', "[spec]\n")),
+    "the spec's pH widened below": ("spec", edited("cream.toml", 'pH = "4.8 to 5.2"\nvis', 'pH = "4.7 to 5.2"\nvis')),
+    "the spec's pH widened above": ("spec", edited("cream.toml", 'pH = "4.8 to 5.2"\nvis', 'pH = "4.8 to 5.3"\nvis')),
+    "the spec's pH one-sided": ("spec", edited("cream.toml", 'pH = "4.8 to 5.2"\nvis', 'pH = "at most 5.2"\nvis')),
+    "an accepted range widened": ("spec", edited("cream.toml", 'accept = "4.8 to 5.2"', 'accept = "4.0 to 5.2"')),
+    "a bound raised": ("spec", edited("cream.toml", "at_most = 0.55", "at_most = 60")),
+    "a bound taken away": ("spec", edited("cream.toml", ", at_most = 0.55", "")),
+    "a charge's tolerance widened": ("tolerance", edited("cream.toml", 'tolerance = "2 %"', 'tolerance = "5 %"')),
+    "nobody looks twice": ("tolerance", edited("cream.toml", ", second_check = true", "")),
+    "the workspace's tolerance at nothing": ("tolerance", edited("workspace.toml", '"1 %"', '"0 %"')),
+    "a finding accepted": (
+        "accept",
+        edited("cream.toml", "[spec]", '[[accept]]\nrule = "limit"\nabout = "x"\nwhy = "in a hurry"\n\n[spec]'),
+    ),
+    "a shear limit struck out": ("handling", edited("ingredients/gum.toml", 'shear_at_most = "medium"\n', "")),
+    "a shear limit raised": ("handling", edited("ingredients/gum.toml", '"medium"', '"high"')),
+    "a temperature raised": ("handling", edited("ingredients/gum.toml", '"60 degC"', '"61 degC"')),
+    "a least shear lowered": ("handling", edited("ingredients/gum.toml", '"fold"', '"none"')),
+    "a demand on the order struck out": ("handling", edited("ingredients/gum.toml", 'wet_with = ["glycerin"]\n', "")),
+    "a house rule deleted": ("rule", {"rules/house.toml": None}),
+    "a house limit raised": ("rule", edited("rules/house.toml", '"8 %"', '"80 %"')),
+    "a house rule that only notes": ("rule", edited("rules/house.toml", "because", 'severity = "note"\nbecause')),
+    "a house rule narrowed": (
+        "rule",
+        edited("rules/house.toml", "because", 'where = { contact = ["rinse-off"] }\nbecause'),
+    ),
+    "a reason is asked for no more": ("house", edited("workspace.toml", 'reason = "required"\n', "")),
+    "a recipe under another ending": ("extent", {"cream.toml": None, "cream.txt": BASE["cream.toml"]}),
+    "a recipe in capitals": ("extent", {"cream.toml": None, "cream.TOML": BASE["cream.toml"]}),
+}
+
+
+@pytest.mark.parametrize("what", LOOSE)
+def test_it_is_said(what: str) -> None:
+    kind, files = LOOSE[what]
+
+    found = compared(files)
+
+    assert kind in [item.kind for item in found.guard]
+    assert len(found.guard) == len({(item.kind, item.words) for item in found.guard})
+
+
+TIGHT: dict[str, Mapping[str, str | None]] = {
+    "a spec narrowed": edited("cream.toml", '"18 to 28 Pa*s"', '"20 to 26 Pa*s"'),
+    "a bound lowered": edited("cream.toml", "at_most = 0.55", "at_most = 0.51"),
+    "a shear limit lowered": edited("ingredients/gum.toml", '"medium"', '"low"'),
+    "a house limit lowered": edited("rules/house.toml", '"8 %"', '"7 %"'),
+    "a claim added": edited("cream.toml", "claims = [", 'claims = ["natural at least 1 %", '),
+    "a market added": edited("workspace.toml", '["EU"]', '["EU", "US"]'),
+    "an amount": edited("cream.toml", "glycerin = 5.00", "glycerin = 4.00"),
+    "a charge with a bound leaves": edited(
+        "cream.toml", 'gum = { pct = 0.30, tolerance = "2 %", second_check = true }\n', ""
+    ),
+    "another title": edited("cream.toml", '"Cream"', '"Better cream"'),
+    "a second ending written out": edited("cream.toml", '"4.8 to 5.2"\nvis', '"4.80 to 5.20"\nvis'),
+}
+
+
+@pytest.mark.parametrize("what", TIGHT)
+def test_what_tightens_or_has_no_part_in_it_is_not(what: str) -> None:
+    assert () == compared(TIGHT[what]).guard
+
+
+def test_the_rest_of_the_change_is_judged_with_the_old_eyes() -> None:
+    files = edited("cream.toml", '"hand cream"', '"premix"')
+    text = str(files["cream.toml"]).replace("pct = 0.50", "pct = 0.75")
+    files["cream.toml"] = text.replace("at_most = 0.55", "at_most = 0.8")
+
+    product = next(item for item in compared(files).guard if item.kind == "product")
+
+    assert [("limit", "block")] == [(one.rule, one.severity) for one in product.hides if one.rule == "limit"]
+    assert "without it: block [limit] Sodium Benzoate" in product.finding().message
+
+
+def test_a_substance_told_otherwise_is_said_only_where_it_hides_something() -> None:
+    over = edited("cream.toml", "pct = 0.50", "pct = 0.75")
+    told = '"Sea Comfort Complex" = 100'
+    invented = edited("ingredients/benzoate.toml", '"Sodium Benzoate" = { pct = 100, cas = "532-32-1" }', told)
+
+    hiding = compared({**over, **invented}).guard
+    honest = compared(edited("ingredients/gum.toml", '"Xanthan Gum" = 100', '"Xanthan Gum" = 90\n"Aqua" = 10')).guard
+
+    assert ["material"] == [item.kind for item in hiding if item.kind == "material"]
+    assert any(one.rule == "limit" for item in hiding for one in item.hides)
+    assert () == honest
+
+
+def test_one_loosening_under_many_recipes_is_said_once_with_all_of_them() -> None:
+    base = {**BASE, "balm.toml": BASE["cream.toml"].replace("Cream", "Balm")}
+
+    (item,) = compared(edited("workspace.toml", '["EU"]', "[]"), base).guard
+
+    assert ("market", ("balm", "cream")) == (item.kind, item.recipes)
+
+
+PROOF = (
+    'recipe = "cream"\n[[proof]]\nkind = "stability"\ncommit = "3f2c9d1a"\nhash = "{hash}"\nreport = "ST-1"\n'
+    "passed = 2026-05-02\nuntil = 2028-05-02\n"
+).replace("{hash}", "a" * 64)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "said"),
+    [
+        (PROOF, 'recipe = "cream"\n', "proof deleted"),
+        ("3f2c9d1a", "4f2c9d1a", "pinned to another version"),
+        ("2028-05-02", "2030-05-02", "prolonged"),
+        ("until = 2028-05-02\n", "", "prolonged"),
+        ("passed = 2026-05-02", "passed = 2026-06-02", "of another day"),
+    ],
+)
+def test_evidence_that_is_bent(old: str, new: str, said: str) -> None:
+    base = {**BASE, "evidence/cream.toml": PROOF}
+
+    (item,) = compared({"evidence/cream.toml": PROOF.replace(old, new)}, base).guard
+
+    assert "evidence" == item.kind
+    assert said in item.words
+
+
+def test_evidence_that_ends_earlier_or_is_renewed_is_fine() -> None:
+    base = {**BASE, "evidence/cream.toml": PROOF}
+    sooner = PROOF.replace("2028-05-02", "2027-05-02")
+    newer = PROOF.replace("ST-1", "ST-2").replace("passed = 2026-05-02", "passed = 2026-09-02")
+
+    assert () == compared({"evidence/cream.toml": sooner}, base).guard
+    assert () == compared({"evidence/cream.toml": newer}, base).guard
+
+
+BATCH = (
+    'recipe = "cream"\ncommit = "3f2c9d1a"\nhash = "{hash}"\nsize = "10 kg"\ndate = 2026-06-01\nclosed = 2026-06-02\n'
+    "[result]\npH = 5.0\n"
+).replace("{hash}", "a" * 64)
+
+
+def test_a_closed_record_that_is_edited_or_deleted() -> None:
+    base = {**BASE, "batches/c-1.toml": BATCH}
+    opened = {**base, "batches/c-1.toml": BATCH.replace("closed = 2026-06-02\n", "")}
+    edit = {"batches/c-1.toml": BATCH.replace("pH = 5.0", "pH = 5.4")}
+
+    assert ["record"] == [item.kind for item in compared(edit, base).guard]
+    assert ["record"] == [item.kind for item in compared({"batches/c-1.toml": None}, base).guard]
+    assert [] == [item.kind for item in compared(edit, opened).guard]
+
+
+def test_a_recipe_that_records_point_to_is_not_removed_in_silence() -> None:
+    base = {**BASE, "batches/c-1.toml": BATCH}
+
+    found = [item for item in compared({"cream.toml": None}, base).guard if item.kind == "extent"]
+
+    assert ["recipe 'cream' is removed while records point to it: batches/c-1"] == [item.words for item in found]
+
+
+def test_a_recipe_that_is_renamed_is_still_judged() -> None:
+    assert () == compared({"cream.toml": None, "hand-cream.toml": BASE["cream.toml"]}).guard
+
+
+def test_the_guard_alone_says_the_same() -> None:
+    text = BASE["cream.toml"].replace('"hand cream"', '"premix"')
+
+    found = guard(Snapshot(Files(BASE)), Snapshot(Files({**BASE, "cream.toml": text})), DAY)
+
+    assert ["product"] == [item.kind for item in found]
+
+
+RULES_OF_THE_GUARD = (
+    "guard-product", "guard-market", "guard-claim", "guard-spec", "guard-tolerance", "guard-accept", "guard-handling",
+    "guard-material", "guard-rule", "guard-evidence", "guard-record", "guard-extent", "guard-house",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("rule", RULES_OF_THE_GUARD)
+@pytest.mark.parametrize("severity", ["block", "warn"])
+def test_each_kind_is_a_rule_and_as_bad_as_is_asked(rule: str, severity: str) -> None:
+    finding = Loosening(rule.removeprefix("guard-"), "milder", "cream.toml", recipes=("cream",)).finding(severity)
+
+    assert (rule, severity, "cream") == (finding.rule, finding.severity, finding.recipe)
