@@ -16,7 +16,7 @@ from formula_vcs.figures.figure import Figure, Terms, unsettled
 from formula_vcs.model.quantity import Range
 
 CAUTION: Final = "estimate: ideal solution at 25 degC; it replaces no challenge test"
-_CAN_BE: Final = (-2.0, 16.0)
+CAN_BE: Final = (-2.0, 16.0)
 _NO_WATER: Final = "no water: nothing dissociates"
 
 
@@ -73,7 +73,7 @@ def spec_range(sums: Sums) -> tuple[float, float] | None:
     if span is None or span.low is None or span.high is None:
         return None
     low, high = float(span.low.base), float(span.high.base)
-    return (low, high) if _CAN_BE[0] <= low and high <= _CAN_BE[1] else None
+    return (low, high) if CAN_BE[0] <= low and high <= CAN_BE[1] else None
 
 
 def free_acids(sums: Sums) -> list[Free]:

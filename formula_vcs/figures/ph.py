@@ -69,7 +69,7 @@ def settled(sums: Sums) -> Settled:
 def _settled(sums: Sums) -> Settled:
     missing = unsettled(sums) + [f"{name}: no composition" for name in sums.unnamed]
     water = float(sums.substances.get("aqua", Fraction(0)))
-    if missing or not water:
+    if missing or water <= 0:
         return Settled(None, Tally(), water, tuple(missing or [NO_WATER]))
     found = tally(sums)
     missing = list(_lacking(found, water))

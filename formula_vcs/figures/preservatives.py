@@ -94,7 +94,7 @@ def free_in_water(sums: Sums, system: System, pH: float) -> float | None:
     name = (system.row or {}).get("acid")
     acid = next((acid for acid in weak_acids(sums) if acid.name == name), None)
     wet = float(water_pct(sums))
-    if acid is None or not wet:
+    if acid is None or wet <= 0:
         return None
     free = float(acid.total) * acid.free(pH)
     return 100 * free / (wet + free)

@@ -243,3 +243,12 @@ def test_where_the_demo_has_none_it_says_why(recipe: str, said: str) -> None:
 
     assert found.pH is None
     assert said in "; ".join(found.missing)
+
+
+@pytest.mark.parametrize("glycerin", ["100", "105", "1000000"])
+def test_charges_over_the_whole_leave_no_water_and_crash_nothing(glycerin: str) -> None:
+    """The balance is nothing or less: the total's own rule says so."""
+    text = f'title = "x"\n[phase.A.charge]\nwater = "to 100"\nm0 = {glycerin}\nm1 = 5\n[spec]\npH = "4 to 5"\n'
+    materials = {"m0": material("Glycerin"), "m1": material("Sodium Benzoate"), "water": material("Aqua")}
+
+    assert estimate(Sums(formula(text, materials))).pH is None

@@ -7,6 +7,7 @@ from dataclasses import replace
 from typing import Final
 
 from formula_vcs.chemistry.tables import load
+from formula_vcs.figures.free_acid import CAN_BE
 from formula_vcs.figures.preservatives import (
     System,
     covered_by,
@@ -30,9 +31,10 @@ def _judged(case: Case) -> bool:
 
 
 def _top(case: Case) -> float | None:
-    """Give the highest pH that the spec allows."""
+    """Give the highest pH that the spec allows; None where it has none, or none that a pH can be."""
     spec = case.recipe.spec.get("pH")
-    return None if spec is None or spec.high is None else float(spec.high.base)
+    top = None if spec is None or spec.high is None else float(spec.high.base)
+    return top if top is not None and CAN_BE[0] <= top <= CAN_BE[1] else None
 
 
 def _at(case: Case, system: System) -> tuple[str, ...]:
@@ -113,7 +115,7 @@ class AcidRange(Rule):
         stated = case.recipe.spec.get("pH")
         words = (
             f"{names}: only the free acid preserves, and the spec states "
-            f"{'no pH' if stated is None else f'pH {stated}, which has no upper end'}"
+            f"{'no pH' if stated is None else f'pH {stated}, which has no upper end that a pH can have'}"
         )
         yield self.say(case, words, ("spec", "pH") if stated is not None else ("spec",), subject="range")
 
