@@ -21,7 +21,7 @@ from formula_vcs.git import repository
 from formula_vcs.law.not_judged import open_fields
 from formula_vcs.model.finding import Finding, blocks, worst_first
 from formula_vcs.review.finding_moves import sorted_out
-from formula_vcs.workspace.snapshot import WORKSPACE_FILE, Snapshot, kind_of
+from formula_vcs.workspace.snapshot import RECORDS, WORKSPACE_FILE, Snapshot, kind_of
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
@@ -35,7 +35,9 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--horizon", metavar="SPAN", help="say what will stop complying within 24m or 2y, and when")
     parser.add_argument("--fail-on", choices=("block", "warn", "note", "never"), default="block")
     parser.add_argument("--format", choices=("text", "json", "markdown", *workspace_args.HOSTS), default="text")
-    parser.add_argument("--hook", action="store_true", help="called by a hook: say nothing where nothing is wrong")
+    parser.add_argument(
+        "--hook", action="store_true", help="called by a hook: say what refuses the commit or comes with it"
+    )
     parser.add_argument("--how", action="store_true", help="below each finding that can be accepted, the lines for it")
     parser.add_argument("--explain", metavar="RULE", help="print what a rule wants and why, and stop")
     workspace_args.option(parser)
@@ -98,8 +100,12 @@ def _of_commit(
     others = [finding for finding in findings if finding.severity != "note" and not blocks([finding], fail_on)]
     if not others or place.repo is None or not repository.has_commits(place.repo):
         return [*refusing, *others], 0
+    # only what has warnings now is judged as it was
+    recipes = {finding.recipe for finding in others if finding.recipe is not None}
+    records = any(kind_of(finding.file) in RECORDS for finding in others)
     with place.revision("HEAD") as before:
-        was = list(_judged(before, day, place.repo)) if before.exists else []
+        found = judge_workspace(before, day, place.repo, recipes=recipes, records=records)
+        was = list(found) if before.exists else []
     fresh = sorted_out(was, others).fresh
     return [*refusing, *fresh], len(others) - len(fresh)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator
 from dataclasses import replace
 
 from formula_vcs.git.repository import Repo
@@ -18,11 +18,15 @@ def judge_workspace(
     day: datetime.date,
     repo: Repo | None = None,
     progress: Callable[[int, int], None] = lambda _done, _of: None,
+    *,
+    recipes: Collection[str] | None = None,
+    records: bool = True,
 ) -> Iterator[Finding]:
     """Judge every file of a workspace, whatever is wrong with the others.
 
     ``repo`` is where the versions are found that batches and proofs name.  ``progress`` is told how many recipes are
-    judged, and of how many.
+    judged, and of how many.  ``recipes`` are the ids of those that are wanted, all where it is None; ``records`` says
+    whether batches, lots and evidence are.
     """
     for path, earlier in snapshot.twins.items():
         words = f"the id '{id_of(path)}' is taken already, by {', '.join(earlier)}"
@@ -34,11 +38,15 @@ def judge_workspace(
 
         yield from judge_house(snapshot.workspace)
         yield from judge_house_pairs(snapshot.workspace)
-    if any(snapshot.ids(kind) for kind in RECORDS):
+    if records and any(snapshot.ids(kind) for kind in RECORDS):
         from formula_vcs.evidence.pinned_versions import judge_records
 
         yield from judge_records(snapshot, repo, day)
-    yield from _recipes(snapshot, day, progress)
+    paths = [path for path in snapshot.listing if kind_of(path) == "recipe"]
+    wanted = [path for path in paths if recipes is None or id_of(path) in recipes]
+    for done, path in enumerate(wanted):
+        progress(done, len(wanted))
+        yield from _recipe(snapshot, path, day)
 
 
 def _files(snapshot: Snapshot, paths: Iterable[str]) -> Iterator[Finding]:
@@ -58,13 +66,6 @@ def _files(snapshot: Snapshot, paths: Iterable[str]) -> Iterator[Finding]:
         read = snapshot.read(path)
         yield from read.findings
         yield from refused(read.facts, path, None)
-
-
-def _recipes(snapshot: Snapshot, day: datetime.date, progress: Callable[[int, int], None]) -> Iterator[Finding]:
-    paths = [path for path in snapshot.listing if kind_of(path) == "recipe"]
-    for done, path in enumerate(paths):
-        progress(done, len(paths))
-        yield from _recipe(snapshot, path, day)
 
 
 def _recipe(snapshot: Snapshot, path: str, day: datetime.date) -> Iterator[Finding]:

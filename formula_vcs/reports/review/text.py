@@ -14,12 +14,12 @@ from formula_vcs.words.escape import terminal
 
 
 def write(comparison: Comparison, *, title: str, evidence: bool, blocked: bool, out: TextIO) -> None:
-    """Write the four parts for every recipe that differs, then the verdict on all."""
+    """Write the four parts for every recipe that differs, those that block first, then the verdict on all."""
     ink = Ink(out)
     diff_text.opening(ink, title)
     loosened(ink, comparison)
     accepted(ink, comparison)
-    differ, _ = review_document.alike(comparison)
+    differ = sorted(review_document.alike(comparison)[0], key=lambda review: not review.blocked)
     sources = duty_words.Sources(duty for review in differ for duty in duty_words.parted(review.duties)[0])
     for review in differ:
         diff_text.heading(ink, review, review_document.said(review))
