@@ -28,6 +28,10 @@ _SALTS_TOO: Final = re.compile(r"\b(its|their|and) (\w+ and )?salts\b", re.IGNOR
 _SALT: Final = re.compile(r"\b(hcl|hydrochloride|dihydrochloride|sulfate|sulphate)\b", re.IGNORECASE)
 # What names an allergen on the label: the pack of the allergens does that.
 _NAMED: Final = re.compile(r"The presence of the substance.*?rinse-off products\.?")
+# What a function states, and no paper.
+_PURPOSE: Final = re.compile(
+    r"For purposes other than inhibiting the development of micro-organisms.*?presentation[^.]*\."
+)
 # What says again, in the last column, the amount of a hair dye.
 _MIXED: Final = re.compile(
     r"^(As from [\w ]+: ?)?After mixing under oxidative conditions the maximum concentration applied to \w+ must not"
@@ -152,7 +156,7 @@ class AnnexRows:
 
     def _as_read(self, line: Line) -> Line:
         """Give a tier without what another pack does, and with an amount only where it is one of the product."""
-        other = _NAMED.sub("", line["other"]).strip()
+        other = _PURPOSE.sub("", _NAMED.sub("", line["other"])).strip()
         if line["value"]:
             other = _MIXED.sub("", other)
         if line["max"].startswith(tuple(self._read["no_amount"]["starts"])):
@@ -293,6 +297,8 @@ class AnnexRows:
         for where, _ in known:
             unless = _union(unless, where)
         own = self._function(annex, entry)
+        if entry in self._read["uses_in_doubt"].get(annex, ()):
+            own["severity"] = "warn"
         yield self._row(annex, entry, "prohibited", {**lines[0], "tier": ""}, mark="uses", unless=unless, **own)
         for where, but in known:
             for dimension in ("form", "area"):
@@ -310,7 +316,8 @@ class AnnexRows:
 
         That is one of Annex II, which bans it there, or one of Annexes III to VI, which may allow it.
         """
-        own = self._tables.names["iii", entry].keys
+        found = self._tables.names["iii", entry]
+        own = found.keys.union(map(name_key, found.shared))
         others = (found for of, found in self._tables.names.items() if of != ("iii", entry))
         return any(not own.isdisjoint(found.keys) for found in others)
 

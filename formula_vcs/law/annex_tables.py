@@ -91,12 +91,15 @@ class AnnexTables:
         by_grade: dict[str, list[str]] = defaultdict(list)
         cas: dict[bool, list[str]] = defaultdict(list)
         none = {inci_key(name) for name in self.listed("not", annex, entry)}
+        doubted = {inci_key(name) for name in self.listed("doubt", annex, entry)}
         for line in lines:
+            if line["cas"] in none:
+                continue
             unnamed = not line["name"] or (line["grade"] == "member" and not line["cas"])
             if not unnamed and inci_key(line["name"]) not in none:
-                by_grade[line["grade"]].append(line["name"])
+                by_grade["identified" if inci_key(line["name"]) in doubted else line["grade"]].append(line["name"])
             if line["cas"]:
-                cas[line["grade"] in SURE].append(line["cas"])
+                cas[line["grade"] in SURE and line["cas"] not in doubted].append(line["cas"])
         meant = self.readings["members"].get(annex, {}).get(entry)
         members = [name for name in by_grade["identified"] if meant and re.search(meant, inci_key(name))]
         sure = unique((*self.listed("names", annex, entry), *by_grade["law"], *by_grade["inci"], *members))
