@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Final
 from formula_vcs.commands import workspace_args
 from formula_vcs.errors import BLOCKED, OK, UserError
 from formula_vcs.model.finding import worst_first
-from formula_vcs.sheets.answers import IMPORT_FILE, KINDS, Answers, Question, remembered
+from formula_vcs.sheets.answers import IMPORT_FILE, KINDS, Answers, ImportQuestion, remembered
 from formula_vcs.sheets.grid import Book, SheetTrouble
 from formula_vcs.sheets.header_words import WORDS, fold
 from formula_vcs.sheets.import_plan import ImportPlan, overlay, plan_import
@@ -148,7 +148,7 @@ def _planned(books: list[Book], snapshot: Snapshot, answers: Answers) -> tuple[I
     return plan_import(books, snapshot, answers), answers
 
 
-def _ask(question: Question) -> str | None:
+def _ask(question: ImportQuestion) -> str | None:
     from formula_vcs.words.escape import terminal
 
     choices = f" [{', '.join(question.choices)}]" if question.choices else ""

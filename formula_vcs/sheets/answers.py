@@ -16,7 +16,7 @@ _FIRST: Final = (
 
 
 @dataclass(frozen=True, slots=True)
-class Question:
+class ImportQuestion:
     """Something that the sheet does not say: in words, and the option that answers it."""
 
     key: str

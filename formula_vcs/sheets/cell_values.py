@@ -10,7 +10,7 @@ from decimal import Decimal
 from typing import Final
 
 from formula_vcs.batches.weighings_csv import decimal_mark, marked_number
-from formula_vcs.sheets.grid import Cell, fraction_of_percent
+from formula_vcs.sheets.grid import SheetCell, fraction_of_percent
 from formula_vcs.words.quoting import quoted
 
 _NUMBER: Final = re.compile(
@@ -62,7 +62,7 @@ class SaidAmount:
     why: str = ""
 
 
-def mark_of(cells: Iterable[Cell], told: str = "") -> str:
+def mark_of(cells: Iterable[SheetCell], told: str = "") -> str:
     """Say which decimal mark the texts among cells use: "." or ",", or "?" where that is not certain.
 
     ``told`` is what a person said; it decides only what the cells leave open.
@@ -85,7 +85,7 @@ def _either(number: str) -> bool:
     return re.fullmatch(r"[1-9]\d{0,2}[.,]\d{3}", number) is not None
 
 
-def said(cell: Cell, mark: str) -> SaidAmount:
+def said(cell: SheetCell, mark: str) -> SaidAmount:
     """Read an amount; numbers shown as percent are the percentage, with the unit "%"."""
     if cell.trouble:
         return SaidAmount("unclear", why=f"is {cell.trouble}")
@@ -101,7 +101,7 @@ def said(cell: Cell, mark: str) -> SaidAmount:
     return _of_text(cell.text, mark)
 
 
-def is_amount(cell: Cell) -> bool:
+def is_amount(cell: SheetCell) -> bool:
     """Say whether a cell holds an amount, whatever its decimal sign."""
     return any(said(cell, mark).kind in ("number", "balance") for mark in (".", ","))
 
@@ -146,7 +146,7 @@ def _own_mark(digits: str) -> str:
     return "," if "," in digits and "." not in digits else "."
 
 
-def day_of(cell: Cell) -> datetime.date | str | None:
+def day_of(cell: SheetCell) -> datetime.date | str | None:
     """Read a date; a text says why it is none, None where the cell is empty.
 
     Day and month of "03/04/2026" could be either: only where one of them is over 12 it is read.

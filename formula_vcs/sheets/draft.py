@@ -5,7 +5,7 @@ from __future__ import annotations
 import copy
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Final
 
 from formula_vcs.sheets.new_file import new_text
 from formula_vcs.toml import syntax
@@ -14,9 +14,12 @@ from formula_vcs.toml.text_edits import same, with_data
 from formula_vcs.words.slug import slug
 from formula_vcs.workspace.snapshot import Refused, Snapshot
 
+MOST_NEW: Final = 5_000
+"""New files of one import.  Our choice."""
+
 
 @dataclass(frozen=True, slots=True)
-class FileChange:
+class PlannedFile:
     """One file that would be written: its text before (None where it is new) and after."""
 
     path: str
@@ -33,16 +36,16 @@ class Draft:
         self._texts: dict[str, str | None] = {}
         self._before: dict[str, dict[str, Any]] = {}
         self._now: dict[str, dict[str, Any]] = {}
+        self._added = 0
+        self._ids: dict[str, dict[str, str]] = {}
+        self._numbers: dict[tuple[str, str], int] = {}
         self._comments: dict[str, list[str]] = {}
 
     def ids(self, kind: str) -> Mapping[str, str]:
         """Give ids and paths of a kind, those of new files among them."""
-        new = {
-            path.rsplit("/", 1)[-1].removesuffix(".toml"): path
-            for path, text in self._texts.items()
-            if text is None and (path.startswith("ingredients/") == (kind == "ingredients"))
-        }
-        return {**self.snapshot.ids(kind), **new}
+        if kind not in self._ids:
+            self._ids[kind] = dict(self.snapshot.ids(kind))
+        return self._ids[kind]
 
     def data(self, path: str) -> dict[str, Any] | None:
         """Give the data of a file, to be read and changed; None where it does not parse."""
@@ -64,12 +67,23 @@ class Draft:
                 yield name, data
 
     def add(self, kind: str, name: str, data: dict[str, Any]) -> str:
-        """Add a new file with the first free id near a name; gives the id."""
+        """Add a new file with the first free id near a name; gives the id.
+
+        :raises CannotWrite: it would be one too many.
+        """
+        self._added += 1
+        if self._added > MOST_NEW:
+            raise CannotWrite(f"this would make over {MOST_NEW:,} new files; that is no list of a lab")
         stem = slug(name)
         taken = self.ids(kind)
-        ids = (stem if number == 1 else f"{stem}-{number}" for number in range(1, 10_000))
-        found = next(one for one in ids if one not in taken)
+        number = self._numbers.get((kind, stem), 1)
+        found = stem
+        while found in taken:
+            number += 1
+            found = f"{stem}-{number}"
+        self._numbers[kind, stem] = number
         path = f"ingredients/{found}.toml" if kind == "ingredients" else f"{found}.toml"
+        self._ids[kind][found] = path
         self._texts[path] = None
         self._before[path] = {}
         self._now[path] = data
@@ -79,7 +93,7 @@ class Draft:
         """Let a comment stand in a file: what a sheet says and nobody can read as a value."""
         self._comments.setdefault(path, []).append(words)
 
-    def changes(self) -> list[FileChange]:
+    def changes(self) -> list[PlannedFile]:
         """Give the files to be written, in the order of their paths.
 
         :raises CannotWrite: a file cannot be changed without touching something else.
@@ -89,7 +103,7 @@ class Draft:
             old, now = self._texts[path], self._now[path]
             comments = self._comments.get(path, [])
             if old is None:
-                found.append(FileChange(path, None, new_text(now, comments)))
+                found.append(PlannedFile(path, None, new_text(now, comments)))
                 continue
             try:
                 new = old if same(self._before[path], now) else with_data(old, now)
@@ -97,7 +111,7 @@ class Draft:
                 raise CannotWrite(f"{path}: {error}") from error
             new = _with_comments(new, comments)
             if new != old:
-                found.append(FileChange(path, old, new))
+                found.append(PlannedFile(path, old, new))
         return found
 
 

@@ -8,7 +8,7 @@ from functools import cached_property
 from typing import Final
 
 from formula_vcs.sheets.cell_values import is_amount, said
-from formula_vcs.sheets.grid import Cell, Grid
+from formula_vcs.sheets.grid import Grid, SheetCell
 from formula_vcs.sheets.header_words import (
     NUMBERS,
     ColumnHead,
@@ -40,22 +40,22 @@ class TableLine:
     """One row of a table: its cells by role, and all of them."""
 
     row: int
-    by_role: Mapping[str, Cell]
-    cells: tuple[Cell, ...]
+    by_role: Mapping[str, SheetCell]
+    cells: tuple[SheetCell, ...]
 
-    def cell(self, role: str) -> Cell:
+    def cell(self, role: str) -> SheetCell:
         """Give the cell of a role, an empty one where there is none."""
-        return self.by_role.get(role) or Cell(self.row, 1)
+        return self.by_role.get(role) or SheetCell(self.row, 1)
 
     def text(self, role: str) -> str:
         """Give the words in the cell of a role."""
         return self.cell(role).text
 
     @cached_property
-    def subject(self) -> Cell:
+    def subject(self) -> SheetCell:
         """Give the cell that says what the row is about, an empty one where none does."""
         found = (self.cell(role) for role in ("name", "inci", "id", "code", "allergen"))
-        return next((cell for cell in found if cell.text), Cell(self.row, 1))
+        return next((cell for cell in found if cell.text), SheetCell(self.row, 1))
 
     @property
     def total(self) -> bool:
@@ -71,8 +71,8 @@ class FoundTable:
     head_row: int
     columns: tuple[TableColumn, ...]
     lines: tuple[TableLine, ...]
-    above: tuple[Cell, ...]
-    below: tuple[Cell, ...]
+    above: tuple[SheetCell, ...]
+    below: tuple[SheetCell, ...]
 
     @property
     def roles(self) -> frozenset[str]:
@@ -88,7 +88,7 @@ class FoundTable:
         """Give the first column of a role."""
         return next((column for column in self.columns if column.role == role), None)
 
-    def cells(self, role: str) -> list[Cell]:
+    def cells(self, role: str) -> list[SheetCell]:
         """Give the cells of a role, from top to bottom."""
         return [line.cell(role) for line in self.lines]
 
@@ -110,7 +110,7 @@ class FoundTable:
         )
         return replace(self, columns=columns, lines=_lines(self.grid, columns, [line.row for line in self.lines]))
 
-    def at(self, cell: Cell) -> str:
+    def at(self, cell: SheetCell) -> str:
         """Name a cell with its sheet."""
         return f"{self.grid.name}!{cell.place}"
 
@@ -218,7 +218,7 @@ def _table(grid: Grid, row: int, columns: tuple[TableColumn, ...], rows: Sequenc
     )
 
 
-def _near(cells: Iterable[Cell], left: int, right: int) -> list[Cell]:
+def _near(cells: Iterable[SheetCell], left: int, right: int) -> list[SheetCell]:
     return [cell for cell in cells if left <= cell.column + cell.columns - 1 and cell.column <= right + 1]
 
 
@@ -226,7 +226,7 @@ def _lines(grid: Grid, columns: Sequence[TableColumn], rows: Sequence[int]) -> t
     found = []
     for row in rows:
         cells = tuple(grid.at(row, column.number) for column in columns)
-        by_role: dict[str, Cell] = {}
+        by_role: dict[str, SheetCell] = {}
         for column, cell in zip(columns, cells, strict=True):
             if column.role and (column.role not in by_role or by_role[column.role].empty):
                 by_role[column.role] = cell
@@ -249,7 +249,7 @@ def _counts(line: TableLine, columns: Sequence[TableColumn]) -> bool:
     return len(filled) >= 2 and any(column.role in SUBJECTS for column, _ in filled)
 
 
-def _amounts_to_something(cell: Cell) -> bool:
+def _amounts_to_something(cell: SheetCell) -> bool:
     return is_amount(cell) or said(cell, ".").kind == "open"
 
 
@@ -260,10 +260,10 @@ def _amounts_to_something(cell: Cell) -> bool:
 class Headlines:
     """What stands above a table: words with what they say ("Date: 3 May"), and words alone."""
 
-    pairs: tuple[tuple[str, Cell, Cell], ...]
-    alone: tuple[Cell, ...]
+    pairs: tuple[tuple[str, SheetCell, SheetCell], ...]
+    alone: tuple[SheetCell, ...]
 
-    def find(self, words: Iterable[str]) -> tuple[Cell, Cell] | None:
+    def find(self, words: Iterable[str]) -> tuple[SheetCell, SheetCell] | None:
         """Give the first pair whose label is one of the words, folded: its label's cell and its value's."""
         wanted = set(words)
         return next(((label, value) for name, label, value in self.pairs if name in wanted), None)
@@ -271,9 +271,9 @@ class Headlines:
 
 def headlines(table: FoundTable) -> Headlines:
     """Read what stands above a table: "Product: Hand cream" in one cell or in two, and lines of words."""
-    pairs: list[tuple[str, Cell, Cell]] = []
-    alone: list[Cell] = []
-    by_row: dict[int, list[Cell]] = {}
+    pairs: list[tuple[str, SheetCell, SheetCell]] = []
+    alone: list[SheetCell] = []
+    by_row: dict[int, list[SheetCell]] = {}
     for cell in table.above:
         by_row.setdefault(cell.row, []).append(cell)
     for cells in by_row.values():

@@ -11,9 +11,9 @@ from typing import Any, Final
 from formula_vcs.sheets.cell_values import SaidAmount, mark_of, said
 from formula_vcs.sheets.draft import Draft
 from formula_vcs.sheets.find_tables import FoundTable, TableColumn, TableLine, headlines
-from formula_vcs.sheets.grid import Cell
+from formula_vcs.sheets.grid import SheetCell
 from formula_vcs.sheets.header_words import NO_TITLES, TITLES, fold, header_of, is_total
-from formula_vcs.sheets.outcome import Outcome
+from formula_vcs.sheets.outcome import TableOutcome
 from formula_vcs.sheets.shown_text import says
 from formula_vcs.sheets.table_job import TableJob
 from formula_vcs.words.quoting import quoted
@@ -33,7 +33,7 @@ class SheetCharge:
     """One row of a formula: its phase, what it means, and how much; ``amount`` is None where that is unclear."""
 
     line: TableLine
-    cell: Cell
+    cell: SheetCell
     phase: str
     said: SaidAmount
     doubtful: str = ""
@@ -81,11 +81,11 @@ def formulas_of(job: TableJob) -> list[tuple[TableColumn, SheetFormula]]:
         found = []
         for column in columns:
             formula = SheetFormula(
-                named[column.number], f"{table.grid.name}!{Cell(table.head_row, column.number).place}"
+                named[column.number], f"{table.grid.name}!{SheetCell(table.head_row, column.number).place}"
             )
             found += [(column, one) for one in _by_recipe(column, formula, job)]
         return found
-    formula = SheetFormula(title, f"{table.grid.name}!{Cell(table.head_row, columns[0].number).place}")
+    formula = SheetFormula(title, f"{table.grid.name}!{SheetCell(table.head_row, columns[0].number).place}")
     return [(columns[0], one) for one in _by_recipe(columns[0], formula, job)]
 
 
@@ -96,7 +96,7 @@ def _amount_columns(job: TableJob) -> list[TableColumn]:
         found = [column for column in table.columns if column.role == role]
         filled = [column for column in found if any(not _cell(table, line, column).empty for line in table.lines)]
         if len(filled) > 1 and not _distinct(table, filled):
-            names = " and ".join(f"{column.head} ({Cell(1, column.number).place[:-1]})" for column in filled)
+            names = " and ".join(f"{column.head} ({SheetCell(1, column.number).place[:-1]})" for column in filled)
             job.ask(
                 "column.pct",
                 f"two columns may hold the amounts: {names}; which one does?",
@@ -109,7 +109,7 @@ def _amount_columns(job: TableJob) -> list[TableColumn]:
             for other in table.columns:
                 if role == "pct" and other.role in ("amount", "target"):
                     out.leave(
-                        f"{table.grid.name}!{Cell(table.head_row, other.number).place}",
+                        f"{table.grid.name}!{SheetCell(table.head_row, other.number).place}",
                         f"column {quoted(other.head)}: the percentages are taken",
                     )
             return filled or found
@@ -138,7 +138,7 @@ def _amounts_in(table: FoundTable, column: TableColumn) -> bool:
     return bool(numbers) and (balance or abs(total - 100) <= 2) and total <= 102
 
 
-def _cell(table: FoundTable, line: TableLine, column: TableColumn) -> Cell:
+def _cell(table: FoundTable, line: TableLine, column: TableColumn) -> SheetCell:
     return line.cells[table.columns.index(column)]
 
 
@@ -203,7 +203,7 @@ def _covering(table: FoundTable, line: TableLine, column: TableColumn) -> str:
 class _Rows:
     """Reads the rows of one formula: phases as a column, as headings, or by colour."""
 
-    def __init__(self, table: FoundTable, column: TableColumn, mark: str, out: Outcome) -> None:
+    def __init__(self, table: FoundTable, column: TableColumn, mark: str, out: TableOutcome) -> None:
         self.table = table
         self.column = column
         self.mark = mark
@@ -247,7 +247,7 @@ class _Rows:
             doubtful = doubtful or ("struck through" if line.subject.struck or amount.struck else "")
             formula.charges.append(SheetCharge(line, amount, phase, value, doubtful))
 
-    def _no_amount(self, line: TableLine, amount: Cell) -> None:
+    def _no_amount(self, line: TableLine, amount: SheetCell) -> None:
         if self.column.role or len([cell for cell in line.cells if not cell.empty]) > 1:
             others = [column for column in self.table.columns if column.role == self.column.role]
             if len(others) > 1 or not self.column.role:
@@ -260,7 +260,7 @@ class _Rows:
     def _merged(self, line: TableLine) -> bool:
         return (line.row, self.column.number) in self.table.grid.covered
 
-    def _names_below(self, line: TableLine, amount: Cell) -> bool:
+    def _names_below(self, line: TableLine, amount: SheetCell) -> bool:
         rows = range(line.row + 1, line.row + amount.rows)
         return any(other.row in rows and other.subject.text for other in self.table.lines)
 
@@ -307,7 +307,7 @@ class _Rows:
             return self._titled(formula, words)
         return None
 
-    def _letter_beside(self, first: Cell, second: Cell) -> bool:
+    def _letter_beside(self, first: SheetCell, second: SheetCell) -> bool:
         """Say whether "A | Water phase" is a heading: in a column of numbers, or of phases that only headings fill."""
         if not isinstance(first.value, str) or not re.fullmatch(r"[A-Z]|[IVX]{1,4}", first.text):
             return False
@@ -333,7 +333,7 @@ class _Rows:
         formula.phases.setdefault(heading, words)
         return heading
 
-    def _is_words(self, cell: Cell, line: TableLine) -> bool:
+    def _is_words(self, cell: SheetCell, line: TableLine) -> bool:
         """Say whether a lone cell is a heading: it spans columns, or names a phase in words and is not INCI only."""
         wide = cell.columns > 1
         rows = [other for other in self.table.lines if other.row > line.row]

@@ -26,7 +26,7 @@ class SheetTrouble(ValueError):
 
 
 @dataclass(frozen=True, slots=True)
-class Cell:
+class SheetCell:
     """One cell, its row and column from 1.
 
     ``value`` of a cell shown as percent is the fraction that the file holds: 0.05 for 5 %.  ``trouble`` says why a cell
@@ -76,24 +76,24 @@ class Grid:
     """One sheet: its cells by row and column, and which rows and columns are hidden."""
 
     name: str
-    cells: Mapping[tuple[int, int], Cell]
+    cells: Mapping[tuple[int, int], SheetCell]
     hidden_rows: frozenset[int] = frozenset()
     hidden_columns: frozenset[int] = frozenset()
     hidden: bool = False
 
     @cached_property
-    def rows(self) -> Mapping[int, tuple[Cell, ...]]:
+    def rows(self) -> Mapping[int, tuple[SheetCell, ...]]:
         """Give the cells that show something, row by row, from left to right."""
-        found: dict[int, list[Cell]] = {}
+        found: dict[int, list[SheetCell]] = {}
         for key in sorted(self.cells):
             if not self.cells[key].empty:
                 found.setdefault(key[0], []).append(self.cells[key])
         return {row: tuple(cells) for row, cells in found.items()}
 
     @cached_property
-    def covered(self) -> Mapping[tuple[int, int], Cell]:
+    def covered(self) -> Mapping[tuple[int, int], SheetCell]:
         """Give the merged cell that covers a place, for every place but its own first."""
-        found: dict[tuple[int, int], Cell] = {}
+        found: dict[tuple[int, int], SheetCell] = {}
         for cell in self.cells.values():
             if cell.rows * cell.columns > 1:
                 for row in range(cell.row, cell.row + cell.rows):
@@ -102,9 +102,9 @@ class Grid:
                 found.pop((cell.row, cell.column))
         return found
 
-    def at(self, row: int, column: int) -> Cell:
+    def at(self, row: int, column: int) -> SheetCell:
         """Give a cell, an empty one where there is none."""
-        return self.cells.get((row, column)) or Cell(row, column)
+        return self.cells.get((row, column)) or SheetCell(row, column)
 
 
 @dataclass(frozen=True)

@@ -7,15 +7,15 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Final
 
-from formula_vcs.sheets.answers import IMPORT_FILE, KINDS, Answers, Question, data_of, import_text
+from formula_vcs.sheets.answers import IMPORT_FILE, KINDS, Answers, ImportQuestion, data_of, import_text
 from formula_vcs.sheets.cell_values import mark_of, said
-from formula_vcs.sheets.draft import Draft, FileChange
+from formula_vcs.sheets.draft import Draft, PlannedFile
 from formula_vcs.sheets.export_overviews import TO_BE_READ
 from formula_vcs.sheets.find_tables import FoundTable, headlines, tables_of
 from formula_vcs.sheets.grid import Book, Grid, column_name
 from formula_vcs.sheets.header_words import BATCHES, fold
 from formula_vcs.sheets.match_names import NameMatcher
-from formula_vcs.sheets.outcome import Outcome, Remark
+from formula_vcs.sheets.outcome import SheetRemark, TableOutcome
 from formula_vcs.sheets.table_job import TableJob
 from formula_vcs.sheets.take_allergens import take_allergens
 from formula_vcs.sheets.take_formulas import take_formulas
@@ -43,16 +43,16 @@ class BatchWeighings:
 class ImportPlan:
     """What an import would do; nothing is written yet."""
 
-    outcomes: list[Outcome] = field(default_factory=list)
-    changes: list[FileChange] = field(default_factory=list)
+    outcomes: list[TableOutcome] = field(default_factory=list)
+    changes: list[PlannedFile] = field(default_factory=list)
     weighings: list[BatchWeighings] = field(default_factory=list)
-    left: list[Remark] = field(default_factory=list)
+    left: list[SheetRemark] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
 
     @property
-    def questions(self) -> list[Question]:
+    def questions(self) -> list[ImportQuestion]:
         """Give what is to be asked, each once."""
-        found: dict[str, Question] = {}
+        found: dict[str, ImportQuestion] = {}
         for outcome in self.outcomes:
             for question in outcome.questions:
                 found.setdefault(question.key, question)
@@ -89,21 +89,21 @@ def plan_import(books: Sequence[Book], snapshot: Snapshot, answers: Answers) -> 
     return plan
 
 
-def _tables(book: Book, grid: Grid, answers: Answers, plan: ImportPlan) -> Iterator[tuple[FoundTable, Outcome]]:
+def _tables(book: Book, grid: Grid, answers: Answers, plan: ImportPlan) -> Iterator[tuple[FoundTable, TableOutcome]]:
     if answers.sheets and grid.name not in answers.sheets:
         return
     if not grid.rows:
         return
     if grid.hidden and grid.name not in answers.sheets:
-        plan.left.append(Remark(f"{book.name}: {grid.name}", "is a hidden sheet; --sheet with its name takes it"))
+        plan.left.append(SheetRemark(f"{book.name}: {grid.name}", "is a hidden sheet; --sheet with its name takes it"))
         return
     if grid.hidden_columns:
         names = ", ".join(column_name(column) for column in sorted(grid.hidden_columns)[:10])
-        plan.left.append(Remark(f"{book.name}: {grid.name}", f"hidden columns are left: {names}"))
+        plan.left.append(SheetRemark(f"{book.name}: {grid.name}", f"hidden columns are left: {names}"))
     tables = tables_of(grid)
     if not tables:
         plan.left.append(
-            Remark(
+            SheetRemark(
                 f"{book.name}: {grid.name}", "no table was found: a row of heads is wanted, like 'Raw material' and '%'"
             )
         )
@@ -111,11 +111,11 @@ def _tables(book: Book, grid: Grid, answers: Answers, plan: ImportPlan) -> Itera
     for table in tables:
         if any(fold(column.head) in TO_BE_READ for column in table.columns):
             words = "is an overview that was exported to be read, and says nothing to import"
-            plan.left.append(Remark(f"{book.name}: {grid.name}", words))
+            plan.left.append(SheetRemark(f"{book.name}: {grid.name}", words))
             continue
         given = answers.columns(table.heads)
         table = table.renamed(given) if given else table  # noqa: PLW2901 - what a person said about its columns
-        outcome = Outcome(f"{book.name}: {grid.name}!{table.head_row}", "", table.heads)
+        outcome = TableOutcome(f"{book.name}: {grid.name}!{table.head_row}", "", table.heads)
         outcome.asked.update(f"column.{role}" for role in given.values())
         outcome.kind = _kind(table, answers, outcome)
         plan.outcomes.append(outcome)
@@ -133,7 +133,7 @@ def _meaning(role: str, unit: str) -> str:
     return f"{role.replace('_', ' ') or 'not known, left'}{f', {unit}' if unit and role else ''}"
 
 
-def _kind(table: FoundTable, answers: Answers, outcome: Outcome) -> str:
+def _kind(table: FoundTable, answers: Answers, outcome: TableOutcome) -> str:
     """Say what a table is, by its columns and numbers; asks where two readings fit."""
     told = answers.of(table.heads, "kind")
     if told in KINDS:
@@ -185,7 +185,7 @@ _SIGNS: Final[tuple[tuple[str, Callable[[FoundTable], bool]], ...]] = (
 )
 
 
-def _by_sum(table: FoundTable, outcome: Outcome) -> str:
+def _by_sum(table: FoundTable, outcome: TableOutcome) -> str:
     """Tell a formula from a list of compositions by what adds up to 100: the whole column, or each material."""
     role = "pct" if "pct" in table.roles else "amount"
     mark = mark_of(table.cells(role))
@@ -207,7 +207,9 @@ def _by_sum(table: FoundTable, outcome: Outcome) -> str:
         return "materials"
     outcome.asked.add("kind")
     words = f"is this a formula or a list of raw materials? Its amounts add up to {sum(numbers, Decimal(0)):f}"
-    outcome.ask(Question("kind", words, "--as formulas or --as materials", ("formulas", "materials"), outcome.place))
+    outcome.ask(
+        ImportQuestion("kind", words, "--as formulas or --as materials", ("formulas", "materials"), outcome.place)
+    )
     return ""
 
 
@@ -232,7 +234,7 @@ def _take(job: TableJob, plan: ImportPlan) -> None:
         plan.weighings.append(BatchWeighings(batch, job.out.place, found))
 
 
-def _remembered(snapshot: Snapshot, answers: Answers, plan: ImportPlan) -> FileChange | None:
+def _remembered(snapshot: Snapshot, answers: Answers, plan: ImportPlan) -> PlannedFile | None:
     """Give ``import.toml`` with what was said in this run, where that is new."""
     from formula_vcs.toml import syntax
     from formula_vcs.workspace.snapshot import Refused
@@ -250,7 +252,7 @@ def _remembered(snapshot: Snapshot, answers: Answers, plan: ImportPlan) -> FileC
     if not data or (parsed is not None and parsed.data == data):
         return None
     text = import_text(old, {**(parsed.data if parsed is not None else {}), **data})
-    return FileChange(IMPORT_FILE, old, text)
+    return PlannedFile(IMPORT_FILE, old, text)
 
 
 def overlay(plan: ImportPlan) -> Mapping[str, bytes]:

@@ -9,7 +9,7 @@ from typing import Any
 from formula_vcs.model.quantity import Quantity
 from formula_vcs.sheets.cell_values import SaidAmount, mark_of, said
 from formula_vcs.sheets.find_tables import TableLine
-from formula_vcs.sheets.grid import Cell, exact
+from formula_vcs.sheets.grid import SheetCell, exact
 from formula_vcs.sheets.header_words import NUMBERS
 from formula_vcs.sheets.new_material import option_for
 from formula_vcs.sheets.table_job import TableJob
@@ -111,7 +111,7 @@ class ListReader:
             self.out.doubt(self.table.at(line.subject), f"{path} does not parse; mend it first")
         return path, data
 
-    def set(self, file: tuple[str, dict[str, Any]], key: str, value: Any, cell: Cell) -> None:
+    def set(self, file: tuple[str, dict[str, Any]], key: str, value: Any, cell: SheetCell) -> None:
         """Set a value of a file where it is another one, and say so."""
         path, data = file
         before = data.get(key)
@@ -135,7 +135,9 @@ def same_number(before: Any, number: Decimal) -> bool:
     return Decimal(before) == number or exact(float(before)) == number
 
 
-def set_inner(reader: ListReader, inside: dict[str, Any], where: tuple[str, str, str], value: Any, cell: Cell) -> None:
+def set_inner(
+    reader: ListReader, inside: dict[str, Any], where: tuple[str, str, str], value: Any, cell: SheetCell
+) -> None:
     """Set a value inside a table of a file, and say so; ``where`` is path, name and key."""
     path, shown, key = where
     before = inside.get(key)

@@ -14,6 +14,8 @@ from formula_vcs.sheets.header_words import fold
 
 NEW: Final = "new"
 """What a person says of a name that means no ingredient on file."""
+_MOST_GRADES: Final = 50
+_MOST_NEAR: Final = 200  # a look at all titles takes 10 to 20 ms where some hundreds are on file
 _SPLIT_INCI: Final = re.compile(r"\s*(?:,(?!\d)|;|\+|\n|\band\b|\bund\b|\s/\s)\s*")
 
 
@@ -38,8 +40,9 @@ class NameMatcher:
         """Take the draft, and names that a person has matched already."""
         self._draft = draft
         self._names = {fold(name): id_ for name, id_ in names.items()}
-        self._size = -1
-        self._by: dict[str, dict[str, list[str]]] = {}
+        self._known: set[str] = set()
+        self._looked = 0
+        self._by: dict[str, dict[str, list[str]]] = {"id": {}, "code": {}, "title": {}, "inci": {}}
 
     def find(self, line: TableLine, *, supplier: str = "") -> NameMatch:
         """Find what a line means: id, then the name given by a person, code, title, INCI name."""
@@ -89,7 +92,7 @@ class NameMatcher:
         return NameMatch(several=tuple(sorted(found))) if found else NameMatch(near=self._near(name))
 
     def _narrowed(self, ids: list[str], supplier: str) -> list[str]:
-        if len(ids) < 2 or not supplier:
+        if not 2 <= len(ids) <= _MOST_GRADES or not supplier:
             return ids
         same = [one for one in ids if fold(self._data(one).get("supplier", "")) == fold(supplier)]
         return same or ids
@@ -101,22 +104,32 @@ class NameMatcher:
     def _near(self, name: str) -> str:
         from difflib import get_close_matches
 
+        self._looked += 1
+        if self._looked > _MOST_NEAR:
+            return ""
+
         titles = self._index()["title"]
         found = get_close_matches(fold(name[:80]), titles, n=1, cutoff=0.8)
         return titles[found[0]][0] if found else ""
 
     def _index(self) -> dict[str, dict[str, list[str]]]:
-        if self._size != len(self._draft.ids("ingredients")):
-            self._size = len(self._draft.ids("ingredients"))
-            self._by = {"id": {}, "code": {}, "title": {}, "inci": {}}
-            for name, data in self._draft.ingredients():
-                substances = data.get("substances")
-                known = inci_set(", ".join(substances)) if isinstance(substances, dict) else ""
-                words = (("id", fold(name)), ("code", _folded(data.get("code"))), ("title", _folded(data.get("title"))))
-                for kind, word in (*words, ("inci", known)):
-                    if word:
-                        self._by[kind].setdefault(word, []).append(name)
+        """Give ids by kind and word; a material that the draft adds comes in when the next is looked for."""
+        ids = self._draft.ids("ingredients")
+        if len(ids) != len(self._known):
+            for name in [one for one in ids if one not in self._known]:
+                self._known.add(name)
+                data = self._draft.data(ids[name])
+                if data is not None:
+                    self._take_up(name, data)
         return self._by
+
+    def _take_up(self, name: str, data: Mapping[str, Any]) -> None:
+        substances = data.get("substances")
+        known = inci_set(", ".join(substances)) if isinstance(substances, dict) else ""
+        words = (("id", fold(name)), ("code", _folded(data.get("code"))), ("title", _folded(data.get("title"))))
+        for kind, word in (*words, ("inci", known)):
+            if word:
+                self._by[kind].setdefault(word, []).append(name)
 
 
 def _folded(value: Any) -> str:

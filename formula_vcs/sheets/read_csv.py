@@ -7,7 +7,7 @@ import csv
 import io
 from typing import Final
 
-from formula_vcs.sheets.grid import MOST_BYTES, MOST_COLUMNS, Book, Cell, Grid, SheetTrouble, check_size
+from formula_vcs.sheets.grid import MOST_BYTES, MOST_COLUMNS, Book, Grid, SheetCell, SheetTrouble, check_size
 from formula_vcs.sheets.shown_text import unprotected
 
 _SEPARATORS: Final = (";", "\t", ",", "|")
@@ -25,7 +25,7 @@ def read_csv(data: bytes, name: str) -> Book:
     records = _records(text)
     check_size(name, len(records), max(map(len, records), default=0), sum(map(len, records)))
     cells = {
-        (row, column): Cell(row, column, unprotected(value))
+        (row, column): SheetCell(row, column, unprotected(value))
         for row, record in enumerate(records, 1)
         for column, value in enumerate(record, 1)
         if value.strip()

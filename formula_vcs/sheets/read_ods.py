@@ -12,7 +12,17 @@ from decimal import Decimal, InvalidOperation
 from typing import TYPE_CHECKING, Final
 
 from formula_vcs.sheets.book_guard import guarded
-from formula_vcs.sheets.grid import MOST_CELLS, MOST_SHEETS, Book, Cell, Grid, SheetTrouble, Value, check_size, exact
+from formula_vcs.sheets.grid import (
+    MOST_CELLS,
+    MOST_SHEETS,
+    Book,
+    Grid,
+    SheetCell,
+    SheetTrouble,
+    Value,
+    check_size,
+    exact,
+)
 from formula_vcs.sheets.read_xlsx import NO_VALUE
 
 if TYPE_CHECKING:
@@ -72,7 +82,7 @@ def _styles(root: Element) -> dict[str, _Look]:
 
 def _grid(table: Element, styles: dict[str, _Look]) -> Grid:
     name = table.get(f"{_TABLE}name", "")
-    cells: dict[tuple[int, int], Cell] = {}
+    cells: dict[tuple[int, int], SheetCell] = {}
     hidden: set[int] = set()
     row = 1
     covered = 0
@@ -97,14 +107,14 @@ def _grid(table: Element, styles: dict[str, _Look]) -> Grid:
     return Grid(name, cells, frozenset(hidden), _hidden_columns(table), look is not None and look.hidden)
 
 
-def _moved(cell: Cell, row: int) -> Cell:
+def _moved(cell: SheetCell, row: int) -> SheetCell:
     from dataclasses import replace
 
     return cell if cell.row == row else replace(cell, row=row)
 
 
-def _row(element: Element, row: int, styles: dict[str, _Look]) -> list[Cell]:
-    found: list[Cell] = []
+def _row(element: Element, row: int, styles: dict[str, _Look]) -> list[SheetCell]:
+    found: list[SheetCell] = []
     column = 1
     for child in element:
         if child.tag not in (f"{_TABLE}table-cell", f"{_TABLE}covered-table-cell"):
@@ -119,13 +129,13 @@ def _row(element: Element, row: int, styles: dict[str, _Look]) -> list[Cell]:
     return found
 
 
-def _beside(cell: Cell, column: int) -> Cell:
+def _beside(cell: SheetCell, column: int) -> SheetCell:
     from dataclasses import replace
 
     return cell if cell.column == column else replace(cell, column=column)
 
 
-def _cell(element: Element, row: int, column: int, styles: dict[str, _Look]) -> Cell:
+def _cell(element: Element, row: int, column: int, styles: dict[str, _Look]) -> SheetCell:
     kind = element.get(f"{_OFFICE}value-type", "")
     look = styles.get(element.get(f"{_TABLE}style-name", ""))
     value = _value(element, kind)
@@ -138,7 +148,7 @@ def _cell(element: Element, row: int, column: int, styles: dict[str, _Look]) -> 
         value = None
     elif value is None and element.get(f"{_TABLE}formula"):
         trouble = NO_VALUE
-    return Cell(
+    return SheetCell(
         row,
         column,
         value=value,

@@ -6,7 +6,7 @@ import datetime
 import io
 from typing import Any, Final
 
-from formula_vcs.sheets.grid import MOST_SHEETS, Book, Cell, Grid, SheetTrouble, Value, check_size, exact
+from formula_vcs.sheets.grid import MOST_SHEETS, Book, Grid, SheetCell, SheetTrouble, Value, check_size, exact
 from formula_vcs.sheets.read_xlsx import _CURRENCIES, _CURRENCY, _PLAIN
 
 _NO_FILL: Final = (64, 9)
@@ -48,13 +48,13 @@ def _grid(book: Any, sheet: Any) -> Grid:
     return Grid(sheet.name, cells, rows, columns, sheet.visibility != 0)
 
 
-def _cell(book: Any, sheet: Any, row: int, column: int, span: tuple[int, int]) -> Cell:
+def _cell(book: Any, sheet: Any, row: int, column: int, span: tuple[int, int]) -> SheetCell:
     raw = sheet.cell(row, column)
     style = book.xf_list[raw.xf_index] if raw.xf_index is not None else None
     shape = book.format_map[style.format_key].format_str if style is not None else ""
     fill = style.background.pattern_colour_index if style is not None and style.background.fill_pattern else 64
     money = _CURRENCY.search(shape)
-    return Cell(
+    return SheetCell(
         row + 1,
         column + 1,
         value=_value(book, raw),

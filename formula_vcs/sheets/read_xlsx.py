@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from typing import Any, Final
 
 from formula_vcs.sheets.book_guard import guarded
-from formula_vcs.sheets.grid import MOST_SHEETS, Book, Cell, Grid, SheetTrouble, Value, check_size, exact
+from formula_vcs.sheets.grid import MOST_SHEETS, Book, Grid, SheetCell, SheetTrouble, Value, check_size, exact
 
 NO_VALUE: Final = "a formula without a value: open the file in a spreadsheet program and save it"
 _PLAIN: Final = re.compile(r'"[^"]*"|\\.|\[[^\]]*\]')
@@ -58,12 +58,12 @@ def _grid(sheet: Any, formulas: Any) -> Grid:
     return Grid(sheet.title, found, rows, _hidden_columns(sheet.column_dimensions), sheet.sheet_state != "visible")
 
 
-def _cell(key: tuple[int, int], cell: Any, formula: Any, area: Any) -> Cell:
+def _cell(key: tuple[int, int], cell: Any, formula: Any, area: Any) -> SheetCell:
     value = _value(cell)
     shape = getattr(cell, "number_format", "General") or "General"
     bare = _PLAIN.sub("", shape)
     money = _CURRENCY.search(shape)
-    return Cell(
+    return SheetCell(
         *key,
         value=value,
         percent="%" in bare and not isinstance(value, str),

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from formula_vcs.sheets.answers import Answers, Question
+from formula_vcs.sheets.answers import Answers, ImportQuestion
 from formula_vcs.sheets.draft import Draft
 from formula_vcs.sheets.find_tables import FoundTable
 from formula_vcs.sheets.match_names import NameMatcher
-from formula_vcs.sheets.outcome import Outcome
+from formula_vcs.sheets.outcome import TableOutcome
 
 
 @dataclass(frozen=True)
@@ -20,7 +20,7 @@ class TableJob:
     draft: Draft
     matcher: NameMatcher
     answers: Answers
-    out: Outcome
+    out: TableOutcome
 
     def told(self, key: str) -> str:
         """Give what a person said of tables like this, nothing where nobody did; and note that it was wanted."""
@@ -30,4 +30,4 @@ class TableJob:
     def ask(self, key: str, words: str, option: str, choices: tuple[str, ...] = (), place: str = "") -> None:
         """Ask a person something that the table leaves open."""
         self.out.asked.add(key)
-        self.out.ask(Question(key, words, option, choices, place or self.table.grid.name))
+        self.out.ask(ImportQuestion(key, words, option, choices, place or self.table.grid.name))

@@ -9,7 +9,7 @@ from typing import Any, Final
 from formula_vcs.model.ingredient import inci_key
 from formula_vcs.sheets.cell_values import decimal_text, mark_of, said
 from formula_vcs.sheets.find_tables import FoundTable, TableColumn, TableLine, headlines
-from formula_vcs.sheets.grid import Cell
+from formula_vcs.sheets.grid import SheetCell
 from formula_vcs.sheets.header_words import MATERIALS
 from formula_vcs.sheets.list_reader import ListReader, set_inner, with_cas
 from formula_vcs.sheets.new_material import cas_of, option_for
@@ -92,7 +92,7 @@ def _by_columns(reader: ListReader) -> None:
         if column.role:
             continue
         match = reader.job.matcher.find_by(name=re.sub(r"\s*[(\[]?%[)\]]?$", "", column.head))
-        place = f"{reader.table.grid.name}!{Cell(reader.table.head_row, column.number).place}"
+        place = f"{reader.table.grid.name}!{SheetCell(reader.table.head_row, column.number).place}"
         if not match.id:
             reader.out.leave(place, f"{quoted(column.head)} is none of the ingredients on file")
             continue
@@ -115,7 +115,7 @@ def _by_columns(reader: ListReader) -> None:
                 )
 
 
-def _of(table: FoundTable, line: TableLine, column: TableColumn) -> Cell:
+def _of(table: FoundTable, line: TableLine, column: TableColumn) -> SheetCell:
     return line.cells[table.columns.index(column)]
 
 
@@ -127,7 +127,7 @@ def _allergen(  # noqa: PLR0917 - one cell and what it is about
     reader: ListReader,
     file: tuple[str, Mapping[str, Any] | None],
     line: TableLine,
-    cell: Cell,
+    cell: SheetCell,
     unit: str,
     mark: str = "",
 ) -> None:
@@ -161,7 +161,11 @@ def _allergen(  # noqa: PLR0917 - one cell and what it is about
             reader.table.at(cell),
         )
         return
-    allergens = data.setdefault("allergens", {})
+    allergens = data.get("allergens", {})
+    if not isinstance(allergens, dict):
+        reader.out.doubt(reader.table.at(cell), f"[allergens] of {path} is no table; mend it first")
+        return
+    data["allergens"] = allergens
     own = next((key for key in allergens if says(name, key)), "")
     own = own or next((key for key in allergens if inci_key(key) == inci_key(name)), name)
     cas = cas_of(line, reader.job) if "cas" in reader.table.roles else ""

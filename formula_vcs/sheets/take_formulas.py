@@ -14,7 +14,7 @@ from formula_vcs.sheets.header_words import fold
 from formula_vcs.sheets.list_reader import alike, quantity_of
 from formula_vcs.sheets.match_names import NameMatch
 from formula_vcs.sheets.new_material import add_material, names_without_amounts, option_for
-from formula_vcs.sheets.outcome import Outcome
+from formula_vcs.sheets.outcome import TableOutcome
 from formula_vcs.sheets.shown_text import says
 from formula_vcs.sheets.table_job import TableJob
 from formula_vcs.words.quoting import quoted
@@ -146,7 +146,7 @@ def _mode_by_rows(charges: list[SheetCharge], column: TableColumn) -> str:
     return "percent" if balance or total == 100 else ""
 
 
-def _check_total(formula: SheetFormula, charges: list[SheetCharge], out: Outcome) -> None:
+def _check_total(formula: SheetFormula, charges: list[SheetCharge], out: TableOutcome) -> None:
     """Hold the rows against the total that the sheet states: a row that was not seen would show here."""
     if formula.total is None or any(charge.said.kind in ("balance", "open", "unclear") for charge in charges):
         return

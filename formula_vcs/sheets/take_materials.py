@@ -12,7 +12,7 @@ from formula_vcs.model.ingredient import ORIGIN_INDICES, inci_key
 from formula_vcs.sheets.cell_values import SaidAmount, decimal_text, said
 from formula_vcs.sheets.find_tables import TableLine
 from formula_vcs.sheets.function_words import function_names
-from formula_vcs.sheets.grid import Cell, exact
+from formula_vcs.sheets.grid import SheetCell, exact
 from formula_vcs.sheets.header_words import fold
 from formula_vcs.sheets.list_reader import ListReader, alike, quantity_of, same_number, set_inner, shown_value, with_cas
 from formula_vcs.sheets.match_names import inci_names
@@ -194,7 +194,7 @@ def _numbers_of(reader: ListReader, line: TableLine, role: str, count: int) -> l
     mark = reader.marks.get(role, ".")
     parts = re.split(r"\s*[;+]\s*|\s/\s", cell.lines) if isinstance(cell.value, str) and count > 1 else []
     if len(parts) == count:
-        return [said(Cell(cell.row, cell.column, part), mark) for part in parts]
+        return [said(SheetCell(cell.row, cell.column, part), mark) for part in parts]
     return [said(cell, mark)]
 
 
@@ -216,7 +216,7 @@ def _filled_up(numbers: list[SaidAmount]) -> list[Decimal] | None:
 
 def _stated(
     reader: ListReader, lines: list[TableLine], role: str, known: Mapping[str, Any]
-) -> Iterator[tuple[str, tuple[Decimal, str, Cell]]]:
+) -> Iterator[tuple[str, tuple[Decimal, str, SheetCell]]]:
     """Give INCI names with the % that the sheet states; one unclear number, and the whole composition is left."""
     found: list[tuple[str, SaidAmount, TableLine]] = []
     single: set[int] = set()

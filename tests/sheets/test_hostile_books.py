@@ -164,3 +164,12 @@ def test_no_name_leads_out_of_the_workspace(title: str) -> None:
         parts = change.path.removesuffix(".toml").split("/")
         assert parts[0] == "ingredients" or len(parts) == 1
         assert all(part and part.replace("-", "").isalnum() and len(part) <= 70 for part in parts)
+
+
+def test_a_list_of_endless_new_materials_is_refused() -> None:
+    from formula_vcs.toml.facts_to_toml import CannotWrite
+    from tests.helpers_sheets import csv_text
+
+    rows = [["Trade name", "CAS"], *[[f"Dust {number}", ""] for number in range(5_001)]]
+    with pytest.raises(CannotWrite, match="over 5,000 new files"):
+        planned(csv_text(rows), name="x.csv")

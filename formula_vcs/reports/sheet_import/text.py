@@ -8,9 +8,9 @@ from collections.abc import Iterable, Sequence
 from typing import TextIO
 
 from formula_vcs.model.finding import Finding
-from formula_vcs.sheets.draft import FileChange
+from formula_vcs.sheets.draft import PlannedFile
 from formula_vcs.sheets.import_plan import ImportPlan
-from formula_vcs.sheets.outcome import Outcome, Remark
+from formula_vcs.sheets.outcome import SheetRemark, TableOutcome
 from formula_vcs.words.escape import terminal
 
 _WIDTH = 80
@@ -29,7 +29,7 @@ def write(plan: ImportPlan, findings: Sequence[Finding], *, whole: bool, out: Te
     _findings(findings, out)
 
 
-def _table(outcome: Outcome, out: TextIO, *, whole: bool) -> None:
+def _table(outcome: TableOutcome, out: TextIO, *, whole: bool) -> None:
     kind = outcome.kind or "not known what this is"
     same = f", {outcome.same} as on file" if outcome.same else ""
     _line(f"{outcome.place}: {kind}, {_count(outcome.rows, 'row')}{same}", "", out)
@@ -48,7 +48,7 @@ def _unique(mapping: Iterable[tuple[str, str]], *, whole: bool) -> list[tuple[st
     return found if whole else found[:_MOST]
 
 
-def _part(title: str, lines: Sequence[Remark], out: TextIO, *, whole: bool) -> None:
+def _part(title: str, lines: Sequence[SheetRemark], out: TextIO, *, whole: bool) -> None:
     if not lines:
         return
     print(f"  {title}:", file=out)
@@ -59,7 +59,7 @@ def _part(title: str, lines: Sequence[Remark], out: TextIO, *, whole: bool) -> N
         print(f"    and {len(lines) - len(shown)} more; --all shows them", file=out)
 
 
-def _files(changes: Sequence[FileChange], out: TextIO) -> None:
+def _files(changes: Sequence[PlannedFile], out: TextIO) -> None:
     for change in changes:
         _line(f"{'new    ' if change.old is None else 'changed'} {change.path}", "", out)
 
@@ -85,7 +85,7 @@ def _count(number: int, word: str) -> str:
     return f"{number} {word}" if number == 1 else f"{number} {word}s"
 
 
-def differences(changes: Iterable[FileChange], out: TextIO) -> None:
+def differences(changes: Iterable[PlannedFile], out: TextIO) -> None:
     """Write the changes as unified diffs."""
     for change in changes:
         before = (change.old or "").splitlines(keepends=True)
