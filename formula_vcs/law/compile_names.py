@@ -125,8 +125,17 @@ def synonyms() -> Iterator[tuple[str, str, str, str]]:
     for group in data["group"]:
         for name, inci in group["names"].items():
             yield name, inci, group["kind"], group["source"]
+    for family in data["family"]:
+        yield from _members(family)
     yield from _salts(data)
     yield from _waxes({name for group in data["group"] for name in group["names"]})
+
+
+def _members(family: dict[str, Any]) -> Iterator[tuple[str, str, str, str]]:
+    for inci, words in family["names"].items():
+        for language, word in words.items():
+            for pattern in family["patterns"][language]:
+                yield pattern.format(word), inci, family["kind"], family["source"]
 
 
 def _waxes(stated: Collection[str]) -> Iterator[tuple[str, str, str, str]]:

@@ -26,10 +26,11 @@ _NANO: Final = re.compile(r"\s*[\(\[]\s*nano\s*[\)\]]\s*$", re.IGNORECASE)
 _BRACKETS: Final = re.compile(r"\s*[\(\[][^()\[\]]*[\)\]]")
 _COLOUR: Final = re.compile(r"(?:ci|cino|colorindex|colorindexno)?(\d{5})(?:\.\d)?")
 _DIGITS: Final = re.compile(r"\d+")
-_SHORT_WORD: Final = 4
+_SHORT_WORD: Final = 3
 _LONG_WORD: Final = 8
 _MOST_SLIPS: Final = 2
-_MOST_WORDS: Final = 6
+_MOST_WORDS: Final = 8
+_MOST_NEAR: Final = 12
 _MOST_TRIED: Final = 64
 
 
@@ -147,23 +148,25 @@ def _chemical(key: str) -> Identity | None:
 @lru_cache(maxsize=4096)
 def nearest_names(name: str) -> tuple[str, ...]:
     """Give at most three INCI names at the distance of slips of the pen: one a word, two in a long one."""
+    bare = _NANO.sub("", name)
+    found = _near(bare) or (_near(_BRACKETS.sub("", bare)) if _BRACKETS.search(bare) else ())
+    return tuple(dict.fromkeys(found))[:3]
+
+
+def _near(name: str) -> tuple[str, ...]:
     words = [key for key in map(loose_key, re.split(r"[^\w']+", name)) if key][:_MOST_WORDS]
     choices = [_near_words(word) for word in words]
-    found: dict[str, None] = {}
     for slips in range(1, _MOST_SLIPS + 1):
-        for key in islice(_with_slips(choices, slips), _MOST_TRIED):
-            known = _exactly(key, "")
-            if known is not None:
-                found[known.inci] = None
+        tried = (_exactly(loose_key(way), "") for way in islice(_with_slips(choices, slips), _MOST_TRIED))
+        found = tuple(known.inci for known in tried if known is not None)
         if found:
-            break
-    for known_name in _near_whole(loose_key(name)) if not found else ():
-        found[known_name] = None
-    return tuple(found)[:3]
+            return found
+    parted = (_exactly(loose_key(way), "") for way in _parted(words))
+    return tuple(known.inci for known in parted if known is not None) or tuple(_near_whole(loose_key(name)))
 
 
 def _with_slips(choices: list[tuple[tuple[int, str], ...]], slips: int) -> Iterator[str]:
-    """Give the loose keys that are some slips away, the fewest words changed first."""
+    """Give the names that are some slips away, the fewest words changed first."""
     if not choices:
         if not slips:
             yield ""
@@ -171,7 +174,16 @@ def _with_slips(choices: list[tuple[tuple[int, str], ...]], slips: int) -> Itera
     for own, word in choices[0]:
         if own <= slips:
             for rest in _with_slips(choices[1:], slips - own):
-                yield word + rest
+                yield f"{word} {rest}"
+
+
+def _parted(words: list[str]) -> Iterator[str]:
+    """Give the names that come of a letter in place of a blank: "benzylsbenzoate"."""
+    table = _table("words")
+    for at, word in enumerate(words):
+        for cut in range(_SHORT_WORD, len(word) - _SHORT_WORD) if len(word) >= _LONG_WORD else ():
+            if table.rows(word[:cut]) and table.rows(word[cut + 1 :]):
+                yield " ".join((*words[:at], word[:cut], word[cut + 1 :], *words[at + 1 :]))
 
 
 @lru_cache(maxsize=4096)
@@ -180,16 +192,17 @@ def _near_words(word: str) -> tuple[tuple[int, str], ...]:
     if len(word) < _SHORT_WORD or any(letter.isdigit() for letter in word):
         return ((0, word),)
     most = 1 if len(word) < _LONG_WORD else _MOST_SLIPS
-    half = len(word) // 2
+    intact = max(2, len(word) // 2)  # of a slip in one place one end is whole, but where two letters changed places
     table = _table("words")
-    fore = (row[0] for row in table.starting(word[:half]))
-    back = (row[0][:0:-1] for row in table.starting(f"<{word[::-1][:half]}"))
+    swapped = (word[:at] + word[at + 1] + word[at] + word[at + 2 :] for at in range(len(word) - 1))
+    fore = (row[0] for row in table.starting(word[:intact]))
+    back = (row[0][:0:-1] for row in table.starting(f"<{word[::-1][:intact]}"))
     near = {
         (slips, other)
-        for other in (*fore, *back)
+        for other in (*fore, *back, *(other for other in swapped if table.rows(other)))
         if other != word and abs(len(other) - len(word)) <= most and (slips := distance(word, other, most)) <= most
     }
-    return ((0, word), *sorted(near)[:_MOST_WORDS])
+    return ((0, word), *sorted(near)[:_MOST_NEAR])
 
 
 def _near_whole(key: str) -> Iterator[str]:
