@@ -98,9 +98,15 @@ class Comments:
 
     def written(self) -> Counter[str]:
         """Count what either side wrote that the base does not say: none of it may be lost."""
+        if not self._says_anything:
+            return Counter()
         base, *sides = (self._words(side) for side in (self._of_versions.base, self._of_versions.ours,
                                                        self._of_versions.theirs))  # fmt: skip
         return (sides[0] - base) | (sides[1] - base)
+
+    @property
+    def _says_anything(self) -> bool:
+        return "#" in self.versions.ours or "#" in self.versions.theirs
 
     @staticmethod
     def _words(lines: Mapping[Anchor, Line]) -> Counter[str]:
@@ -108,6 +114,8 @@ class Comments:
         return Counter(said)
 
     def _orphans(self) -> Iterator[tuple[Anchor, str]]:
+        if not self._says_anything:
+            return
         sides = self._of_versions
         for one, other in ((sides.ours, sides.theirs), (sides.theirs, sides.ours)):
             elsewhere = {words for line in other.values() for words in line.said}

@@ -31,6 +31,8 @@ from importlib import import_module
 from pathlib import Path
 from types import FrameType
 
+from formula_vcs.batches.weighings_csv import read_weighings
+from formula_vcs.commands.batch_weighings import take_in
 from formula_vcs.diff.apply import apply
 from formula_vcs.diff.diff import diff
 from formula_vcs.errors import UserError
@@ -44,7 +46,7 @@ from formula_vcs.review.compare import compare
 from formula_vcs.toml.readers import facts_of
 from formula_vcs.toml.syntax import parse
 from formula_vcs.workspace.snapshot import Files, Snapshot, kind_of
-from tests.hostile.mutate import Texts, mutated
+from tests.hostile.mutate import Texts, mutated, some_bytes, some_lines, some_tokens
 
 ROOT = Path(__file__).resolve().parents[2]
 DAY = datetime.date(2026, 6, 1)
@@ -54,7 +56,7 @@ REVIEWS = ("text", "json", "markdown", "html", "github", "gitlab", "sarif", "jun
 CHECKS = ("text", "json", "markdown", "github", "gitlab", "sarif", "junit")
 _CONTROL = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069]")
 _COMMENT_LIMIT = 65_536
-_EVERY = {"apply": 3, "merge": 1, "review": 17, "check formats": 11}
+_EVERY = {"apply": 3, "merge": 1, "review": 17, "weigh": 2, "check formats": 11}
 
 
 class Broken(AssertionError):
@@ -160,7 +162,8 @@ def merge(case: Case) -> None:
             continue
         kind = kind_of(path)
         one, other = merge_texts(kind, Ways(o, b, t)), merge_texts(kind, Ways(t, b, o))
-        _hold((one is None) == (other is None), f"{path} is merged one way round only")
+        # with values that cannot be read, git's merge of lines may have to stand one way round
+        _hold((one is None) == (other is None) or _refused(kind, o, b, t), f"{path} is merged one way round only")
         if one is None or other is None:
             continue
         _hold(bool(one.clashes) == bool(other.clashes), f"{path} clashes one way round only")
@@ -170,6 +173,11 @@ def merge(case: Case) -> None:
                 for side in (one, other)
             ]
             _hold(meant[0] == meant[1], f"merge(a, b) is not merge(b, a) in {path}")
+
+
+def _refused(kind: str, *sides: bytes) -> bool:
+    facts = (facts_of(kind, parse(side).data) for side in sides)
+    return any(len(stated(side)) < len(side) for side in facts)
 
 
 def review(case: Case) -> None:
@@ -184,8 +192,32 @@ def review(case: Case) -> None:
         _whole(form, out.getvalue())
 
 
+def weigh(case: Case) -> None:
+    """Read a broken table of weighings, and take it into a batch: nothing is taken twice, no good line is dropped."""
+    chance = random.Random(case.number)
+    table = {"scale.csv": _TABLE}
+    for _ in range(chance.choice([1, 2, 4])):
+        chance.choice([some_bytes, some_tokens, some_lines])(table, chance, "scale.csv")
+    found = read_weighings(table["scale.csv"])
+    lines = [row.line for row in found.rows]
+    _hold(len(set(lines)) == len(lines), "a line of a table is two weighings")
+    _hold(not {one.line for one in found.problems if one.line} & set(lines), "a line is taken and refused")
+    batch = next((data for path, data in case.base.items() if path.startswith("batches/")), None)
+    if batch is not None and chance.random() < 0.1:
+        taken = take_in(table["scale.csv"], batch.decode("utf-8"), None, replace=True)
+        _hold(not parse(taken.text.encode()).errors, "a batch that was filled in does not parse")
+
+
+_TABLE = b"""\
+charge,weighed (kg),lot,time
+water,61.900,water-2026-q2,2026-04-16T09:30
+glycerin,5.000,glycerin-8812,2026-04-16T09:41
+xanthan-gum,0.300,xanthan-gum-x80-417,2026-04-16T09:50
+sodium-benzoate,0.400,sodium-benzoate-sb-2203,2026-04-16T09:55
+"""
+
 INVARIANTS: tuple[tuple[Callable[[Case], None], str], ...] = (
-    (check, ""), (patch, "apply"), (merge, "merge"), (review, "review"),
+    (check, ""), (patch, "apply"), (merge, "merge"), (review, "review"), (weigh, "weigh"),
 )  # fmt: skip
 
 
