@@ -113,7 +113,16 @@ def _colour_names(line: Line) -> list[str]:
     if line["batch_certified"] == "yes":
         bare = name.replace("No. ", "")
         found += [bare, short, *(f"{one} Lake" for one in (name, bare, short))]
-    return _and_nano(name, [*found, *index])
+    # a name that the inventory knows by this number alone is found by the number
+    alone = {law_key(one) for one in index if one not in _shared()}
+    return _and_nano(name, [*(one for one in found if law_key(one) not in alone), *index])
+
+
+@lru_cache(maxsize=1)
+def _shared() -> frozenset[str]:
+    """Give the Colour Index numbers that several colours have."""
+    numbers = [one for line in table("colour-additives") for one in line["ci"].split("; ") if one]
+    return frozenset(one for one in numbers if numbers.count(one) > 1)
 
 
 def _and_nano(name: str, names: list[str]) -> list[str]:
