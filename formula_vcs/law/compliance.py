@@ -19,12 +19,14 @@ from formula_vcs.law.packs_in_force import Law, law_of, names_by_cas, product_of
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.ingredient import Held, Ingredient, inci_key, joined
 from formula_vcs.model.law_row import Product, Row
-from formula_vcs.model.product import share_mixed
+from formula_vcs.model.product import completed, share_mixed
 from formula_vcs.model.recipe import Charge
 from formula_vcs.model.workspace import Workspace
 
 RULES: str = "rules"
 _ALCOHOLS = frozenset({"alcohol", "alcohol denat.", "alcohol denat", "ethanol", "sd alcohol 40-b"})
+_WATER = frozenset({"aqua"})
+_FIFTH, _HALF = 20, 50
 
 
 @dataclass
@@ -63,12 +65,25 @@ class Compliance:
     @cached_property
     def product(self) -> Product | None:
         """Give what the product is, as its header completes its type; None where that is missing or not known."""
-        return product_of(self.formula.recipe) if self._other is None else self._other.product
+        if self._other is not None:
+            return self._other.product
+        found = product_of(self.formula.recipe)
+        silent = ("hydroalcoholic",) not in self.formula.recipe.facts
+        return completed(found, hydroalcoholic=True) if found is not None and silent and self.on_alcohol else found
 
     @property
     def alcoholic(self) -> bool:
         """Say whether ethanol is in the product, as far as its materials state it."""
-        return any(key in _ALCOHOLS and held.pct > 0 for key, held in self.totals.items())
+        return self._share(_ALCOHOLS) > 0
+
+    @property
+    def on_alcohol(self) -> bool:
+        """Say whether a product is plainly made on ethanol and water (common practice: a fifth, and half together)."""
+        alcohol = self._share(_ALCOHOLS)
+        return alcohol >= _FIFTH and alcohol + self._share(_WATER) >= _HALF
+
+    def _share(self, keys: frozenset[str]) -> Fraction:
+        return sum((held.pct for key, held in self.totals.items() if key in keys), Fraction(0))
 
     @property
     def product_name(self) -> str:

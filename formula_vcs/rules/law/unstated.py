@@ -108,7 +108,7 @@ def _sprays(found: Compliance, product: Product) -> Iterator[_Way]:
 
 
 def _alcohols(found: Compliance, product: Product) -> Iterator[_Way]:
-    if found.alcoholic:
+    if found.alcoholic and "hydroalcoholic" not in product.form:
         yield "as a hydroalcoholic product", "hydroalcoholic = true", completed(product, hydroalcoholic=True)
 
 
@@ -116,6 +116,7 @@ def _areas(found: Compliance, product: Product) -> Iterator[_Way]:
     for area in finer_areas(product.name):
         finer = product_of(found.formula.recipe, (area,))
         if finer is not None:
+            finer = completed(finer, hydroalcoholic="hydroalcoholic" in product.form)
             yield f"on the {area}", f'area = ["{area}"]', finer
 
 
