@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import datetime
+import io
 from collections.abc import Callable
 from fractions import Fraction
+from importlib import import_module
 
 import pytest
 
@@ -119,3 +121,18 @@ def test_a_claim_that_names_it(workspace: MakeWorkspace) -> None:
     (review,) = reviews(workspace, {"p.toml": text.replace("x = 1", "x = 2")}, files).values()
 
     assert [("claimed",)] == [move.kinds for move in review.substances]
+
+
+@pytest.mark.parametrize("name", ["text", "markdown", "html", "json"])
+def test_every_format_has_the_table(name: str, workspace: MakeWorkspace) -> None:
+    changed = {"pres-mix.toml": FILES["pres-mix.toml"].replace("pg = 12", "pg = 32")}
+    found = compare(workspace(FILES), workspace({**FILES, **changed}), TERMS)
+    out = io.StringIO()
+    import_module(f"formula_vcs.reports.review.{name}").write(found, title="t", evidence=False, blocked=False, out=out)
+    said = out.getvalue()
+
+    # once for each of five products, in a picture of the page too; the shampoo has half as much
+    assert 5 <= said.count("0.792")
+    assert 5 <= said.count("0.612")
+    assert "0.306" in said
+    assert all(kind in said for kind in ("regulated", "preserving"))

@@ -150,8 +150,13 @@ def breaks(review: Review) -> str:
     if review.ahead:
         coming = [_coming(item, review) for item in review.ahead]
         pieces.append(f"<h4>To come</h4>{parts.items(parts.cut(coming, MOST_ROWS, 'findings'), 'findings')}")
-    if review.still:
-        pieces.append(f"<h4>Still there</h4>{_listed(review.still)}")
+    blocking = [found for found in review.still if found.severity == "block"]
+    if blocking:
+        pieces.append(f"<h4>Still there</h4>{_listed(blocking)}")
+    rest = [found for found in review.still if found.severity != "block"]
+    if rest:
+        words = review_document.still_counted(review, besides="block")
+        pieces.append(parts.folded(f"{words[:1].upper()}{words[1:]}", _listed(rest)))
     if review.gone:
         gone = [
             finding(found) + parts.because(review_document.because(cure, review.changes), "cured by")

@@ -20,6 +20,7 @@ from formula_vcs.rules.process.addition_order import Meeting, meetings
 from formula_vcs.rules.rule import Case
 from formula_vcs.words.numbers import shown
 
+_MOST: Final = 100  # parts of a side, the largest, that are held against each other; no product has as many
 _DRY: Final = frozenset({"anhydrous", "powder"})
 
 
@@ -101,14 +102,16 @@ class PairJudge:
     def _together(self, found: Found) -> bool:
         """Keep the parts that come together as the row asks; what a supplier sells as one material is his business."""
         near = self._near(found)
+        ones, others = (sorted(side, key=lambda part: -part.pct)[:_MOST] for side in (found.one, found.other))
         pairs = [
             (one, other)
-            for one in found.one
-            for other in found.other
+            for one in ones
+            for other in others
             if one.grain.material != other.grain.material and near(one, other)
         ]
-        found.one = [part for part in found.one if any(one is part for one, _ in pairs)]
-        found.other = [part for part in found.other if any(other is part for _, other in pairs)]
+        kept = {id(part) for pair in pairs for part in pair}
+        found.one = [part for part in found.one if id(part) in kept]
+        found.other = [part for part in found.other if id(part) in kept]
         other = found.pair.other
         # what does not come near counts for no amount
         enough = other is not None and total(found.one) > found.pair.one.above and total(found.other) > other.above
