@@ -116,7 +116,7 @@ def test_problems_stand_at_their_lines() -> None:
     assert [
         (2, 1, "unknown-key"), (4, 3, "missing-value"), (4, 3, "missing-value"), (4, 3, "missing-value"),
         (4, 3, "missing-value"), (8, 1, "bad-value"), (9, 1, "bad-value"), (10, 1, "bad-value"), (12, 10, "wrong-type"),
-    ] == sorted((f.line, f.column, f.rule) for f in found)  # fmt: skip
+    ] == sorted((f.line, f.column, f.rule) for f in found if f.file == "evidence/cream.toml")  # fmt: skip
 
 
 def test_a_place_is_a_path_of_keys() -> None:

@@ -126,6 +126,7 @@ def test_a_broken_file_hides_nothing_of_the_others(workspace: MakeWorkspace) -> 
         "unknown-key workspace.toml:2:1",
         "total cream.toml:3:9",
         "no-process cream.toml:1:1",
+        "preserved cream.toml:1:1",
     } == {place.replace("unreadable", "syntax") for place in at(findings)}
 
 
