@@ -87,7 +87,7 @@ class Law:
         found |= dict.fromkeys(where for number in numbers for where in self._by_cas.get(number, ()))
         rows = [self._row(where) for where in found]
         if self._annexes:
-            borne = (law_key(names[-1]), names[-1])
+            borne = (law_key(names[-1]), names[-1]) if names else ()
             rows += [row for row in annex_rows_about(borne, numbers) if row.pack in self._annexes]
         return rows
 
