@@ -13,7 +13,7 @@ from formula_vcs.rules.accepted import accept_lines
 from formula_vcs.words.escape import terminal
 
 CAUTION = "A passing check is arithmetic: the safety assessor, the responsible person and local law decide."
-RESTS = "Findings that cite [memory], [commentary] or [data export] rest on rows not read in the text of the law."
+RESTS = "Findings that cite [memory], [commentary] or [data export] rest on rows whose source was not read itself."
 
 
 def write(
