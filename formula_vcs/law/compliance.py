@@ -13,7 +13,7 @@ from formula_vcs.figures.breakdown import Sums
 from formula_vcs.figures.composition import HUNDRED, Line
 from formula_vcs.figures.tolerance import Tolerance, tolerance_of
 from formula_vcs.law.functions import does
-from formula_vcs.law.identity import law_key
+from formula_vcs.law.identity import entry_of, identify, law_key
 from formula_vcs.law.pack_rows import rows
 from formula_vcs.law.packs_in_force import Law, law_of, names_by_cas, product_of
 from formula_vcs.model.formula import Formula
@@ -252,6 +252,16 @@ class Compliance:
         """Give a substance's name as the recipe's materials write it."""
         held = self.totals.get(key)
         return held.spelled if held is not None else key
+
+    def by_number(self, key: str, row: Row) -> str:
+        """Say by which CAS number a row has a substance, where that is another one than its name's; else nothing."""
+        held = self.totals.get(key)
+        if held is None or not {key, inci_key(held.spelled)}.isdisjoint(row.names):
+            return ""
+        entry = entry_of(identify(held.spelled).inci)
+        foreign = [number for number in held.cas.split("; ") if number in row.cas]
+        strange = bool(entry and entry.cas and foreign and foreign[0] not in entry.cas)
+        return f", by the CAS number {foreign[0]} that is stated with it," if strange else ""
 
     def registered(self, key: str) -> str:
         """Give the name that the packs know a substance by: its own, or that of its CAS number."""

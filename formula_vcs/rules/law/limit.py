@@ -159,7 +159,7 @@ class LimitMargin(PackRule):
 def described(found: Compliance, keys: list[str], used: Fraction, row: Row, against: Fraction) -> str:
     """Write the amount of some substances, and what it counts as."""
     whole = sum((found.totals[key].pct for key in keys), Fraction(0))
-    names = " + ".join(found.spelled(key) for key in keys)
+    names = " + ".join(f"{found.spelled(key)}{found.by_number(key, row)}" for key in keys).rstrip(",")
     counted = f", {percent(used, against)} as {row.basis}" if row.basis and used != whole else ""
     return f"{names}: {percent(whole, None if counted else against)}{counted}"
 

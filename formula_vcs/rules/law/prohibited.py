@@ -54,9 +54,8 @@ class Prohibited(PackRule):
             scoped = row.where != type(row.where)() or row.unless != type(row.unless)()
             where = f" in {found.a_product}" if scoped else ""
             note = f"; {row.note}" if row.note else ""
-            words = (
-                f"{found.spelled(key)} ({percent(found.totals[key].pct)}) is prohibited{where} by {row.citation}{note}"
-            )
+            name = f"{found.spelled(key)} ({percent(found.totals[key].pct)}){found.by_number(key, row)}"
+            words = f"{name} is prohibited{where} by {row.citation}{note}"
             if row.at_most is not None and key in found.traces:
                 words = f"{words}; {percent(row.at_most)} is what an unavoidable trace may come to"
             yield self.of_row(case, row, words, found.main_charge([key]), key)
