@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Iterator
-from functools import cached_property
 from typing import Final, NamedTuple
 
-from formula_vcs.law.compliance import Compliance
+from formula_vcs.law.compliance import Compliance, Hit
 from formula_vcs.law.packs_in_force import finer_areas, never_spray, product_of
 from formula_vcs.model.finding import SEVERITIES, Finding, Severity
 from formula_vcs.model.law_row import Product
@@ -34,7 +33,7 @@ class _Said(NamedTuple):
     severity: Severity
     names: str
     source: str
-    row: str
+    keys: tuple[str, ...]
 
     @property
     def bare(self) -> tuple[Severity, str]:
@@ -89,7 +88,8 @@ def _scopes(found: Compliance, dimension: str) -> set[str]:
 
 
 def _audiences(found: Compliance, product: Product) -> Iterator[_Way]:
-    lines = [line for line in LINES if f"under-{line}" in _scopes(found, "age")]
+    asked = _scopes(found, "age")
+    lines = [line for line in LINES if f"under-{line}" in asked]
     stated = [] if ADULTS in product.age else [f"children under {line}" for line in lines]
     if PROFESSIONAL in _scopes(found, "user") and not product.user:
         stated.append("professional use")
@@ -140,35 +140,32 @@ class _Verdicts:
         self._found = found
         self._product = product
         self._known: dict[tuple[Product, _Rows], _Verdict] = {}
-        self._rows = [
-            hit.row for hit in found.spoken if hit.row.kind not in _NO_VERDICT and hit.row.placed.covers(case.day)
+        self._hits = [
+            hit for hit in found.spoken if hit.row.kind not in _NO_VERDICT and hit.row.placed.covers(case.day)
         ]
 
     def turned(self, other: Product) -> tuple[_Verdict, _Verdict]:
         """Give what is said of the product only, and what only of the other one."""
-        meant = [(self._product.under(row), other.under(row), (row.id, row.pack)) for row in self._rows]
-        only = frozenset(row for now, then, row in meant if now and not then)
-        here = self._of(self._product, only)
-        there = self._of(other, frozenset(row for now, then, row in meant if then and not now))
+        meant = [(self._product.under(hit.row), other.under(hit.row), hit) for hit in self._hits]
+        here = self._of(self._product, [hit for now, then, hit in meant if now and not then])
+        there = self._of(other, [hit for now, then, hit in meant if then and not now])
         if not here and not there:
             return here, there
-        # what rows about both say is no difference, whatever else says it
-        rows = {row for row, _ in only}
-        both = {said.bare for said in self._whole if said.row not in rows}
+        # what rows about both say of the same substances is no difference, whatever else says it
+        keys = {key for said in (*here, *there) for key in said.keys}
+        alike = [hit for now, then, hit in meant if now and then and not keys.isdisjoint(hit.keys)]
+        both = {said.bare for said in self._of(self._product, alike)}
         bare_here, bare_there = ({said.bare for said in side} for side in (here, there))
         return (
             frozenset(said for said in here if said.bare not in bare_there | both),
             frozenset(said for said in there if said.bare not in bare_here | both),
         )
 
-    @cached_property
-    def _whole(self) -> _Verdict:
-        return _verdict(self._case, self._found)
-
-    def _of(self, product: Product, rows: _Rows) -> _Verdict:
+    def _of(self, product: Product, hits: list[Hit]) -> _Verdict:
         """Judge the recipe as a product before some rows."""
-        if not rows:
+        if not hits:
             return frozenset()
+        rows = frozenset((hit.row.id, hit.row.pack) for hit in hits)
         if (product, rows) not in self._known:
             self._known[product, rows] = _verdict(self._case, self._found.as_a(product, rows))
         return self._known[product, rows]
@@ -179,7 +176,7 @@ def _verdict(case: Case, found: Compliance) -> _Verdict:
 
     asked = Case(case.formula, case.day, case.sums, judged_as=found)
     return frozenset(
-        _Said(finding.severity, _named(found, finding), finding.source, finding.subject.split("/")[0])
+        _Said(finding.severity, _named(found, finding), finding.source, tuple(finding.subject.split("/")[1:]))
         for rule in OF_LAW
         if isinstance(rule, PackRule) and rule.of_rows and rule.severity == "block"
         for finding in rule.check(asked)
