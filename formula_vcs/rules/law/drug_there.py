@@ -52,8 +52,9 @@ class OtcDrug(PackRule):
                 )
                 yield self.say(case, words, ("product",), subject=f"{monograph}/none")
         named = {active.key for active in there}
-        yield from self._filters(case, found, named)
-        yield from self._elsewhere(case, found)
+        filters = uv_filters(found)
+        yield from self._filters(case, found, filters, named)
+        yield from self._elsewhere(case, found, filters)
 
     def _drug(self, case: Case, found: Compliance, monograph: str, held: list[Active]) -> Iterator[Finding]:
         listed = ", ".join(f"{active.printed} {percent(active.pct)}" for active in held)
@@ -73,10 +74,10 @@ class OtcDrug(PackRule):
             at = found.main_charge([active.key for active in of])
             yield self.of_row(case, of[0].row, words, at, f"{monograph}/wants", severity="note")
 
-    def _filters(self, case: Case, found: Compliance, named: set[str]) -> Iterator[Finding]:
+    def _filters(self, case: Case, found: Compliance, filters: list[str], named: set[str]) -> Iterator[Finding]:
         """Say every UV filter: in a sun product those that the monograph does not name, elsewhere all."""
         sun = found.product is not None and found.product.fits(monographs()[_SUNSCREEN].where)
-        for key in uv_filters(found):
+        for key in filters:
             if sun and key not in named:
                 later = _coming(found, key, case.day)
                 words = (
@@ -92,8 +93,7 @@ class OtcDrug(PackRule):
                 )
                 yield self.say(case, words, found.main_charge([key]), subject=f"uv/{key}")
 
-    def _elsewhere(self, case: Case, found: Compliance) -> Iterator[Finding]:
-        filters = uv_filters(found)
+    def _elsewhere(self, case: Case, found: Compliance, filters: list[str]) -> Iterator[Finding]:
         for row, key in of_no_other_use(found, case.day):
             if row.drug == _SUNSCREEN and key in filters:
                 continue

@@ -56,8 +56,9 @@ def _colours(found: Compliance) -> list[str]:
         material = found.formula.ingredients.get(name)
         if material is None:
             continue
+        for_colour = has_function(material, COLORANT)
         for key, held in substances_of(material).items():
-            colours = colour_index(key) or (has_function(material, COLORANT) and held.pct > 50)
+            colours = (for_colour and held.pct > 50) or colour_index(key)
             if colours and key in found.totals and found.totals[key].pct > 0:
                 keys[key] = None
     return list(keys)
