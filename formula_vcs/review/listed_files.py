@@ -98,7 +98,8 @@ def _recipes(snapshot: Snapshot, chosen: set[str], terms: Terms) -> Iterator[Lis
         recipe = snapshot.recipe(name)
         if recipe is None:
             if "recipes" in chosen:
-                yield ListedFile("recipe", name, "", path, (("check", "does not parse"),), (("id", name),), ())
+                columns = (("product", ""), ("cost", ""), ("check", "does not parse"))
+                yield ListedFile("recipe", name, "", path, columns, (("id", name),), ())
         elif ("premixes" if recipe.is_premix else "recipes") in chosen:
             yield _recipe(snapshot, recipe, terms)
 

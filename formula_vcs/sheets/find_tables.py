@@ -146,6 +146,8 @@ def _is_head(grid: Grid, row: int) -> bool:
     if len(cells) < len(grid.rows[row]) and not roles & NUMBERS:
         return False
     wide = len(known) * 2 > len(cells)
+    if len(known) == len(cells) and roles & {"supplier", "code", "function"}:
+        return True
     return (bool(roles & (NUMBERS | {"cas"})) and wide) or len(roles) >= 3 or _matrix_below(grid, row)
 
 

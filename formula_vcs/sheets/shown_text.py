@@ -28,7 +28,12 @@ def protected(text: str) -> str:
     >>> protected("=1+1"), protected("'=1"), protected("glycerin")
     ("'=1+1", "''=1", 'glycerin')
     """
-    return f"'{text}" if text.lstrip("'").startswith(_FORMULA) else text
+    return f"'{text}" if _acts(text.lstrip("'")) else text
+
+
+def _acts(text: str) -> bool:
+    """Say whether a text is a formula to a spreadsheet, or, printed, a command to a runner: ``::error``."""
+    return text.startswith(_FORMULA) or text.lstrip().startswith("::")
 
 
 def unprotected(text: str) -> str:
@@ -37,4 +42,4 @@ def unprotected(text: str) -> str:
     >>> unprotected("'=1+1"), unprotected("'=1"), unprotected("'tis")
     ('=1+1', '=1', "'tis")
     """
-    return text[1:] if text.startswith("'") and text.lstrip("'").startswith(_FORMULA) else text
+    return text[1:] if text.startswith("'") and _acts(text.lstrip("'")) else text

@@ -43,19 +43,22 @@ ASKED: Final[dict[str, list[list[str]]]] = {
     "log": [["cream", "--figure", "cost_per_kg", "--above", "0.2"]],
     "blame": [["cream"]],
     "trace": [["b1", "b2"], ["b2", "--against", "cream"]],
+    "list": [[]],
+    "export": [["recipes", "cream"], ["composition"]],
 }
 # the same writers, or nearly so, behind another question: in few formats
 ALSO: Final[dict[str, list[list[str]]]] = {
     "check": [["--merge", "HEAD", "side"], ["--horizon", "2y"]],
     "show": [["ingredient:glycerin"], ["cream", "--process", "--preservation"]],
     "trace": [["b2", "--against-recipe"]],
+    "export": [["prices"], ["allergens"], ["portfolio"], ["comparison", "cream@HEAD~1", "cream@HEAD"]],
     "uses": [["--inci", "Glycerin"], ["--entry", "III/24"], ["--function", "humectant"]],
 }
 # what git and its hooks ask, of what is staged; the driver of merges is given three versions of a file
 STAGED: Final = (["check", "--staged", "--hook"], ["review", "--staged"], ["reason", ".git/description"])
 FILE: Final = "cream.toml"
 # these write files of their own: they are tried on hostile input by their own tests
-NOT_HERE: Final = {"init", "demo"}
+NOT_HERE: Final = {"init", "demo", "import", "new"}
 BRIEF: Final = {"check": ("text", "sarif"), "review": ("html", "markdown"), "show": ("json",), "label": ("markdown",)}
 SLOW: Final = (
     "charges", "steps", "premixes", "packs", "bytes", "long words", "10,000", "250", "records", "proofs", "numbers",

@@ -170,6 +170,6 @@ def test_a_list_of_endless_new_materials_is_refused() -> None:
     from formula_vcs.toml.facts_to_toml import CannotWrite
     from tests.helpers_sheets import csv_text
 
-    rows = [["Trade name", "CAS"], *[[f"Dust {number}", ""] for number in range(5_001)]]
+    rows = [["Trade name", "Supplier"], *[[f"Dust {number}", "Moon"] for number in range(5_001)]]
     with pytest.raises(CannotWrite, match="over 5,000 new files"):
         planned(csv_text(rows), name="x.csv")

@@ -25,6 +25,7 @@ from formula_vcs.workspace.snapshot import Files, Snapshot, WorkTree
 from tests.helpers_sheets import WORKSPACE
 
 TRICKY = (
+    "::error::x",
     "=1+1", "+49", "-5", "@home", "'=x", "''", "Total", "Summe", "ad 100", "q.s.", "Phase A", "A", "0.05", "1,250",
     "Öl, raffiniert", 'a "quoted" name', "two  blanks", " lead", "line\nbreak", "tab\there", "\u202eturned", "#N/A",
     "1/2", "2026-05-04", "TRUE", "C:\\temp", "a;b|c\td", "Aqua (and) Glycerin", "<0.1", "_x0041_", "=\u00a0x",
