@@ -15,6 +15,7 @@ from fractions import Fraction
 from functools import cached_property
 from typing import Any, Final, NamedTuple
 
+from formula_vcs.figures.ingredient_list import colour_index
 from formula_vcs.law.annex_tables import AnnexTables, Line, Names, law_names, name_key, unique
 from formula_vcs.law.pack_rows import ph_window
 from formula_vcs.model.law_row import ALWAYS, DIMENSIONS, EVERYTHING, Row, Scope, Span
@@ -94,7 +95,8 @@ class AnnexRows:
         known = self._held.get((annex, entry), frozenset())
         # an entry by hand may lack a name that the tables surely have: that too is said, as a hint
         hinted = (*(found.sure if known else ()), *found.hinted)
-        marks = [("hint", hinted, found.hinted_cas), ("shared", found.shared if annex == "ii" else (), ())]
+        shared = found.shared if annex == "ii" and "(nano)" not in line["name"] else ()
+        marks = [("hint", hinted, found.hinted_cas), ("shared", shared, ())]
         for mark, all_names, all_numbers in marks:
             names = [name for name in all_names if name_key(name) not in known]
             numbers = [number for number in all_numbers if number not in known]
@@ -358,7 +360,8 @@ class AnnexRows:
             return
         found = self._tables.names["iv", entry]
         index = (f"CI {number}" for number in re.findall(r"\d{5}", line["ci"]))
-        names = (*index, *found.sure, *(part for part in re.split(r" ?/ ?|; |, ", line["inci"]) if part))
+        alike = (name for name in found.shared if not colour_index(name))
+        names = (*index, *found.sure, *alike, *(part for part in re.split(r" ?/ ?|; |, ", line["inci"]) if part))
         own: dict[str, Any] = {"function": COLORANT, "unstated": "none"}
         nano = entry in self._read["nano"]["iv"]
         for row in (self._row("iv", entry, "allowed", line, **own), *self._colour_rows(entry, line, own)):

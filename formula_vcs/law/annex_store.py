@@ -13,12 +13,14 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Final
 
+from formula_vcs.law.identity import law_key
 from formula_vcs.law.row_codec import row_of
 from formula_vcs.law.sorted_table import shared_table
 from formula_vcs.model.law_row import Row
 
 _ROOM: Final = Path(__file__).with_name("annexes")
 _NANO: Final = " (nano)"
+_LAKE: Final = " lake"
 _COLOUR: Final = re.compile(r"ci (\d{5})\b")
 _WORD: Final = re.compile(r"[a-z]+")
 _CITED: Final = re.compile(r"Annex (?P<annex>II|III|IV|V|VI)/(?P<entries>[^;\[]+)")
@@ -70,8 +72,12 @@ def _entry(name: str) -> str:
 
 
 def _by_name(key: str) -> tuple[str, ...]:
-    colour = _COLOUR.match(key)
-    return (*_look_up(key), *(_look_up(f"ci {colour[1]}") if colour is not None else ()))
+    """Give the rows of a name; those of a colorant for any of its lakes."""
+    colour, mark = _COLOUR.match(key), _NANO if key.endswith(_NANO) else ""
+    named = _look_up(key)
+    if colour is not None:
+        return (*named, *_look_up(f"ci {colour[1]}{mark}"))
+    return named or (_by_name(law_key(key.removesuffix(_LAKE))) if key.endswith(_LAKE) else ())
 
 
 def _look_up(key: str) -> tuple[str, ...]:

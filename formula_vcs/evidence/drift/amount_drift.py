@@ -12,7 +12,7 @@ from formula_vcs.diff.diff import main_inci
 from formula_vcs.evidence.drift.drift import Drift, Sides, short, signed
 from formula_vcs.figures.breakdown import Sums
 from formula_vcs.figures.composition import HUNDRED
-from formula_vcs.law.packs_in_force import shipped
+from formula_vcs.law.packs_in_force import law_of
 from formula_vcs.model.facts import readable
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.ingredient import main_name
@@ -68,14 +68,13 @@ def functions_of(formula: Formula, name: str) -> frozenset[str]:
     """Give what a material does in a product; one of Annex V preserves, whatever its file says."""
     found = formula.ingredients.get(name)
     said = {word.casefold() for word in found.functions} if found is not None else set()
-    return frozenset({*said, "preservative"} if main_inci(formula, name) in _preservatives() else said)
+    return frozenset({*said, "preservative"} if _preserves(main_inci(formula, name) or "") else said)
 
 
-@lru_cache(maxsize=1)
-def _preservatives() -> frozenset[str]:
-    """Give the folded names of the preservatives of Annex V of Regulation (EC) No 1223/2009."""
-    rows = shipped()["packs"]["eu-annex-v"]["rows"]
-    return frozenset(name for row in rows for name in row.get("names", ()))
+@lru_cache(maxsize=1024)
+def _preserves(key: str) -> bool:
+    """Say whether a folded name is that of a preservative of Annex V of Regulation (EC) No 1223/2009."""
+    return any(row.pack == "eu-annex-v" and row.kind != "hint" for row in law_of(("EU",)).about((key,), ()))
 
 
 def _swaps(sides: Sides, old: Shares, new: Shares) -> dict[str, str]:

@@ -20,7 +20,8 @@ _HAIR: Final = frozenset({"hair dye"})
 # they are no colorants, so the function that is stated is what is in doubt.
 _FILLERS: Final = frozenset(
     {"mica", "ci 77019", "talc", "ci 77718", "silica", "ci 77811", "synthetic fluorphlogopite",
-     "calcium sodium borosilicate", "calcium aluminum borosilicate", "nylon-12", "boron nitride"}
+     "calcium sodium borosilicate", "tin oxide", "ci 77861",
+     "calcium aluminum borosilicate", "nylon-12", "boron nitride"}
 )  # fmt: skip
 
 
@@ -49,8 +50,10 @@ class PositiveList(Rule):
             return
         colours = _HAIR.isdisjoint(found.product.types)
         for name, material in _materials(case):
-            if has_function(material, UV_FILTER) and not _listed(found, material, "eu-annex-vi"):
-                yield self._of_material(case, material, name, UV_FILTER)
+            if has_function(material, UV_FILTER):
+                if not _listed(found, material, "eu-annex-vi"):
+                    yield self._of_material(case, material, name, UV_FILTER)
+                continue
             if not colours:
                 continue
             strange = {
