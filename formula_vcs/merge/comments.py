@@ -61,13 +61,14 @@ class Comments:
     """The comments of three versions, to be merged.
 
     ``names`` say which charge is which in each version, ``merged`` in each way of the merge.  Lines that clash keep the
-    comments of their side.
+    comments of their side.  ``elsewhere`` are lines that another way of the merge has.
     """
 
     versions: Ways[str]
     names: Ways[Names] = NO_NAMES
     merged: Ways[Names] = NO_NAMES
     clashing: Container[Anchor] = field(default_factory=frozenset)
+    elsewhere: Container[Anchor] = field(default_factory=frozenset)
 
     def put_into(self, text: str, way: str = OURS) -> str:
         """Give the text of a way of a merge with the merged comments; what does not parse stays as it is."""
@@ -143,7 +144,26 @@ class Comments:
             order = list(side)
             place = next((name for name in order[order.index(at) :] if name in here), _END)
             found.setdefault(place, []).append(group)
+        for place, words in self._strays(here):
+            found.setdefault(place, []).append((words,))
         return found
+
+    def _strays(self, here: Mapping[Anchor, Line]) -> Iterator[tuple[Anchor, str]]:
+        """Give what a side wrote about a line that only its own layout has: in the merge it stands apart."""
+        sides = self._of_versions
+        known = {words for line in sides.base.values() for words in line.said}
+        for side in (sides.ours, sides.theirs):
+            order = list(side)
+            for at, (name, line) in enumerate(side.items()):
+                if name in here or name in self.elsewhere:
+                    continue
+                place = next((later for later in order[at:] if later in here), _END)
+                yield from ((place, words) for words in line.said if words not in known)
+
+
+def anchors(text: str, names: Names) -> frozenset[Anchor]:
+    """Name the lines of a text."""
+    return frozenset(_lines(Layout(text), names))
 
 
 def differing(one: str, other: str, names: Ways[Names]) -> set[Anchor]:

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from typing import Final
 
 from formula_vcs.diff.match import Grade
-from formula_vcs.merge.comments import Comments, differing
+from formula_vcs.merge.comments import Comments, anchors, differing
+from formula_vcs.merge.identity import TAKEN_OUT
 from formula_vcs.merge.markers import Style, whole, with_markers
 from formula_vcs.merge.merge_facts import MergedFacts, NotMergeable, merge_facts
 from formula_vcs.merge.three_way import OURS, WAYS, Clash, Ways
@@ -54,7 +55,10 @@ def merge_texts(
         merged = merge_facts(kind, facts, grades)
         said = Comments(texts, merged.names).orphans()
         if said:
-            merged = merge_facts(kind, facts, grades, said)
+            asked = merge_facts(kind, facts, grades, said)
+            fresh = set(asked.clashes) - set(merged.clashes)
+            # else what was written about a line that is gone is set apart, see `Comments`
+            merged = asked if all(clash.words.endswith(TAKEN_OUT) for clash in fresh) else merged
         found = _written(kind, texts, merged, style or Style())
     except (CannotWrite, NotMergeable):
         return None
@@ -69,7 +73,8 @@ def _written(kind: str, texts: Ways[str], merged: MergedFacts, style: Style) -> 
         return MergedFile(_commented(kind, text, Comments(texts, merged.names, merged.merged), OURS), ())
     base = _base(kind, text, merged.facts.base, texts.base)
     theirs = rewritten(text, merged.facts.theirs, kind, texts.theirs, texts.base)
-    comments = Comments(texts, merged.names, merged.merged, differing(text, theirs, merged.merged))
+    there = anchors(text, merged.merged.ours) | anchors(theirs, merged.merged.theirs)
+    comments = Comments(texts, merged.names, merged.merged, differing(text, theirs, merged.merged), there)
     ways = Ways(*(_commented(kind, side, comments, way) for way, side in zip(WAYS, (text, base, theirs), strict=True)))
     return MergedFile(with_markers(ways, style), merged.clashes)
 

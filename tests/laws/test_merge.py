@@ -11,6 +11,7 @@ from hypothesis import assume, event, given, note, settings
 from hypothesis import strategies as st
 
 from formula_vcs.diff.diff import diff
+from formula_vcs.merge.identity import TAKEN_OUT
 from formula_vcs.merge.merge_facts import MergedFacts, NotMergeable, merge_facts
 from formula_vcs.merge.merge_file import MergedFile, merge_texts
 from formula_vcs.merge.three_way import Ways
@@ -224,7 +225,9 @@ class TestTheText:
                 assert unread, f"{path} was not written"
                 continue
             note(found.text)
-            if meant.clashes:
+            if found.clashes and not meant.clashes:  # only what was written about a line that the other took out
+                assert all(clash.words.endswith(TAKEN_OUT) for clash in found.clashes)
+            if found.clashes:
                 assert "<<<<<<< ours" in found.text
                 assert ">>>>>>> theirs" in found.text
             else:

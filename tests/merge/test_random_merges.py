@@ -6,7 +6,6 @@ import pytest
 
 from formula_vcs.merge import merge_file
 from formula_vcs.merge.comments import Comments
-from formula_vcs.merge.three_way import Ways
 from tests.git.helpers_merge import CREAM
 from tests.merge import oracle
 from tests.merge.test_merge_file import before, changed, clean, merge, words
@@ -187,11 +186,10 @@ def test_a_comment_inside_an_array(old: str, new: str) -> None:
         assert clean(ours, theirs, LONG) == changed(("glycerin = 4.00", "glycerin = 4.50"), text=said)
 
 
-def test_a_comment_that_has_no_place_left_stops_the_merge_of_meaning() -> None:
-    """What stood in an array that the other side wrote anew is left to git's merge of lines: there it is a conflict."""
+def test_a_comment_whose_line_is_nowhere_in_the_merge_stands_apart() -> None:
+    """What was written about an element of an array that the other side wrote anew is not lost, and beside no line."""
     said = changed(('  "natural",\n', '  "natural",  # the old seal\n'), text=LONG)
-    anew = changed(
-        ('[\n  "natural-origin at least 20 %",\n  "natural",\n]', '["natural-origin at least 20 %"]'), text=LONG
-    )
-
-    assert merge_file.merge_texts("recipe", Ways(said.encode(), LONG.encode(), anew.encode())) is None
+    long = '[\n  "natural-origin at least 20 %",\n  "natural",\n]'
+    anew = changed((long, '["natural-origin at least 20 %"]'), text=LONG)
+    for ours, theirs in ((said, anew), (anew, said)):
+        assert "\n# the old seal\n\n" in clean(ours, theirs, LONG)
