@@ -48,7 +48,8 @@ class RoleChange:
         for_what = f"there for {', and for '.join(self.needs) or 'nothing that is stated here'}"
         if self.empty:
             left = f"; {percent(self.after)} is left, too little to count" if self.after else ""
-            return f"no {self.role} is left: {', '.join(named)}{more} was {for_what}{left}; {self.says}"
+            says = f"; {self.says}" if self.needs else ""
+            return f"no {self.role} is left: {', '.join(named)}{more} was {for_what}{left}{says}"
         moved = f"{percent(self.before)} \u2192 {percent(self.after)}"
         return f"less than half of the {self.role} is left: {moved}; it is {for_what}"
 

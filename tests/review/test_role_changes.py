@@ -107,7 +107,7 @@ def test_what_it_was_there_for_went_with_it(workspace: MakeWorkspace) -> None:
     assert [] == [one.role for one in reviewed(workspace, "x = 2; y = 3", "glycerin = 5", materials).roles]
 
 
-@pytest.mark.parametrize("role", ["solubiliser", "emulsifier", "pH control"])
+@pytest.mark.parametrize("role", ["solubiliser", "emulsifier", "thickener", "pH control"])
 def test_some_roles_say_nothing_where_they_were_for_nothing(role: str, workspace: MakeWorkspace) -> None:
     row = next(one for one in roles() if one.id == role)
     thing = f'functions = ["{row.functions[0]}"]\n[substances]\n"Thing" = 100\n'
@@ -123,6 +123,14 @@ def test_a_buffer_is_an_acid_and_its_salt(workspace: MakeWorkspace) -> None:
 
     assert [("buffer", Fraction("0.8"), Fraction(0))] == [(one.role, one.before, one.after) for one in found]
     assert [] == [one.role for one in alone if one.role == "buffer"]
+
+
+def test_of_one_that_was_there_for_nothing_no_trouble_is_said(workspace: MakeWorkspace) -> None:
+    (change,) = reviewed(workspace, "x = 1; y = 5", "y = 5", {"x": "Disodium EDTA", "y": "Glycerin"}).roles
+    sun = reviewed(workspace, "x = 1; y = 5", "y = 5", {"x": "Octocrylene", "y": "Glycerin"}).roles
+
+    assert "no chelator is left: Disodium EDTA ('x', 1.00 %) was there for nothing that is stated here" == change.words
+    assert () == sun
 
 
 def test_citric_acid_is_no_chelator_here(workspace: MakeWorkspace) -> None:
@@ -156,6 +164,17 @@ def test_a_premix_is_no_product_and_is_seen_through(workspace: MakeWorkspace) ->
 
 
 def test_every_role_of_the_table_is_read() -> None:
-    assert 11 == len(roles())
+    assert 12 == len(roles())
     assert all(role.floor > 0 and role.says and role.needs for role in roles())
     assert all(need.words and need.severity in ("warn", "note") for role in roles() for need in role.needs)
+
+
+def test_a_thickener_is_there_for_the_viscosity_of_the_spec(workspace: MakeWorkspace) -> None:
+    """It is another role than holding solids up: a gum may have both, and solids alone make it a warning."""
+    gum = 'functions = ["thickener"]\n[substances]\n"Xanthan Gum" = 100\n'
+    spec = '[spec]\nviscosity = "3 to 6 Pa*s"\n'
+    plain = reviewed(workspace, "x = 0.5", "glycerin = 0.5", {"x": gum}, spec=spec).roles
+    solid = reviewed(workspace, "x = 0.5; y = 2", "y = 2", {"x": gum, "y": "Mica"}, spec=spec).roles
+
+    assert [("thickener", "note")] == [(one.role, one.severity) for one in plain]
+    assert [("suspending agent", "warn"), ("thickener", "note")] == [(one.role, one.severity) for one in solid]
