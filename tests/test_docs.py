@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import re
+import tomllib
 from functools import cache
 from importlib import import_module
 from pathlib import Path
@@ -99,3 +100,19 @@ def test_the_readme_has_two_setup_commands_of_one_line() -> None:
 
     assert [name for name, _ in found] == ["main job", "tests"]
     assert [command.count("\n") for _, command in found] == [1, 1]
+
+
+def test_the_guide_for_developers_shows_the_rooms_as_they_are_in_their_order() -> None:
+    tree = re.findall(r"^      ([a-z]+)(?:/|\.py) ", _text("DEVELOPERS.md"), re.MULTILINE)
+    layers = tomllib.loads(_text("pyproject.toml"))["tool"]["importlinter"]["contracts"][0]["layers"]
+    package = ROOT / "formula_vcs"
+    rooms = {path.parent.name for path in package.glob("*/__init__.py")} | {
+        path.stem for path in package.glob("[a-z]*.py")
+    }
+
+    assert [name for name in layers if name != "(__main__)"] == [name for name in tree if name != "manual"]
+    assert rooms == set(tree) - {"manual"}
+
+
+def test_the_guide_for_developers_is_read_in_a_few_minutes() -> None:
+    assert len(_text("DEVELOPERS.md").split()) < 1200
