@@ -81,6 +81,10 @@ def preserving(sums: Sums) -> tuple[System, ...]:
 
 def needs_preserving(sums: Sums, day: datetime.date) -> bool:
     """Say whether a product has water that things grow in, and meets no criterion of ISO 29621 for low risk."""
+    return sums.cached(("needs preserving", day), lambda: _needs_preserving(sums, day))
+
+
+def _needs_preserving(sums: Sums, day: datetime.date) -> bool:
     if not sums.substances.get("aqua"):
         return False
     activity = water_activity(sums, Terms(day)).value
