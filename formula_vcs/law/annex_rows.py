@@ -17,6 +17,7 @@ from typing import Any, Final, NamedTuple
 
 from formula_vcs.figures.ingredient_list import colour_index
 from formula_vcs.law.annex_tables import AnnexTables, Line, Names, law_names, name_key, unique
+from formula_vcs.law.folding import loose_key
 from formula_vcs.law.pack_rows import ph_window
 from formula_vcs.model.law_row import ALWAYS, DIMENSIONS, EVERYTHING, Row, Scope, Span
 
@@ -46,8 +47,8 @@ _ANY: Final[Where] = (EVERYTHING, EVERYTHING)
 class Filed(NamedTuple):
     """A row, and the keys under which it is looked up.
 
-    Folded names and CAS numbers; ``=name`` where a salt of that name is of the entry too; ``~word`` for a word that
-    makes a name one of a family, ``!name`` for one that is not.
+    Folded names, with ``^`` those that forget how they are spelt, and CAS numbers; ``=name`` where a salt of that name
+    is of the entry too; ``~word`` for a word that makes a name one of a family, ``!name`` for one that is not.
     """
 
     row: Row
@@ -424,7 +425,8 @@ def _filed(row: Row, names: Iterable[str], cas: Iterable[str], *, nano: bool = F
     spelled = unique((*marked, *colloids))
     keys, numbers = tuple(map(name_key, spelled)), tuple(cas)
     made = replace(row, spelled=spelled, names=keys, cas=() if nano else numbers)
-    return Filed(made, (*keys, *(number + mark for number in numbers)))
+    loose = (f"^{loose_key(name)}" for name in spelled)
+    return Filed(made, (*keys, *loose, *(number + mark for number in numbers)))
 
 
 def _by_form(row: Row, found: Names, *, nano: bool) -> Iterator[Filed]:

@@ -13,6 +13,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Final
 
+from formula_vcs.law.folding import loose_key
 from formula_vcs.law.identity import law_key
 from formula_vcs.law.row_codec import row_of
 from formula_vcs.law.sorted_table import shared_table
@@ -74,7 +75,7 @@ def _entry(name: str) -> str:
 def _by_name(key: str) -> tuple[str, ...]:
     """Give the rows of a name; those of a colorant for any of its lakes."""
     colour, mark = _COLOUR.match(key), _NANO if key.endswith(_NANO) else ""
-    named = _look_up(key)
+    named = _look_up(key) or _look_up(f"^{loose_key(key)}")
     if colour is not None:
         return (*named, *_look_up(f"ci {colour[1]}{mark}"))
     return named or (_by_name(law_key(key.removesuffix(_LAKE))) if key.endswith(_LAKE) else ())

@@ -130,7 +130,8 @@ def law_names(title: str) -> tuple[str, ...]:
 
 
 def _balanced(part: str) -> str:
-    return part if part.count("(") == part.count(")") else part.strip("()").strip()
+    whole = part.startswith("(") and part.endswith(")") and part.count("(") == 1
+    return part if part.count("(") == part.count(")") and not whole else part.strip("()").strip()
 
 
 def name_key(name: str) -> str:
