@@ -15,7 +15,7 @@ from formula_vcs.figures.cost import choose
 from formula_vcs.figures.figure import Terms
 from formula_vcs.figures.figure_table import figures
 from formula_vcs.model.amount import Amount
-from formula_vcs.model.facts import Facts, Unread
+from formula_vcs.model.facts import Facts, Path, Unread
 from formula_vcs.model.ingredient import Ingredient
 from formula_vcs.model.quantity import Quantity
 from formula_vcs.model.recipe import Recipe
@@ -170,9 +170,12 @@ def _rows(kind: str, table: str, title: str, keys: tuple[str, ...]) -> Callable[
     def lines(snapshot: Snapshot, name: str) -> Iterator[ListedFile]:
         path = snapshot.ids(_FOLDERS[kind])[name]
         facts = snapshot.read(path).facts
-        for row in dict.fromkeys(key[1] for key in facts if key[0] == table and len(key) > 1):
-            own = {key[2:]: value for key, value in facts.items() if key[:2] == (table, row)}
-            whole: Facts = {key: value for key, value in facts.items() if len(key) == 1}
+        whole: Facts = {key: value for key, value in facts.items() if len(key) == 1}
+        rows: dict[str, dict[Path, object]] = {}
+        for key, value in facts.items():
+            if key[0] == table and len(key) > 1:
+                rows.setdefault(key[1], {})[key[2:]] = value
+        for row, own in rows.items():
             columns = tuple((key, _text(own.get((key,)))) for key in keys)
             said, numbers = _searchable(f"{name} {row}", {**whole, **own}, columns)
             shown_title = _text(own.get((title,))) or _text(whole.get((title,)))

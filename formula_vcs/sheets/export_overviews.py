@@ -99,10 +99,11 @@ def _charges(before: tuple[str, Formula], after: tuple[str, Formula], old: Sums,
     charges = {charge.key: charge for _, formula in (after, before) for charge in formula.recipe.charges}
     here = {charge.key for charge in before[1].recipe.charges}
     there = {charge.key for charge in after[1].recipe.charges}
+    was, now = ({line.charge.key: line.pct for line in sums.composition.lines} for sums in (old, new))
     rows: list[tuple[Value, ...]] = []
     for key, charge in charges.items():
-        one = old.composition.pct(key) if key in here else Fraction(0)
-        other = new.composition.pct(key) if key in there else Fraction(0)
+        one = was.get(key) if key in here else Fraction(0)
+        other = now.get(key) if key in there else Fraction(0)
         known = after[1].ingredients.get(charge.ingredient) or before[1].ingredients.get(charge.ingredient)
         change = None if one is None or other is None else other - one
         rows.append((

@@ -42,7 +42,8 @@ def recipe_tables(draft: Draft, ids: tuple[str, ...] = ()) -> list[SheetTable]:
 
 def _recipe(name: str, data: Mapping[str, Any], draft: Draft) -> list[tuple[Value, ...]]:
     recipe = draft.snapshot.recipe(name)
-    composition = None if recipe is None else Sums(draft.snapshot.formula(recipe)).composition
+    lines = () if recipe is None else Sums(draft.snapshot.formula(recipe)).composition.lines
+    shares = {line.charge.key: line.pct for line in lines}
     title = data.get("title")
     found: list[tuple[Value, ...]] = []
     phases = data.get("phase")
@@ -50,7 +51,7 @@ def _recipe(name: str, data: Mapping[str, Any], draft: Draft) -> list[tuple[Valu
         charges = inner.get("charge") if isinstance(inner, dict) else None
         heading = inner.get("title") if isinstance(inner, dict) else None
         for ingredient, amount in charges.items() if isinstance(charges, dict) else ():
-            pct = None if composition is None else composition.pct(f"{phase}/{ingredient}")
+            pct = shares.get(f"{phase}/{ingredient}")
             found.append((
                 name, title if isinstance(title, str) else None, phase, heading if isinstance(heading, str) else None,
                 ingredient, *_material(ingredient, draft), _amount(amount), None if pct is None else as_decimal(pct),
