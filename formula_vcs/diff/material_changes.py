@@ -122,19 +122,19 @@ def _prices(old: tuple[Price, ...], new: tuple[Price, ...]) -> str:
     """Say a price list by what differs: the same quantity and day at another price, new lines, lines that went."""
     went = [price for price in old if price not in new]
     came = [price for price in new if price not in old]
-    if len(went) == len(came) == 1:
+    if len(went) == len(came) == 1 and (went[0].least, went[0].since) != (came[0].least, came[0].since):
         return f"{went[0]} {ARROW} {came[0]}{_by(went[0], came[0])}"
     parts: list[str] = []
     if not went:
         for price in [*came]:
             before = _replaced(price, old)
             if before is not None:
-                parts.append(f"{before.cost} {ARROW} {price.cost}{_by(before, price)}{_conditions(price)}")
+                parts.append(_moved(before, price))
                 came.remove(price)
     for price in [*came]:
         before = next((other for other in went if (other.least, other.since) == (price.least, price.since)), None)
         if before is not None:
-            parts.append(f"{before.cost} {ARROW} {price.cost}{_by(before, price)}{_conditions(price)}")
+            parts.append(_moved(before, price))
             went.remove(before)
             came.remove(price)
     return "; ".join(parts + [f"+ {price}" for price in came] + [f"\u2212 {price}" for price in went])
@@ -152,6 +152,12 @@ def _replaced(price: Price, old: tuple[Price, ...]) -> Price | None:
     ]
     since, position = max(earlier, default=(begins, 0))
     return old[position] if since < begins else None
+
+
+def _moved(old: Price, new: Price) -> str:
+    """Say a price that takes the place of another: ``7.20 → 6.85 EUR/kg (−4.9 %) from 2026-06-01``."""
+    was = f"{old.cost.value:f}" if old.cost.unit == new.cost.unit else str(old.cost)
+    return f"{was} {ARROW} {new.cost}{_by(old, new)}{_conditions(new)}"
 
 
 def _by(old: Price, new: Price) -> str:

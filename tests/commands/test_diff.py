@@ -119,7 +119,7 @@ def test_an_ingredient_that_nobody_uses_stands_beside_the_recipes(shop: Any, cap
     data = run(capsys, "diff", "--format", "json").json("diff")
 
     assert [] == data["recipes"]
-    assert ["mica, price: 4.00 EUR/kg \u2192 4.10 EUR/kg (+2.5 %)"] == [change["text"] for change in data["beside"]]
+    assert ["mica, price: 4.00 \u2192 4.10 EUR/kg (+2.5 %)"] == [change["text"] for change in data["beside"]]
     assert 1 == run(capsys, "diff", "--exit-code").status
 
 

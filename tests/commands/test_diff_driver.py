@@ -63,7 +63,7 @@ def test_an_ingredient_says_its_own_facts(shown: Callable[..., str], minimal: di
     """The driver sees one file: the price moved."""
     said = shown("ingredients/glycerin.toml", minimal["ingredients/glycerin.toml"].replace("2.00 EUR", "1.80 EUR"))
 
-    assert "glycerin, price: 1.80 EUR/kg → 2.00 EUR/kg" in said
+    assert "glycerin, price: 1.80 → 2.00 EUR/kg (+11.1 %)" in said
 
 
 def test_a_file_that_does_not_parse_is_shown_plainly(

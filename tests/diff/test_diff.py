@@ -172,7 +172,7 @@ BALANCE = "balance:phase/A/charge/water"
         ),
         pytest.param(
             [("ingredients/oil.toml", "8.40", "9.10")],
-            [("price:ingredient/oil/price", "oil, price: 8.40 EUR/kg → 9.10 EUR/kg (+8.3 %)")],
+            [("price:ingredient/oil/price", "oil, price: 8.40 → 9.10 EUR/kg (+8.3 %)")],
             id="price",
         ),
         pytest.param(
