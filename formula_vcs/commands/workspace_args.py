@@ -95,6 +95,8 @@ def places(
     if chosen is not None:
         return [_place(start, repo)]
     around = find_workspace(start)
+    if (revision is not None or staged) and _elsewhere(start, repo):
+        around = None  # GIT_DIR leads elsewhere: what is recorded there is not about the files around
     if around is not None and not every:
         return [_place(around, repo)]
     found = list(_found(around or start, repo, revision, staged=staged, every=every))
@@ -113,7 +115,7 @@ def _found(
     if repo is None or repo.top is not None:
         roots = [*(_above(start) if every else ()), *_below(start, inside=every)]
     if repo is not None and (staged or revision is not None):
-        base, around = _base(repo, start), find_workspace(start) is not None
+        base, around = _base(repo, start), find_workspace(start) is not None and not _elsewhere(start, repo)
         recorded = [base / folder for folder in _recorded(repo, revision, inside=every)]
         roots += [root for root in recorded if not around or root.is_relative_to(start) or start.is_relative_to(root)]
     for root in dict.fromkeys(roots):
@@ -121,6 +123,11 @@ def _found(
             yield _place(root, repo)
         elif not staged and revision is None:  # what the outer repository records says nothing about an inner one
             yield _place(root, _repository(root, inherit=False))
+
+
+def _elsewhere(start: Path, repo: repository.Repo | None) -> bool:
+    """Say whether a repository is not the one that a folder lies in."""
+    return repo is not None and not start.resolve().is_relative_to(_base(repo, start).resolve())
 
 
 def _above(start: Path) -> Iterator[Path]:

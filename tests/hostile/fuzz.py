@@ -56,7 +56,7 @@ REVIEWS = ("text", "json", "markdown", "html", "github", "gitlab", "sarif", "jun
 CHECKS = ("text", "json", "markdown", "github", "gitlab", "sarif", "junit")
 _CONTROL = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069]")
 _COMMENT_LIMIT = 65_536
-_EVERY = {"apply": 3, "merge": 1, "review": 17, "weigh": 2, "check formats": 11}
+_EVERY = {"apply": 5, "merge": 1, "review": 41, "weigh": 5, "check formats": 23}
 
 
 class Broken(AssertionError):
