@@ -195,7 +195,7 @@ _git_formula ()
 		__gitcomp "--dry-run --undo --force --status --hooks= --no-diff-driver --git"
 		;;
 	check,-*)
-		__gitcomp "--staged --rev= --merge --as-of= --horizon= --fail-on= --how --format= --explain= --hook --workspace="
+		__gitcomp "--staged --rev= --merge --as-of= --horizon= --fail-on= --how --format= --explain= --hook --no-cache --workspace="
 		;;
 	show,-*)
 		__gitcomp "--format= --rev= --as-of= --batch= --process --preservation --evidence --workspace="

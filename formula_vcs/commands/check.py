@@ -6,6 +6,7 @@ import argparse
 import datetime
 import sys
 from collections.abc import Callable, Iterator
+from contextlib import AbstractContextManager, nullcontext
 from dataclasses import replace
 from functools import partial
 from importlib import import_module
@@ -22,6 +23,7 @@ from formula_vcs.law.not_judged import open_fields
 from formula_vcs.model.finding import Finding, blocks, worst_first
 from formula_vcs.review.finding_moves import sorted_out
 from formula_vcs.workspace.snapshot import RECORDS, WORKSPACE_FILE, Snapshot, kind_of
+from formula_vcs.workspace.verdict_store import VerdictStore, verdicts_of
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
@@ -39,6 +41,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         "--hook", action="store_true", help="called by a hook: say what refuses the commit or comes with it"
     )
     parser.add_argument("--how", action="store_true", help="below each finding that can be accepted, the lines for it")
+    parser.add_argument("--no-cache", action="store_true", help="judge everything; use and keep no earlier verdict")
     parser.add_argument("--explain", metavar="RULE", help="print what a rule wants and why, and stop")
     workspace_args.option(parser)
 
@@ -90,7 +93,11 @@ def _warnings(count: int) -> str:
 
 
 def _of_commit(
-    place: workspace_args.Place, findings: list[Finding], day: datetime.date, fail_on: str
+    place: workspace_args.Place,
+    findings: list[Finding],
+    day: datetime.date,
+    fail_on: str,
+    store: VerdictStore | None,
 ) -> tuple[list[Finding], int]:
     """Keep what refuses a commit and what it brings or worsens; count the warnings that were there before.
 
@@ -104,14 +111,14 @@ def _of_commit(
     recipes = {finding.recipe for finding in others if finding.recipe is not None}
     records = any(kind_of(finding.file) in RECORDS for finding in others)
     with place.revision("HEAD") as before:
-        found = judge_workspace(before, day, place.repo, recipes=recipes, records=records)
+        found = judge_workspace(before, day, place.repo, recipes=recipes, records=records, store=store)
         was = list(found) if before.exists else []
     fresh = sorted_out(was, others).fresh
     return [*refusing, *fresh], len(others) - len(fresh)
 
 
 def _of_place(place: workspace_args.Place, paths: list[str], args: argparse.Namespace, day: datetime.date) -> _Judged:
-    with _snapshot(place, args) as snapshot:
+    with _snapshot(place, args) as snapshot, _remembered(place, args) as store:
         if not snapshot.exists:
             if args.hook:
                 _left_behind(place, snapshot)
@@ -121,11 +128,11 @@ def _of_place(place: workspace_args.Place, paths: list[str], args: argparse.Name
         older = 0
         found = [
             finding
-            for finding in _judged(snapshot, day, place.repo)
+            for finding in _judged(snapshot, day, place.repo, store)
             if not paths or any(_inside(finding.file, path) for path in paths)
         ]
         if args.hook:
-            found, older = _of_commit(place, found, day, args.fail_on)
+            found, older = _of_commit(place, found, day, args.fail_on, store)
             found += _guarded(place, snapshot, day)
         products = () if args.hook else tuple(_products(snapshot, paths))
         shown = [replace(one, shown=_file(place, one.file, args)) for one in map(snapshot.place, found)]
@@ -272,10 +279,17 @@ def _file(place: workspace_args.Place, path: str, args: argparse.Namespace) -> s
     return place.shown(path)
 
 
-def _judged(snapshot: Snapshot, day: datetime.date, repo: repository.Repo | None) -> Iterator[Finding]:
+def _judged(
+    snapshot: Snapshot, day: datetime.date, repo: repository.Repo | None, store: VerdictStore | None
+) -> Iterator[Finding]:
     """Judge a workspace, and say on a terminal how far that is."""
     with Ticker("checking") as ticking:
-        yield from judge_workspace(snapshot, day, repo, ticking)
+        yield from judge_workspace(snapshot, day, repo, ticking, store=store)
+
+
+def _remembered(place: workspace_args.Place, args: argparse.Namespace) -> AbstractContextManager[VerdictStore | None]:
+    """Open what this clone remembers of earlier checks."""
+    return (None if args.no_cache else verdicts_of(place.repo)) or nullcontext()
 
 
 def _explain(rule: str) -> int:

@@ -19,6 +19,7 @@ from formula_vcs.setup import arm
 from formula_vcs.setup.before_init import BeforeInit
 from formula_vcs.toml.atomic import alone, unwritable, write_whole
 from formula_vcs.workspace.snapshot import WORKSPACE_FILE, find_workspace
+from formula_vcs.workspace.verdict_store import use_of
 
 if TYPE_CHECKING:
     import argparse
@@ -171,9 +172,18 @@ def _say_status(repo: repository.Repo, roots: list[Path]) -> int:
         missing = action.state != "keep"
         note = f" ({action.note})" if action.note and action.state in ("keep", "conflict") else ""
         print(f"{_NOT_ARMED if missing else 'armed':<{_WIDTH}}{shown(action.what)}, in {shown(action.where)}{note}")
+    _say_verdicts(repo)
     armed = all(action.state == "keep" for action in actions)
     print("all is armed here" if armed else "`git formula init` arms what is not")
     return OK if armed else BLOCKED
+
+
+def _say_verdicts(repo: repository.Repo) -> None:
+    """Say what this clone remembers of earlier checks; it may be deleted at any time."""
+    found = use_of(repo)
+    why_not = f"; not used: {found.why_not}" if found.why_not else ""
+    words = f"{found.files} files, {found.size / 1024:.0f} kB" if found.files else "nothing yet"
+    print(shown(f"{'verdicts':<{_WIDTH}}of earlier checks, in {found.where}: {words}{why_not}"))
 
 
 def _of_all(plans: Iterable[list[arm.Action]]) -> list[arm.Action]:

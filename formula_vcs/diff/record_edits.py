@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import Final
 
 from formula_vcs.errors import UserError
@@ -32,10 +32,11 @@ class RecordEdits:
         self._chains: dict[str, list[Step]] | None = None
         self._facts: dict[str, Facts] = {}
 
-    def of(self, path: str, facts: Facts, *, oid: str) -> Iterator[Edit]:
+    def of(self, path: str, facts: Callable[[], Facts], *, oid: str) -> Iterator[Edit]:
         """Give the edits of a file; ``path`` is relative to the top of the repository.
 
-        ``facts`` are what it says now and ``oid`` is the name of that content: what no commit holds yet is an edit too.
+        ``facts`` gives what it says now and ``oid`` is the name of that content: what no commit holds yet is an edit
+        too.
         """
         last = ""
         seen: set[str] = set()
@@ -48,7 +49,7 @@ class RecordEdits:
                 yield Edit(commit.oid, before, _named(commit))
         if last and last != oid:
             before = self._closed(last)
-            if before is not None and self._read(last) != facts:
+            if before is not None and self._read(last) != facts():
                 yield Edit("", before, "what lies here differs from the last commit")
 
     def _of_a_side(self, commit: Commit, touch: Touch, seen: set[str]) -> bool:

@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Callable, Collection, Iterable, Iterator
+from collections.abc import Callable, Collection, Iterator
 from dataclasses import replace
+from functools import partial
 
+from formula_vcs.evidence.verdicts import Verdicts
 from formula_vcs.git.repository import Repo
 from formula_vcs.model.finding import Finding
 from formula_vcs.rules.judge import judge, judge_ingredient
+from formula_vcs.rules.rule import Pins
 from formula_vcs.toml.takers import ID
 from formula_vcs.workspace.snapshot import RECORDS, Snapshot, id_of, kind_of, refused
+from formula_vcs.workspace.verdict_store import VerdictStore
 
 
 def judge_workspace(
@@ -21,17 +25,19 @@ def judge_workspace(
     *,
     recipes: Collection[str] | None = None,
     records: bool = True,
+    store: VerdictStore | None = None,
 ) -> Iterator[Finding]:
     """Judge every file of a workspace, whatever is wrong with the others.
 
     ``repo`` is where the versions are found that batches and proofs name.  ``progress`` is told how many recipes are
     judged, and of how many.  ``recipes`` are the ids of those that are wanted, all where it is None; ``records`` says
-    whether batches, lots and evidence are.
+    whether batches, lots and evidence are.  ``store`` remembers verdicts; without one everything is judged.
     """
+    known = Verdicts(store, snapshot, day)
     for path, earlier in snapshot.twins.items():
         words = f"the id '{id_of(path)}' is taken already, by {', '.join(earlier)}"
         yield Finding("duplicate-id", "block", words, path, line=1, column=1, subject=path)
-    yield from _files(snapshot, [path for path in snapshot.listing if kind_of(path) != "recipe"])
+    yield from _files(snapshot, known)
     if snapshot.ids("rules"):
         from formula_vcs.rules.chemistry.incompatible import judge_house_pairs
         from formula_vcs.rules.law.house import judge_house
@@ -41,34 +47,37 @@ def judge_workspace(
     if records and any(snapshot.ids(kind) for kind in RECORDS):
         from formula_vcs.evidence.pinned_versions import judge_records
 
-        yield from judge_records(snapshot, repo, day)
+        yield from judge_records(snapshot, repo, day, known)
     paths = [path for path in snapshot.listing if kind_of(path) == "recipe"]
     wanted = [path for path in paths if recipes is None or id_of(path) in recipes]
     for done, path in enumerate(wanted):
         progress(done, len(wanted))
-        yield from _recipe(snapshot, path, day)
+        yield from known.judged("recipe", path, partial(_recipe, path))
 
 
-def _files(snapshot: Snapshot, paths: Iterable[str]) -> Iterator[Finding]:
-    for path in paths:
+def _files(snapshot: Snapshot, known: Verdicts) -> Iterator[Finding]:
+    for path in snapshot.listing:
         kind = kind_of(path)
         if kind == "link":
             yield from snapshot.read(path).findings
-            continue
-        yield from _bad_stem(path)
-        if kind == "ingredients":
-            name = id_of(path)
-            ingredient = snapshot.ingredient(name)
-            if ingredient is not None and ingredient.file == path:
-                yield from snapshot.read(path).findings
-                yield from judge_ingredient(ingredient, snapshot.workspace)
-                continue
-        read = snapshot.read(path)
-        yield from read.findings
-        yield from refused(read.facts, path, None)
+        elif kind != "recipe":
+            yield from known.judged("file", path, partial(_file, path))
 
 
-def _recipe(snapshot: Snapshot, path: str, day: datetime.date) -> Iterator[Finding]:
+def _file(path: str, snapshot: Snapshot, _day: datetime.date, _pins: Pins | None) -> Iterator[Finding]:
+    yield from _bad_stem(path)
+    if kind_of(path) == "ingredients":
+        ingredient = snapshot.ingredient(id_of(path))
+        if ingredient is not None and ingredient.file == path:
+            yield from snapshot.read(path).findings
+            yield from judge_ingredient(ingredient, snapshot.workspace)
+            return
+    read = snapshot.read(path)
+    yield from read.findings
+    yield from refused(read.facts, path, None)
+
+
+def _recipe(path: str, snapshot: Snapshot, day: datetime.date, _pins: Pins | None) -> Iterator[Finding]:
     yield from _bad_stem(path)
     read = snapshot.read(path)
     name = id_of(path)

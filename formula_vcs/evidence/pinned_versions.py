@@ -5,21 +5,22 @@ from __future__ import annotations
 import datetime
 import posixpath
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
-from functools import cached_property
+from functools import cached_property, partial
 from typing import Final, Self
 
 from formula_vcs.diff.record_edits import RecordEdits
 from formula_vcs.errors import UserError
 from formula_vcs.evidence.pinned_cache import Held
+from formula_vcs.evidence.verdicts import Verdicts
 from formula_vcs.git import repository
 from formula_vcs.model.facts import Facts
 from formula_vcs.model.finding import Finding
 from formula_vcs.model.formula import Formula
 from formula_vcs.rules.judge import judge_record
 from formula_vcs.rules.records.batch_people import BatchEdited
-from formula_vcs.rules.rule import Edit, RecordCase
+from formula_vcs.rules.rule import Edit, Pins, RecordCase
 from formula_vcs.workspace.content_store import ContentStore
 from formula_vcs.workspace.snapshot import RECORDS, WORKSPACE_FILE, Committed, Snapshot
 
@@ -100,17 +101,27 @@ class PinnedVersions:
             self._found[commit, recipe] = self._find(commit, recipe)
         return self._found[commit, recipe]
 
+    def full_id(self, commit: str) -> str:
+        """Give the full id of a commit that is here, named by its id in full or short; empty where there is none."""
+        return self._oid(commit) if repository.is_id(commit) else ""
+
+    def look_for(self, commits: Iterable[str]) -> None:
+        """Ask git once which of some commits (full ids of commits that are here) the default branch holds."""
+        asked = sorted(set(commits) - self._held.keys() - {""})
+        if self._repo is None or not asked:
+            return
+        away = repository.not_on_default_branch(self._repo, asked)
+        unsure = None if repository.is_shallow(self._repo) else False
+        for name in asked:
+            self._held[name] = None if away is None else unsure if name in away else True
+
     def on_default_branch(self, commit: str) -> bool | None:
         """Say whether the default branch holds a commit; None where that cannot be known here."""
         if self._repo is None or self._store is None:
             return None
-        oid = self._oid(commit) if repository.is_id(commit) else ""
+        oid = self.full_id(commit)
         if oid not in self._held:
-            asked = sorted({oid, *self._named()} - self._held.keys() - {""})
-            away = repository.not_on_default_branch(self._repo, asked)
-            unsure = None if repository.is_shallow(self._repo) else False
-            for name in asked:
-                self._held[name] = None if away is None else unsure if name in away else True
+            self.look_for((oid, *self._named()))
         return self._held.get(oid)
 
     def _named(self) -> Iterator[str]:
@@ -133,9 +144,13 @@ class PinnedVersions:
 
     def edits(self, file: str, facts: Facts) -> Iterator[Edit]:
         """Give the edits of a batch's file after it was closed; none where its history cannot be seen."""
+        yield from self.edits_of(file, lambda: facts)
+
+    def edits_of(self, file: str, facts: Callable[[], Facts]) -> Iterator[Edit]:
+        """Give the edits of a batch's file after it was closed; what it says now is read only where that matters."""
         history = self._history()
         if history is not None:
-            oid = "" if self._here is None else self._here.content_name(file)
+            oid = "" if self._here is None else self._here.content_id(file)
             yield from history.of(f"{self._under}{file}", facts, oid=oid)
 
     def gone(self, here: Snapshot) -> Iterator[tuple[str, Edit]]:
@@ -223,13 +238,20 @@ class PinnedVersions:
         return self._commits[oid]
 
 
-def judge_records(snapshot: Snapshot, repo: repository.Repo | None, day: datetime.date) -> Iterator[Finding]:
+def judge_records(
+    snapshot: Snapshot, repo: repository.Repo | None, day: datetime.date, verdicts: Verdicts | None = None
+) -> Iterator[Finding]:
     """Judge the batches, lots and evidence of a workspace."""
     with PinnedVersions(repo, snapshot.source.folder(), snapshot) as pins:
+        known = verdicts or Verdicts(None, snapshot, day)
+        known.expect(pins)
         for kind in RECORDS:
-            for name in snapshot.ids(kind):
-                record = snapshot.record(kind, name)
-                if record is not None:
-                    yield from judge_record(RecordCase(record, snapshot, pins, day))
+            for name, path in snapshot.ids(kind).items():
+                yield from known.judged("record", path, partial(_record, kind, name), pins)
         if snapshot.ids("batches"):
             yield from (BatchEdited.gone(path, edit) for path, edit in pins.gone(snapshot))
+
+
+def _record(kind: str, name: str, snapshot: Snapshot, day: datetime.date, pins: Pins) -> Iterable[Finding]:
+    record = snapshot.record(kind, name)
+    return () if record is None else judge_record(RecordCase(record, snapshot, pins, day))

@@ -446,6 +446,7 @@ class Snapshot:
         self._names: dict[str, str] = {}  # of contents whose names their source did not know
         self._refused: dict[str, Refused] = {}
         self._positions: dict[str, syntax.Positions | None] = {}
+        self._unread: dict[str, bytes] = {}  # named, and not parsed yet
 
     def __enter__(self) -> Self:
         """Give the snapshot itself."""
@@ -493,6 +494,22 @@ class Snapshot:
         content = self._content(path)
         return f"refused:{content.message}" if isinstance(content, Refused) else self._name(path)
 
+    def content_id(self, path: str) -> str:
+        """Name the content of a file as git does, without parsing it; why it is refused where it cannot be read."""
+        if path not in self.listing:
+            return ""
+        name = self._name(path)
+        if name:
+            return name
+        if path in self._refused:
+            return f"refused:{self._refused[path].message}"
+        data = self.source.read(path)
+        if isinstance(data, Refused):
+            self._refused[path] = data
+            return f"refused:{data.message}"
+        self._names[path], self._unread[path] = blob_id(data), data
+        return self._names[path]
+
     def _name(self, path: str) -> str:
         return self.source.name(path) or self._names.get(path, "")
 
@@ -504,7 +521,7 @@ class Snapshot:
         known = self.store.known(kind, name) if name else None
         if known is not None:
             return known
-        data = self.source.read(path)
+        data = self._unread.pop(path) if path in self._unread else self.source.read(path)
         if isinstance(data, Refused):
             self._refused[path] = data
             return data

@@ -1,0 +1,134 @@
+"""What was judged before is not judged again: a verdict holds while every question that it asked has the same answer.
+
+Nobody lists what a rule reads.  It is given a snapshot, pinned versions and a day that note each question, and the
+verdict is kept with these questions, their answers, and the days between which no comparison ends otherwise.
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Callable, Iterable, Iterator
+from typing import Final, Protocol
+
+from formula_vcs.model.asked_day import AskedDay
+from formula_vcs.model.facts import Facts
+from formula_vcs.model.finding import Finding
+from formula_vcs.rules.rule import Edit, PinnedVersion, Pins
+from formula_vcs.workspace.asked_snapshot import AskedSnapshot, Question, answer, digest
+from formula_vcs.workspace.snapshot import Snapshot
+from formula_vcs.workspace.verdict_store import Kept, VerdictStore
+
+_OF_GIT: Final = frozenset({"commit", "branch", "edits"})
+
+
+class PinsHere(Pins, Protocol):
+    """Pinned versions, and what tells whether they would answer as before."""
+
+    def edits_of(self, file: str, facts: Callable[[], Facts]) -> Iterator[Edit]:
+        """Give the edits of a batch's file; what it says now is read only where that matters."""
+        ...
+
+    def full_id(self, commit: str) -> str:
+        """Give the full id of a commit that is here."""
+        ...
+
+    def look_for(self, commits: Iterable[str]) -> None:
+        """Ask git once about the default branch."""
+        ...
+
+
+# Judges a file of a snapshot as of a day; only records name versions.
+Judge = Callable[[Snapshot, datetime.date, Pins | None], Iterable[Finding]]
+
+
+class AskedPins:
+    """Pinned versions that note what they were asked.
+
+    A version that was found is what its commit says, for ever; one that was not may be found tomorrow, and a verdict
+    on that does not ``last``.
+    """
+
+    def __init__(self, under: PinsHere, snapshot: Snapshot) -> None:
+        """Take the pinned versions below, and the moment that they are asked from."""
+        self._under = under
+        self._snapshot = snapshot
+        self.asked: dict[Question, str] = {}
+        self.lasts = True
+
+    def at(self, commit: str, recipe: str) -> PinnedVersion:
+        """Give the version of a recipe at a commit id, in full or short."""
+        found = self._under.at(commit, recipe)
+        self.lasts = self.lasts and found.state == "found"
+        self._note(("commit", commit))
+        return found
+
+    def on_default_branch(self, commit: str) -> bool | None:
+        """Say whether the default branch holds a commit."""
+        self._note(("branch", commit))
+        return self._under.on_default_branch(commit)
+
+    def edits(self, file: str, facts: Facts) -> Iterator[Edit]:
+        """Give the edits of a batch's file after it was closed."""
+        self._note(("edits", file))
+        return self._under.edits(file, facts)
+
+    def _note(self, question: Question) -> None:
+        self.asked[question] = _of_git(self._under, self._snapshot, question)
+
+
+def _of_git(pins: PinsHere, snapshot: Snapshot, question: Question) -> str:
+    kind, about = question
+    if kind == "commit":
+        return pins.full_id(about)
+    if kind == "branch":
+        return str(pins.on_default_branch(about))
+    return digest(list(pins.edits_of(about, lambda: snapshot.read(about).facts)))
+
+
+class Verdicts:
+    """The verdicts on the files of one moment on one day."""
+
+    def __init__(self, store: VerdictStore | None, snapshot: Snapshot, day: datetime.date) -> None:
+        """Take the store, None to judge everything, the moment and the day."""
+        self._store = store
+        self._snapshot = snapshot
+        self._folder = snapshot.source.folder()
+        self._day = day
+        self._answers: dict[Question, str] = {}
+
+    def judged(self, what: str, path: str, judge: Judge, pins: PinsHere | None = None) -> Iterable[Finding]:
+        """Judge a file in one respect, or give what was said of it where nothing that was asked has changed."""
+        if self._store is None:
+            return judge(self._snapshot, self._day, pins)
+        for kept in self._store.kept(self._folder, what, path):
+            if self._holds(kept, pins):
+                return kept.findings
+        snapshot, day = AskedSnapshot(self._snapshot), AskedDay(self._day)
+        asked = None if pins is None else AskedPins(pins, self._snapshot)
+        findings = tuple(judge(snapshot, day, asked))
+        if asked is None or asked.lasts:
+            questions = snapshot.asked if asked is None else snapshot.asked | asked.asked
+            self._store.keep(self._folder, what, path, Kept(day.first, day.last, tuple(questions.items()), findings))
+        return findings
+
+    def expect(self, pins: PinsHere) -> None:
+        """Ask git once about all commits that the verdicts kept on records name."""
+        if self._store is not None:
+            names = self._store.named(self._folder, "branch")
+            pins.look_for([oid for oid in map(pins.full_id, names) if oid])
+
+    def _holds(self, kept: Kept, pins: PinsHere | None) -> bool:
+        if not kept.first <= self._day <= kept.last:
+            return False
+        try:
+            return all(self._answer(question, pins) == said for question, said in kept.asked)
+        except (KeyError, IndexError, ValueError):  # no question that anybody here asks
+            return False
+
+    def _answer(self, question: Question, pins: PinsHere | None) -> str | None:
+        if question not in self._answers:
+            if question[0] not in _OF_GIT:
+                self._answers[question] = answer(self._snapshot, question)
+            elif pins is not None:
+                self._answers[question] = _of_git(pins, self._snapshot, question)
+        return self._answers.get(question)
