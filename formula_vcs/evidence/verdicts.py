@@ -106,7 +106,7 @@ class Verdicts:
         snapshot, day = AskedSnapshot(self._snapshot), AskedDay(self._day)
         asked = None if pins is None else AskedPins(pins, self._snapshot)
         findings = tuple(judge(snapshot, day, asked))
-        if asked is None or asked.lasts:
+        if snapshot.lasts and (asked is None or asked.lasts):
             questions = snapshot.asked if asked is None else snapshot.asked | asked.asked
             self._store.keep(self._folder, what, path, Kept(day.first, day.last, tuple(questions.items()), findings))
         return findings

@@ -9,7 +9,7 @@ from typing import Final, TypeVar, cast
 
 from formula_vcs.model.workspace import Shelf
 from formula_vcs.workspace.content_store import Content
-from formula_vcs.workspace.snapshot import WORKSPACE_FILE, FileIndex, Read, Refused, Snapshot
+from formula_vcs.workspace.snapshot import WORKSPACE_FILE, FileIndex, Read, Refused, Snapshot, Source
 
 T = TypeVar("T")
 # A question and the words that it is about: ("content", "water.toml"), ("id", "recipe", "gel"), ("ids", "lots") ...
@@ -90,9 +90,20 @@ class AskedSnapshot(Snapshot):
 
     def __init__(self, under: Snapshot) -> None:
         """Take the snapshot below; what it reads it keeps."""
-        super().__init__(under.source, under.store)
         self._under = under
         self._asked: dict[Question, str] = {}
+        self.lasts = True  # until somebody goes past what notes, to the source itself
+        super().__init__(under.source, under.store)
+
+    @property  # type: ignore[override]
+    def source(self) -> Source:
+        """Give the source: what is read there is not noted, so what comes of it does not last."""
+        self.lasts = False
+        return self._under.source
+
+    @source.setter
+    def source(self, _source: Source) -> None:
+        """Take none: it is that of the snapshot below."""
 
     @property
     def asked(self) -> dict[Question, str]:

@@ -21,6 +21,7 @@ from formula_vcs.git import repository
 from formula_vcs.model.content_hash import content_hash
 from formula_vcs.model.finding import Finding
 from formula_vcs.workspace import tool_stamp, verdict_store
+from formula_vcs.workspace.asked_snapshot import AskedSnapshot
 from formula_vcs.workspace.snapshot import Committed, Snapshot, WorkTree
 from formula_vcs.workspace.verdict_store import VerdictStore, verdicts_of
 from tests.conftest import MINIMAL, GitRepo
@@ -231,6 +232,20 @@ def test_what_is_known_is_not_judged_again(shop: Shop, monkeypatch: pytest.Monke
     judged.clear()
     shop.judged()
     assert [] == judged
+
+
+def test_what_nobody_foresaw_binds_to_everything(shop: Shop) -> None:
+    """Whoever looks at the list of files hangs on all of them; who asks the source itself is asked again each time."""
+    with Snapshot(WorkTree(shop.path)) as files:
+        asked = AskedSnapshot(files)
+        assert asked.ids("recipe").get("cream") == CREAM
+        assert "cram" not in asked.ids("recipe")
+        assert {("id", "recipe", "cream"): CREAM, ("id", "recipe", "cram"): ""} == asked.asked
+        assert asked.lasts
+        assert CREAM in asked.listing
+        assert ("all",) in asked.asked
+        assert asked.label == "work tree"
+        assert not asked.lasts
 
 
 def test_days_on_which_something_turns(shop: Shop) -> None:
