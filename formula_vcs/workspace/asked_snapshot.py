@@ -95,7 +95,7 @@ class AskedSnapshot(Snapshot):
         self.lasts = True  # until somebody goes past what notes, to the source itself
         super().__init__(under.source, under.store)
 
-    @property  # type: ignore[override]
+    @property
     def source(self) -> Source:
         """Give the source: what is read there is not noted, so what comes of it does not last."""
         self.lasts = False
