@@ -8,6 +8,7 @@ import tomllib
 from functools import cache
 from importlib import import_module
 from pathlib import Path
+from subprocess import run
 
 import pytest
 
@@ -15,9 +16,10 @@ from formula_vcs.cli import COMMANDS, main
 from formula_vcs.rules.registry import RULES
 
 ROOT = Path(__file__).resolve().parents[1]
-MAN = "man/git-formula.1"
-BASH = "completions/git-formula.bash"
-ZSH = "completions/_git-formula"
+MAN = "formula_vcs/manual/git-formula.1"
+BASH = "formula_vcs/manual/completions/git-formula.bash"
+ZSH = "formula_vcs/manual/completions/_git-formula"
+TOP = {"README.md", "DEVELOPERS.md", "LICENSE", "pyproject.toml", "formula_vcs", "hooks", "recipes", "tests"}
 SETUP = re.compile(r"^<!-- setup: ([^>]+) -->\n```sh\n(.*?)```$", re.MULTILINE | re.DOTALL)
 
 
@@ -116,3 +118,24 @@ def test_the_guide_for_developers_shows_the_rooms_as_they_are_in_their_order() -
 
 def test_the_guide_for_developers_is_read_in_a_few_minutes() -> None:
     assert len(_text("DEVELOPERS.md").split()) < 1200
+
+
+def test_the_top_of_the_repository_holds_nothing_but_what_people_look_for_there() -> None:
+    files = run(
+        ["git", "ls-files", "-z", "--cached", "--others", "--exclude-standard"],
+        cwd=ROOT, capture_output=True, text=True, check=True,
+    ).stdout.split("\0")  # fmt: skip
+    top = {name.split("/")[0] for name in files if name and (ROOT / name).exists()}
+
+    assert {name for name in top if not name.startswith(".")} == TOP
+
+
+def test_an_installation_has_the_manual_page_and_the_completions_where_they_are_looked_for() -> None:
+    shared = tomllib.loads(_text("pyproject.toml"))["tool"]["hatch"]["build"]["targets"]["wheel"]["shared-data"]
+
+    assert shared == {
+        MAN: "share/man/man1/git-formula.1",
+        BASH: "share/bash-completion/completions/git-formula",
+        ZSH: "share/zsh/site-functions/_git-formula",
+    }
+    assert all((ROOT / file).is_file() for file in shared)
