@@ -40,7 +40,7 @@ from formula_vcs.evidence.judge_workspace import judge_workspace
 from formula_vcs.figures.figure import Terms
 from formula_vcs.merge.merge_file import merge_texts
 from formula_vcs.merge.three_way import Ways
-from formula_vcs.model.facts import stated
+from formula_vcs.model.facts import stated, unread
 from formula_vcs.model.finding import blocks, worst_first
 from formula_vcs.review.compare import compare
 from formula_vcs.toml.readers import facts_of
@@ -176,8 +176,7 @@ def merge(case: Case) -> None:
 
 
 def _refused(kind: str, *sides: bytes) -> bool:
-    facts = (facts_of(kind, parse(side).data) for side in sides)
-    return any(len(stated(side)) < len(side) for side in facts)
+    return any(any(unread(facts_of(kind, parse(side).data))) for side in sides)
 
 
 def review(case: Case) -> None:
