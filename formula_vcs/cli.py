@@ -44,6 +44,7 @@ COMMANDS: Final[dict[str, tuple[str, str]]] = {
     "new": ("new", "begin a recipe, ingredient, premix, lot, equipment, evidence or house rule"),
     "list": ("list_", "list what is there, one line each, filtered by anything"),
     "export": ("export", "write recipes, materials, prices, weighings, overviews as spreadsheets"),
+    "help": ("help_", "list the chapters of the manual, or print one"),
     "demo": ("demo", "build a throw-away repository with a history and review a change in it"),
 }
 CALLED_BY_GIT: Final[dict[str, tuple[str, str]]] = {
@@ -147,7 +148,7 @@ def _close_output() -> None:
 
 
 def _run(arguments: list[str]) -> int:
-    if not arguments or arguments[0] in ("-h", "--help", "help"):
+    if not arguments or arguments[0] in ("-h", "--help"):
         print(usage())
         return OK if arguments else WRONG
     if arguments[0] in ("--version", "version"):
@@ -196,7 +197,7 @@ def usage() -> str:
     lines += [f"  {name:<8}{summary}" for name, (_, summary) in COMMANDS.items()]
     lines += [
         "",
-        "'git formula COMMAND -h' explains a command; 'git formula --help' opens the manual.",
+        "'git formula COMMAND -h' explains a command; 'git formula help' lists the manual.",
         "A passing check is arithmetic: no safety assessment, legal advice or certificate.",
     ]
     return "\n".join(lines)

@@ -183,9 +183,11 @@ def read_rules(data: dict[str, Any]) -> Facts:
     }
     takers.table(known)(sheet, (), data)
     for path, value in list(sheet.facts.items()):
-        if len(path) == 3 and path[0] == "rule" and path[2] == "group" and ("group", value) not in sheet.facts:
+        if not isinstance(value, str) or len(path) != 3 or path[0] != "rule" or path[2] != "group":
+            continue
+        if ("group", value) not in sheet.facts:
             groups = [key[1] for key in sheet.facts if key[0] == "group"]
-            hint = takers.nearest(str(value), groups)
+            hint = takers.nearest(value, groups)
             sheet.refuse(path, value, f"row '{path[1]}': there is no group '{shown(value)}' in this file{hint}")
     return sheet.facts
 

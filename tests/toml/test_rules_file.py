@@ -84,3 +84,10 @@ def test_the_place_of_a_row() -> None:
 
     assert ("rule", 1, "at_most") == place(facts, ("rule", "b", "at_most"))
     assert ("title",) == place(facts, ("title",))
+
+
+@pytest.mark.parametrize("group", ["{}", "{ a = 1 }", "[[]]", "1", "true", "2026-01-01T00:00:00"])
+def test_a_group_that_is_no_name_is_refused(group: str) -> None:
+    facts = read(f"{ROW}group = {group}\n")
+
+    assert next(value.message for value in facts.values() if isinstance(value, Unread)).startswith("'group' is ")

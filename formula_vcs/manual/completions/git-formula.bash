@@ -182,7 +182,7 @@ _git_formula ()
 			__gitcomp "-h --help"
 			;;
 		*)
-			__gitcomp "init check show diff review blame log label uses explain trace batch new list import export demo"
+			__gitcomp "init check show diff review blame log label uses explain trace batch new list import export help demo"
 			;;
 		esac
 		return
@@ -235,6 +235,9 @@ _git_formula ()
 		;;
 	list,*)
 		__gitcomp "recipes premixes ingredients equipment lots batches evidence rules"
+		;;
+	help,*)
+		__gitcomp "accepting annexes begin changelog chemistry deadlines deceptive-names guard keys names pairs products review-effects sheets two-at-once united-states"
 		;;
 	export,-*)
 		__gitcomp "--output= --decimal= --rev= --as-of= --workspace="

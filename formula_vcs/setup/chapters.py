@@ -1,0 +1,28 @@
+"""Find the chapters of the manual that ships with the package."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Final, NamedTuple
+
+import formula_vcs
+
+FOLDER: Final = Path(formula_vcs.__file__).parent / "manual"
+
+
+class Chapter(NamedTuple):
+    """A chapter: the topic that it is asked for by, its title, its text in Markdown."""
+
+    topic: str
+    title: str
+    text: str
+
+
+def chapters() -> dict[str, Chapter]:
+    """Read all chapters, by their topics in alphabetical order; a chapter's first line is its title."""
+    return {path.stem: _chapter(path) for path in sorted(FOLDER.glob("*.md"))}
+
+
+def _chapter(path: Path) -> Chapter:
+    text = path.read_text("utf-8")
+    return Chapter(path.stem, text.partition("\n")[0].removeprefix("# ").strip(), text)

@@ -1,0 +1,79 @@
+"""The manual agrees with what there is: the keys of every file, the chapters that are named."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from formula_vcs.setup.chapters import chapters
+from formula_vcs.toml.readers import READERS
+from tests.helpers_keys import CHAPTER, MUST, chapter, keys, pattern_of
+
+ROOT = Path(__file__).resolve().parents[1]
+
+
+def test_the_keys_of_the_manual_are_those_of_the_readers() -> None:
+    assert CHAPTER.read_text("utf-8") == chapter()  # python tests/helpers_keys.py writes it anew
+
+
+@pytest.mark.parametrize(
+    ("kind", "row"),
+    [
+        ("recipe", ("step[].scale", "one of tip speed, power per volume, blend time, gap shear", False)),
+        ("recipe", ("step[].id", "an id: letters, digits and hyphens", True)),
+        ("recipe", ("step[].title", 'a text in quotes, "..."', False)),
+        ("recipe", ("phase.A.charge.ID.at_most", "a bare number, %, 0 to 100", False)),
+        ("ingredients", ("price[].cost", 'a price, e.g. "4.80 EUR/kg" or a price by volume, in quotes', True)),
+        ("ingredients", ("origin.natural", '0.85 or "18/104"', False)),
+        ("ingredients", ("hlb", "a bare number", False)),
+        (
+            "batches",
+            ("phase.A.charge.ID.lots[].at", "a date with a time and without quotes, 2026-03-04T09:30:00", False),
+        ),
+        ("rules", ("pair[].first", "one of one, other", False)),
+    ],
+)
+def test_a_key_says_what_it_takes_and_whether_it_must_be_there(kind: str, row: tuple[str, str, bool]) -> None:
+    assert row in keys(kind)
+
+
+def test_every_kind_of_file_has_its_table() -> None:
+    text = CHAPTER.read_text("utf-8")
+
+    assert text.count("\n## ") == len(READERS)
+    assert MUST in text
+
+
+def _paths(data: dict[str, Any], path: str = "") -> Iterator[str]:
+    for key, value in data.items():
+        here = f"{path}{key}"
+        yield here
+        rows = value if isinstance(value, list) else []
+        for row in rows:
+            if isinstance(row, dict):
+                yield from _paths(row, f"{here}[].")
+        if isinstance(value, dict):
+            yield from _paths(value, f"{here}.")
+
+
+@pytest.mark.parametrize("kind", ["recipe", "ingredients", "equipment", "lots"])
+def test_every_key_of_the_demo_is_in_the_manual(kind: str) -> None:
+    patterns = [pattern_of(key.path) for key in keys(kind)] + [re.compile(r"step\[\]\.add\[\]\.(what|share)")]
+    folders = {"recipe": ("*.toml", "premixes/*.toml")}.get(kind, (f"{kind}/*.toml",))
+    files = [file for folder in folders for file in (ROOT / "recipes").glob(folder) if file.name != "workspace.toml"]
+    used = {path for file in files for path in _paths(tomllib.loads(file.read_text("utf-8")))}
+
+    assert len(files) > 2
+    assert [path for path in sorted(used) if not any(pattern.fullmatch(path) for pattern in patterns)] == []
+
+
+def test_every_chapter_that_is_named_is_there() -> None:
+    texts = [chapter.text for chapter in chapters().values()] + [(ROOT / "README.md").read_text("utf-8")]
+    named = {name for text in texts for name in re.findall(r"formula_vcs/manual/([\w-]+)\.md", text)}
+
+    assert named - set(chapters()) == set()
