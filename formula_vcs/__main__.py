@@ -7,15 +7,30 @@ traceback.
 from __future__ import annotations
 
 import signal
+import sys
 
 
 def run() -> None:
     """Load what there is and run it; Control-C ends the program as it ends any other while Python loads or leaves."""
     if signal.getsignal(signal.SIGINT) is signal.default_int_handler:  # else the caller ignores it
         signal.signal(signal.SIGINT, signal.SIG_DFL)
+    if _said_before():
+        return
     from formula_vcs.cli import main_and_exit
 
     main_and_exit()
+
+
+def _said_before() -> bool:
+    """Say what a hook said where nothing has changed, before anything else is loaded."""
+    if sys.argv[1:] != ["check", "--staged", "--hook"]:
+        return False
+    from formula_vcs.workspace import glance
+
+    said = glance.known()
+    if said:
+        print(said)
+    return said is not None
 
 
 if __name__ == "__main__":

@@ -22,6 +22,7 @@ from formula_vcs.git import repository
 from formula_vcs.law.not_judged import open_fields
 from formula_vcs.model.finding import Finding, blocks, worst_first
 from formula_vcs.review.finding_moves import sorted_out
+from formula_vcs.workspace import glance
 from formula_vcs.workspace.snapshot import RECORDS, WORKSPACE_FILE, Snapshot, kind_of
 from formula_vcs.workspace.verdict_store import VerdictStore, verdicts_of
 
@@ -59,6 +60,8 @@ def run(args: argparse.Namespace) -> int:
     findings: list[Finding] = []
     recipes = older = 0
     products: list[tuple[str, tuple[str, ...]]] = []
+    before = glance.state() if _plain_hook(args) else ""
+    judged = _Judged(0, [])
     for place in places:
         paths = workspace_args.words_for(place, places, args.paths)
         if paths is not None:
@@ -73,7 +76,9 @@ def run(args: argparse.Namespace) -> int:
     if not (args.hook and not findings):
         _written(writer, args, open_fields(products))(findings, blocked=blocked, recipes=recipes, out=sys.stdout)
     if older and args.format == "text":
-        print(f"{_warnings(older)} before this commit already ('git formula check')")
+        print(glance.older_words(older))
+    if before and not findings and len(places) == 1 and before == glance.state():
+        judged.remember(before)
     if not args.hook:
         workspace_args.say_arming(*places)
     return BLOCKED if blocked else OK
@@ -86,10 +91,20 @@ class _Judged(NamedTuple):
     findings: list[Finding]
     older: int = 0
     products: tuple[tuple[str, tuple[str, ...]], ...] = ()
+    store: VerdictStore | None = None
+
+    def remember(self, state: str) -> None:
+        """Let the next hook know that there is nothing to say while all stays as it is."""
+        if self.store is not None and self.store.stands:
+            first, last = self.store.first.isoformat(), self.store.last.isoformat()
+            self.store.keep_glance(glance.kept(state, first, last, self.older))
 
 
-def _warnings(count: int) -> str:
-    return "1 warning was there" if count == 1 else f"{count} warnings were there"
+def _plain_hook(args: argparse.Namespace) -> bool:
+    """Say whether this is a check as hooks call it, with nothing else."""
+    others = (args.paths, args.as_of, args.how, args.no_cache, args.workspace)
+    usual = args.format == "text" and args.fail_on == "block"
+    return args.hook and args.staged and usual and not any(others)
 
 
 def _of_commit(
@@ -136,7 +151,7 @@ def _of_place(place: workspace_args.Place, paths: list[str], args: argparse.Name
             found += _guarded(place, snapshot, day)
         products = () if args.hook else tuple(_products(snapshot, paths))
         shown = [replace(one, shown=_file(place, one.file, args)) for one in map(snapshot.place, found)]
-        return _Judged(_recipes_of(snapshot, paths), shown, older, products)
+        return _Judged(_recipes_of(snapshot, paths), shown, older, products, store)
 
 
 def _guarded(place: workspace_args.Place, snapshot: Snapshot, day: datetime.date) -> Iterator[Finding]:

@@ -102,13 +102,18 @@ class Verdicts:
             return judge(self._snapshot, self._day, pins)
         for kept in self._store.kept(self._folder, what, path):
             if self._holds(kept, pins):
+                self._store.gave(kept)
                 return kept.findings
         snapshot, day = AskedSnapshot(self._snapshot), AskedDay(self._day)
         asked = None if pins is None else AskedPins(pins, self._snapshot)
         findings = tuple(judge(snapshot, day, asked))
-        if snapshot.lasts and (asked is None or asked.lasts):
-            questions = snapshot.asked if asked is None else snapshot.asked | asked.asked
-            self._store.keep(self._folder, what, path, Kept(day.first, day.last, tuple(questions.items()), findings))
+        if not snapshot.lasts or (asked is not None and not asked.lasts):
+            self._store.gave(None)
+            return findings
+        questions = snapshot.asked if asked is None else snapshot.asked | asked.asked
+        verdict = Kept(day.first, day.last, tuple(questions.items()), findings)
+        self._store.gave(verdict)
+        self._store.keep(self._folder, what, path, verdict)
         return findings
 
     def expect(self, pins: PinsHere) -> None:

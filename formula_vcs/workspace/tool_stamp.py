@@ -1,16 +1,30 @@
-"""What judges here: this package as it is installed, the Python it runs on, and the other packages around it."""
+"""What judges here: this package as it is installed, the Python it runs on, and the other packages around it.
+
+Imported before anything else at every commit: it imports next to nothing.
+"""
 
 from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Iterator
-from hashlib import sha256
-from pathlib import Path
-from typing import Final
 
-_PACKAGE: Final = Path(__file__).parents[1]
-_INSTALLED: Final = (".dist-info", ".egg-info")
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+try:  # the same sums as hashlib's, without loading OpenSSL
+    from _sha256 import sha256  # type: ignore[import-not-found, unused-ignore]
+except ImportError:
+    from hashlib import sha256
+
+# pathlib would take longer to load than all the rest
+_PACKAGE = os.path.dirname(os.path.dirname(os.path.abspath(__file__)))  # noqa: PTH100, PTH120
+_INSTALLED = (".dist-info", ".egg-info")
+
+
+def checksum(data: bytes) -> str:
+    """Give the SHA-256 of some bytes in 64 hex digits."""
+    return str(sha256(data).hexdigest())
 
 
 def tool_stamp() -> str:
@@ -21,15 +35,13 @@ def tool_stamp() -> str:
 
     :raises OSError: the package cannot be looked at, as in an archive.
     """
-    found = sha256()
-    for part in (sys.version, sys.implementation.name, str(sys.flags), *_files(_PACKAGE), *_distributions()):
-        data = part.encode("utf-8", "surrogateescape")
-        found.update(b"%d:%b" % (len(data), data))
-    return found.hexdigest()[:32]
+    parts = [sys.version, sys.implementation.name, str(sys.flags), *_files(str(_PACKAGE)), *_distributions()]
+    data = [part.encode("utf-8", "surrogateescape") for part in parts]
+    return checksum(b"".join(b"%d:%b" % (len(part), part) for part in data))[:32]
 
 
-def _files(folder: Path) -> Iterator[str]:
-    waiting = [str(folder)]
+def _files(folder: str) -> Iterator[str]:
+    waiting = [folder]
     while waiting:
         with os.scandir(waiting.pop()) as inside:
             for entry in sorted(inside, key=lambda one: one.name):
@@ -44,7 +56,7 @@ def _files(folder: Path) -> Iterator[str]:
 def _distributions() -> Iterator[str]:
     for place in sys.path:
         try:
-            names = [path.name for path in Path(place or ".").iterdir()]
+            names = os.listdir(place or ".")  # noqa: PTH208 - as above
         except OSError:  # an archive, or a folder that is not there
             yield place
             continue

@@ -120,6 +120,10 @@ class VerdictStore:
         self._folder = place / tool
         self._shards: dict[str, dict[tuple[str, str, str], list[Kept]]] = {}
         self._changed: set[str] = set()
+        # what the answers of this run hang on: the days between which each holds, and whether each can be kept
+        self.first, self.last, self.lasts = datetime.date.min, datetime.date.max, True
+        self._pinned: set[str] = set()
+        self._held: set[str] = set()  # by the default branch: nothing takes those away while it stands where it does
         self._trusted = _ours(place) and _ours(self._folder)
 
     def __enter__(self) -> Self:
@@ -160,6 +164,27 @@ class VerdictStore:
         others = [one for one in self._shard(name).get(key, ()) if one[:3] != verdict[:3]]
         self._shards[name][key] = [verdict, *others][:_MOST_KEPT]
         self._changed.add(name)
+
+    def gave(self, verdict: Kept | None) -> None:
+        """Note a verdict that was given in this run, None for one that cannot be kept."""
+        if verdict is None:
+            self.lasts = False
+        else:
+            self.first, self.last = max(self.first, verdict.first), min(self.last, verdict.last)
+            self._pinned.update(said for question, said in verdict.asked if question[0] == "commit")
+            held = (question[1] for question, said in verdict.asked if question[0] == "branch" and said == "True")
+            self._held.update(held)
+
+    @property
+    def stands(self) -> bool:
+        """Say whether all that was given in this run stays while the files and branches do."""
+        return self.lasts and self._pinned <= self._held
+
+    def keep_glance(self, data: bytes) -> None:
+        """Keep what lets the next hook look before it loads anything."""
+        with contextlib.suppress(OSError):
+            if self._make():
+                self._put(self._place / "glance", data)
 
     def save(self) -> None:
         """Write the files that have new verdicts; what cannot be written is forgotten."""
@@ -216,12 +241,15 @@ class VerdictStore:
                 break
             lines.append(line)
         body = b"".join(line + b"\n" for line in reversed(lines))
-        beside = self._folder / f".{name}.{secrets.token_hex(8)}.tmp"
+        self._put(self._folder / name, self._head(name, body) + b"\n" + body)
+
+    def _put(self, path: Path, data: bytes) -> None:
+        beside = path.with_name(f".{path.name}.{secrets.token_hex(8)}.tmp")
         try:
             number = os.open(beside, os.O_WRONLY | os.O_CREAT | os.O_EXCL | os.O_CLOEXEC, 0o600)
             with os.fdopen(number, "wb") as file:
-                file.write(self._head(name, body) + b"\n" + body)
-            beside.replace(self._folder / name)
+                file.write(data)
+            beside.replace(path)
         except BaseException:
             with contextlib.suppress(OSError):
                 beside.unlink()

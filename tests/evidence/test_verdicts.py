@@ -47,6 +47,7 @@ class Shop:
         proof = f'kind = "stability"\n{self.pin()}report = "ST-1"\npassed = 2026-04-01\nuntil = 2026-08-01\n'
         lot = 'ingredient = "water"\nreceived = 2026-01-01\nexpires = 2026-07-01\n'
         repo.write({"evidence/cream.toml": f'recipe = "cream"\n\n[[proof]]\n{proof}', "lots/w-1.toml": lot})
+        repo.write({"lots/g-1.toml": lot.replace("water", "glycerin")})
         repo.commit("records")
 
     def pin(self) -> str:
@@ -61,8 +62,12 @@ class Shop:
         """Write a batch of the committed version."""
         more = "closed = 2026-03-05\n" if closed else ""
         head = f'recipe = "cream"\n{self.pin()}size = "10 kg"\ndate = 2026-03-04\nmade_by = "Una"\nchecked_by = "Ola"\n'
+        head += 'made = "9.9 kg"\n'
         water = 'water = { target = "9.5 kg", weighed = "9.5 kg", lot = "w-1" }\n'
-        rest = 'glycerin = { target = "0.5 kg", weighed = "0.5 kg" }\n'
+        rest = (
+            'glycerin = { target = "0.5 kg", weighed = "0.5 kg", lot = "g-1" }\n\n[[step]]\nid = "mix"\n'
+            'target = { shear = "low" }\nstarted = 2026-03-04T09:00:00\nended = 2026-03-04T09:10:00\ndone_by = "Una"\n'
+        )
         self.write({f"batches/{name}.toml": f"{head}{more}\n[phase.A.charge]\n{water}{rest}"})
 
     @property
