@@ -81,7 +81,8 @@ def preserving(sums: Sums) -> tuple[System, ...]:
 
 def needs_preserving(sums: Sums, day: datetime.date) -> bool:
     """Say whether a product has water that things grow in, and meets no criterion of ISO 29621 for low risk."""
-    return sums.cached(("needs preserving", day), lambda: _needs_preserving(sums, day))
+    # neither figure asks for the day: under a key with it a verdict would hold for that day only
+    return sums.cached("needs preserving", lambda: _needs_preserving(sums, day))
 
 
 def _needs_preserving(sums: Sums, day: datetime.date) -> bool:
