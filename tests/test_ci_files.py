@@ -397,7 +397,7 @@ def test_gitlab_posts_only_where_the_branch_is_protected() -> None:
     assert {"GIT_STRATEGY": "none"} == job["variables"]
 
 
-def test_the_readme_names_the_files() -> None:
-    text = (HOOKS.parent / "README.md").read_text("utf-8")
+def test_the_manual_names_the_files() -> None:
+    text = (HOOKS.parent / "formula_vcs" / "manual" / "pull-requests.md").read_text("utf-8")
 
     assert all(f"hooks/{name}" in text for name in (*GITHUB, GITLAB))

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import re
+import sys
 import tomllib
 from collections.abc import Iterator
 from pathlib import Path
+from subprocess import run
 from typing import Any
 
 import pytest
@@ -77,3 +79,49 @@ def test_every_chapter_that_is_named_is_there() -> None:
     named = {name for text in texts for name in re.findall(r"formula_vcs/manual/([\w-]+)\.md", text)}
 
     assert named - set(chapters()) == set()
+
+
+def test_every_chapter_is_in_the_table_of_the_readme() -> None:
+    readme = (ROOT / "README.md").read_text("utf-8")
+
+    assert set(re.findall(r"\]\(formula_vcs/manual/([\w-]+)\.md\)", readme)) == set(chapters())
+    assert len(readme.splitlines()) < 250
+
+
+def test_the_picture_of_the_readme_is_there_and_small() -> None:
+    (picture,) = re.findall(r"!\[[^\]]+\]\(([^)]+)\)", (ROOT / "README.md").read_text("utf-8"))
+
+    assert (ROOT / picture).read_bytes().startswith(b"\x89PNG")
+    assert (ROOT / picture).stat().st_size < 150_000
+
+
+FIVE = re.compile(r"^<!-- five minutes -->\n(.*?)^<!-- end of five minutes -->$", re.MULTILINE | re.DOTALL)
+FENCE = re.compile(r"^```(sh|text)\n(.*?)^```$", re.MULTILINE | re.DOTALL)
+# what refuses, as it is meant to: a commit, and a review of what blocks
+REFUSED = {
+    'git commit -am "Use one silica"',
+    "git formula review main...proposal",
+    "git formula review main...proposal --format html > review.html",
+}
+
+
+@pytest.mark.slow
+def test_the_five_minutes_of_the_readme_run_as_written(tmp_path: Path) -> None:
+    """All commands in their order, in one shell; each sample of what is printed stands in what was printed."""
+    activate = tmp_path / "clone" / ".venv" / "bin" / "activate"
+    activate.parent.mkdir(parents=True)
+    activate.write_text(f'PATH="{Path(sys.executable).parent}:$PATH"\n')
+    (part,) = FIVE.findall((ROOT / "README.md").read_text("utf-8"))
+    fences = FENCE.findall(part)
+    commands = [line for kind, text in fences if kind == "sh" for line in text.splitlines()]
+    script = "".join(f'{line}\necho "<exit $?>" >&2\n' for line in commands)
+    done = run(
+        ["bash", "-c", script],
+        cwd=tmp_path / "clone", capture_output=True, text=True, check=True, timeout=300,
+    )  # fmt: skip
+    ended = [int(status) for status in re.findall(r"^<exit (\d+)>$", done.stderr, re.MULTILINE)]
+
+    expected = [int(line in REFUSED) for line in commands]
+    assert list(zip(commands, ended, strict=True)) == list(zip(commands, expected, strict=True))
+    said = done.stdout + done.stderr
+    assert [text for kind, text in fences if kind == "text" and text not in said] == []

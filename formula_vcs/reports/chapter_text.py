@@ -14,9 +14,10 @@ _FENCE: Final = re.compile(r"^\s*```")
 _HEADING: Final = re.compile(r"^(#+) (.*)$")
 _ITEM: Final = re.compile(r"^( *)([-*]|\d+\.) +(.*)$")
 _LINK: Final = re.compile(r"\[([^\]]+)\]\(([^)]+)\)")
+_CHAPTER: Final = re.compile(r"`formula_vcs/manual/([\w-]+)\.md`")
 _CELL: Final = re.compile(r"(?<!\\)\|")
 _RULE: Final = re.compile(r"^[|\s:-]+$")
-_REMARK: Final = re.compile(r"^(.*?\S)\s+# (.*)$")
+_REMARK: Final = re.compile(r"^(.*?)\s*# (.*)$")
 _INDENT: Final = "    "
 _UNDER: Final = {1: "=", 2: "-"}
 
@@ -106,9 +107,11 @@ def _sample(lines: list[str], goes_on: str = "") -> Iterator[str]:
 
 def _with_remark_above(line: str) -> list[str]:
     remark = _REMARK.match(line)
-    if remark and columns(line) + len(_INDENT) > WIDTH:
-        return [f"# {remark[2]}", remark[1]]
-    return [line]
+    if remark is None or columns(line) + len(_INDENT) <= WIDTH:
+        return [line]
+    lead = f"{' ' * (len(line) - len(line.lstrip()))}# "
+    room = WIDTH - len(_INDENT) - len(lead)
+    return [*(f"{lead}{part}" for part in folded(remark[2], room, room)), *([remark[1]] if remark[1] else [])]
 
 
 def _folded_sample(line: str, lead: str, goes_on: str) -> Iterator[str]:
@@ -155,5 +158,6 @@ def _table(block: list[str]) -> Iterator[str]:
 
 def _spoken(words: str) -> str:
     """Take out the marks of Markdown that a reader of plain text has no use for."""
+    words = _CHAPTER.sub(r"`git formula help \1`", words)
     linked = _LINK.sub(lambda found: found[1] if found[1] == found[2] else f"{found[1]} ({found[2]})", words)
     return linked.replace("**", "").replace("\\|", "|")

@@ -25,7 +25,7 @@ from formula_vcs.workspace.snapshot import Snapshot
 
 COMMON_PRACTICE = "common practice, no source"
 ARITHMETIC = "arithmetic"
-FORMAT = "the file format (README)"
+FORMAT = "the file format (git formula help files)"
 
 
 @dataclass

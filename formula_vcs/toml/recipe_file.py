@@ -1,4 +1,4 @@
-"""Read a recipe file: header, phases with charges, steps, spec, accepted findings (design of the file in README)."""
+"""Read a recipe file: header, phases with charges, steps, spec, accepted findings (`formula_vcs/manual/files.md`)."""
 
 from __future__ import annotations
 

@@ -63,6 +63,10 @@ def test_each_part_of_a_chapter_is_laid_out() -> None:
     assert plain(MARKDOWN) == PLAIN
 
 
+def test_another_chapter_is_named_as_it_is_asked_for() -> None:
+    assert plain("More: `formula_vcs/manual/law.md`.") == "More: `git formula help law`.\n"
+
+
 def test_a_table_of_two_columns_needs_no_heads() -> None:
     assert plain("| key | takes |\n|---|---|\n| a | b |") == "  a\n      b\n"
 
@@ -77,6 +81,8 @@ def test_a_sample_that_is_too_wide_is_set_in_less_or_folded() -> None:
 
     assert plain(f"```text\n{wide}\n```") == f"  {wide}\n"
     assert plain(f"```sh\n{wide} on\n```") == f"    {wide} \\\n        on\n"
+    remark = f"```toml\n  a = 1  # {'-' * 60} and so on\n```"
+    assert plain(remark) == f"      # {'-' * 60} and so\n      # on\n      a = 1\n"
     assert plain(f"    {wide}") == f"  {wide}\n"
 
 
