@@ -81,8 +81,8 @@ def test_a_sample_that_is_too_wide_is_set_in_less_or_folded() -> None:
 
     assert plain(f"```text\n{wide}\n```") == f"  {wide}\n"
     assert plain(f"```sh\n{wide} on\n```") == f"    {wide} \\\n        on\n"
-    remark = f"```toml\n  a = 1  # {'-' * 60} and so on\n```"
-    assert plain(remark) == f"      # {'-' * 60} and so\n      # on\n      a = 1\n"
+    remark = f"```toml\n  a = 1  # {'-' * 64} and so on\n```"
+    assert plain(remark) == f"      # {'-' * 64} and so\n      # on\n      a = 1\n"
     assert plain(f"    {wide}") == f"  {wide}\n"
 
 
