@@ -69,13 +69,26 @@ def _limits(laws: tuple[Compliance, Compliance], day: datetime.date) -> Iterator
         law = laws[1] if new is not None else laws[0]
         names = " + ".join(law.spelled(name) for name in use.keys)
         as_what = f" as {use.row.basis}" if use.row.basis and use.row.basis.casefold() != names.casefold() else ""
-        state, css = ("not in it any more", "good") if new is None else _standing(new)
+        state, css = _gone(laws[1], use) if new is None else _standing(new)
         before, after = (None if side is None else side.amount.used for side in (old, new))
         yield Gauge(
             f"{names}{as_what}", before, after, None, use.allowed,
-            (_pct(before, use.allowed), _pct(after, use.allowed), f"at most {percent(use.allowed)}"),
+            (_pct(before, use.allowed), _now(after, use, state), f"at most {percent(use.allowed)}"),
             state, css, f"{law.a_product}, {use.row.citation}".removeprefix(", "),
         )  # fmt: skip
+
+
+_UNJUDGED: Final = "not judged any more"
+
+
+def _gone(present: Compliance, use: Use) -> tuple[str, str]:
+    """Say why a limit is none any more: what it is about is gone, or the product is under other rules now."""
+    still = any(key in present.totals and present.totals[key].pct for key in use.keys)
+    return (_UNJUDGED, "warn") if still else ("not in it any more", "good")
+
+
+def _now(after: Fraction | None, use: Use, state: str) -> str:
+    return "not judged" if state == _UNJUDGED else _pct(after, use.allowed)
 
 
 def _pct(value: Fraction | None, against: Fraction) -> str:

@@ -60,7 +60,10 @@ def verdict(comparison: Comparison, reviews: Sequence[Review], *, blocked: bool,
         answer, look = "Do not merge yet", "warn"
         lines.append("<p>Nothing blocks by itself, but findings are as bad as --fail-on says.</p>")
     else:
-        answer, look = "Nothing blocks this merge", "warn" if counts["warn"] else "good"
+        follows = counts["warn"] or comparison.guard or any(review.duties for review in reviews)
+        answer, look = "Nothing blocks this merge", "warn" if follows else "good"
+        if comparison.guard:
+            answer = "Nothing blocks this merge, but what judges it is loosened"
     lines.insert(0, _loosened(comparison))
     lines.append(_accepted(reviews))
     lines.append(_besides(reviews, counts, evidence=evidence))

@@ -71,3 +71,11 @@ def test_an_estimate_outside_the_spec_warns() -> None:
 
 def test_nothing_moved_says_so() -> None:
     assert not any(gauge.moved for gauge in gauges(sides("hand-cream", ("hand-cream.toml", '"6 min"', '"7 min"'))))
+
+
+def test_a_limit_that_is_for_the_product_no_more_does_not_read_as_gone() -> None:
+    premix = ("hand-cream.toml", '"hand cream"', '"premix"')
+
+    benzoate = named(gauges(sides("hand-cream", premix)), "Sodium Benzoate as Benzoic Acid")
+
+    assert ("not judged any more", "warn", "not judged") == (benzoate.state, benzoate.css, benzoate.said[1])
