@@ -107,7 +107,7 @@ class Verdicts:
         snapshot, day = AskedSnapshot(self._snapshot), AskedDay(self._day)
         asked = None if pins is None else AskedPins(pins, self._snapshot)
         findings = tuple(judge(snapshot, day, asked))
-        if not snapshot.lasts or (asked is not None and not asked.lasts):
+        if not snapshot.lasts or self._snapshot.moved or (asked is not None and not asked.lasts):
             self._store.gave(None)
             return findings
         questions = snapshot.asked if asked is None else snapshot.asked | asked.asked

@@ -45,6 +45,7 @@ _FOREIGN: Final = frozenset(
 
 _OUTSIDE: Final = "is a link that leads out of the workspace; it is not followed"
 _LINKED_FOLDER: Final = "is a link to a folder; links to folders are not followed, so what is in it is missing here"
+_MOST_UNREAD: Final = 16 * 1024 * 1024  # bytes that wait to be parsed; the rest is read again
 _MOST_LINKS: Final = 200  # links of which it is looked up where they lead; more has only a hostile repository
 
 
@@ -447,6 +448,8 @@ class Snapshot:
         self._refused: dict[str, Refused] = {}
         self._positions: dict[str, syntax.Positions | None] = {}
         self._unread: dict[str, bytes] = {}  # named, and not parsed yet
+        self._unread_bytes = 0
+        self.moved = False  # a file changed under us: what was said of it is said of no one content
 
     def __enter__(self) -> Self:
         """Give the snapshot itself."""
@@ -507,7 +510,10 @@ class Snapshot:
         if isinstance(data, Refused):
             self._refused[path] = data
             return f"refused:{data.message}"
-        self._names[path], self._unread[path] = blob_id(data), data
+        self._names[path] = blob_id(data)
+        self._unread_bytes += len(data)
+        if self._unread_bytes <= _MOST_UNREAD:
+            self._unread[path] = data
         return self._names[path]
 
     def _name(self, path: str) -> str:
@@ -525,8 +531,10 @@ class Snapshot:
         if isinstance(data, Refused):
             self._refused[path] = data
             return data
-        if not name:
-            name = self._names[path] = blob_id(data)
+        if not self.source.name(path):
+            found = blob_id(data)
+            self.moved = self.moved or bool(name and name != found)
+            name = self._names[path] = found
         return self.store.read(kind, name, data)
 
     def read(self, path: str) -> Read:

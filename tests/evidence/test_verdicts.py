@@ -8,6 +8,7 @@ import os
 import subprocess
 import sys
 from collections.abc import Callable, Iterator
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -16,10 +17,12 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from formula_vcs.cli import main
-from formula_vcs.evidence.judge_workspace import judge_workspace
+from formula_vcs.evidence.judge_workspace import _recipe, judge_workspace
+from formula_vcs.evidence.verdicts import Verdicts
 from formula_vcs.git import repository
 from formula_vcs.model.content_hash import content_hash
 from formula_vcs.model.finding import Finding
+from formula_vcs.workspace import snapshot as snapshot_module
 from formula_vcs.workspace import tool_stamp, verdict_store
 from formula_vcs.workspace.asked_snapshot import AskedSnapshot
 from formula_vcs.workspace.snapshot import Committed, Snapshot, WorkTree
@@ -251,6 +254,21 @@ def test_what_nobody_foresaw_binds_to_everything(shop: Shop) -> None:
         assert ("all",) in asked.asked
         assert asked.label == "work tree"
         assert not asked.lasts
+
+
+@pytest.mark.parametrize("most", [0, 1 << 24])
+def test_a_file_that_changes_while_it_is_judged(shop: Shop, monkeypatch: pytest.MonkeyPatch, most: int) -> None:
+    """What is named and what is parsed are one content, or nothing is kept of it."""
+    monkeypatch.setattr(snapshot_module, "_MOST_UNREAD", most)
+    with Snapshot(WorkTree(shop.path)) as files:
+        store = shop.store()
+        known = Verdicts(store, files, DAY)
+        name = files.content_id(CREAM)
+        shop.write({CREAM: MINIMAL[CREAM].replace("5.00", "150.00")})
+        said = known.judged("recipe", CREAM, partial(_recipe, CREAM))
+        assert bool(most) is (name == files.content_id(CREAM))
+        assert bool(most) is bool(store.kept("", "recipe", CREAM))
+        assert bool(most) is not any(finding.severity == "block" for finding in said)
 
 
 def test_days_on_which_something_turns(shop: Shop) -> None:
