@@ -9,6 +9,7 @@ import os
 import signal
 import sys
 from collections.abc import Sequence
+from contextlib import AbstractContextManager, nullcontext
 from importlib import import_module
 from typing import Any, Final, NoReturn
 
@@ -52,6 +53,12 @@ CALLED_BY_GIT: Final[dict[str, tuple[str, str]]] = {
     "merge-driver": ("merge_driver", "called by git merge for one file"),
     "reason": ("reason", "called by the commit-msg hook: ask why a composition changed"),
 }
+
+
+# whose output is there to be read: it goes through git's pager where it goes to a terminal
+_READ: Final = frozenset(
+    ("check", "show", "diff", "review", "blame", "log", "label", "uses", "explain", "trace", "list", "help")
+)
 
 
 class _Parser(argparse.ArgumentParser):
@@ -171,9 +178,20 @@ def _run(arguments: list[str]) -> int:
         allow_abbrev=False,
     )
     command.arguments(parser)
-    status: int = command.run(_parsed(parser, rest))
-    sys.stdout.flush()
+    args = _parsed(parser, rest)
+    with _shown(name, rest):
+        status: int = command.run(args)
+        sys.stdout.flush()
     return status
+
+
+def _shown(name: str, rest: list[str]) -> AbstractContextManager[None]:
+    """Page what is to be read on a terminal; what a hook says stands below the commit that it is about."""
+    if name not in _READ or "--hook" in rest or not os.isatty(1):
+        return nullcontext()
+    from formula_vcs.git.pager import paged
+
+    return paged()
 
 
 def _parsed(parser: argparse.ArgumentParser, rest: list[str]) -> argparse.Namespace:

@@ -7,7 +7,6 @@ import sys
 from difflib import get_close_matches
 
 from formula_vcs.errors import OK, UserError
-from formula_vcs.git.pager import show
 from formula_vcs.reports.chapter_text import contents, plain
 from formula_vcs.setup.chapters import Chapter, chapters
 
@@ -21,7 +20,7 @@ def run(args: argparse.Namespace) -> int:
     """Print a chapter, or list them; it needs no workspace."""
     known = chapters()
     asked = "-".join(args.topic).casefold().removesuffix(".md")
-    show(plain(_found(asked, known).text) if asked else contents(known.values()), sys.stdout)
+    sys.stdout.write(plain(_found(asked, known).text) if asked else contents(known.values()))
     return OK
 
 

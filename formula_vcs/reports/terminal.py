@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 import shutil
 import unicodedata
@@ -52,8 +53,8 @@ class Ink:
 
 
 def width_of(out: TextIO) -> int:
-    """Give the columns that a table may take: those of a terminal that is wider than 80, else 80."""
-    if not out.isatty():
+    """Give the columns that a table may take: those of a terminal, or of one behind a pager, that is wider than 80."""
+    if not out.isatty() and os.environ.get("GIT_PAGER_IN_USE") != "true":
         return WIDTH
     return min(max(shutil.get_terminal_size((WIDTH, 24)).columns, WIDTH), _WIDEST)
 

@@ -1,13 +1,9 @@
-"""``git formula help``: the chapters of the manual, through the pager of git on a terminal."""
+"""``git formula help``: the chapters of the manual."""
 
 from __future__ import annotations
 
-import os
-import pty
 import re
-import sys
 from pathlib import Path
-from subprocess import Popen
 
 import pytest
 
@@ -48,35 +44,3 @@ def test_the_completions_offer_the_topics() -> None:
 
     assert f'\thelp,*)\n\t\t__gitcomp "{topics}"\n' in (COMPLETIONS / "git-formula.bash").read_text("utf-8")
     assert f"'1:topic:({topics})'" in (COMPLETIONS / "_git-formula").read_text("utf-8")
-
-
-def _on_a_terminal(pager: str, tmp_path: Path) -> tuple[int, str]:
-    ours, theirs = pty.openpty()
-    surroundings = {name: value for name, value in os.environ.items() if name != "LESS"}
-    program = [sys.executable, "-m", "formula_vcs", "help", "pairs"]
-    with Popen(program, stdout=theirs, cwd=tmp_path, env={**surroundings, "GIT_PAGER": pager}) as running:
-        os.close(theirs)
-        said = b""
-        try:
-            while part := os.read(ours, 65536):
-                said += part
-        except OSError:  # the other end of a terminal that is closed
-            pass
-        os.close(ours)
-    return running.returncode, said.decode("utf-8").replace("\r\n", "\n")
-
-
-def test_on_a_terminal_the_pager_of_git_shows_it(tmp_path: Path) -> None:
-    assert _on_a_terminal("sed -n 1p; echo $LESS", tmp_path) == (0, "What does not go together\nFRX\n")
-
-
-@pytest.mark.parametrize("pager", ["cat", "there-is-no-such-pager"])
-def test_without_a_pager_the_text_is_there_all_the_same(pager: str, tmp_path: Path) -> None:
-    status, said = _on_a_terminal(pager, tmp_path)
-
-    assert status == 0
-    assert "What does not go together\n====" in said
-
-
-def test_a_pager_that_is_left_early_is_no_error(tmp_path: Path) -> None:
-    assert _on_a_terminal("true", tmp_path) == (0, "")
