@@ -31,6 +31,7 @@ _TOPICS: Final[tuple[tuple[str, tuple[str, ...]], ...]] = (
     ("active", ("active",)),
     ("spec", ("spec",)),
     ("origin", ("origin", "cosmos", "nop", "made", "concentrate")),
+    ("source", ("source",)),
     ("certificates", ("certificate",)),
     ("hazards", ()),
     ("class", ("class",)),
@@ -121,6 +122,8 @@ def _facts(old: Ingredient, new: Ingredient) -> Iterator[Difference]:
 
 
 def _topic(path: Path) -> str | None:
+    if path == ("source",):  # where the material comes from; below a table it is who says so
+        return "source"
     if path[-1] in _UNSAID or path[0] == "price":
         return None
     if path[:2] == ("handling", "hazards"):

@@ -16,6 +16,8 @@ from formula_vcs.toml.takers import Sheet, Taker, missing, shown, unknown, wrong
 
 # What an ingredient list leaves out: Regulation (EC) No 1223/2009, Article 19(1)(g); 21 CFR 701.3(l).
 ROLES: Final = ("impurity", "processing aid")
+# What a material comes from, for the claim "vegan"; terms of the trade.
+SOURCES: Final = ("plant", "animal", "mineral", "synthetic", "biotechnology")
 # Parts of a plant, as ISO 16128-2 and COSMOS tell them apart by their water.
 PARTS: Final = ("wood", "bark", "seed", "nut", "root", "leaf", "flower", "aerial part", "fruit", "watery fruit")
 
@@ -165,6 +167,7 @@ _KNOWN: Final[dict[str, Taker]] = {
     "code": takers.text,
     "functions": takers.members,
     "class": _classes,
+    "source": takers.one_of(*SOURCES),
     "density": takers.quantity("density"),
     "recipe": takers.text,
     "note": takers.text,

@@ -9,8 +9,10 @@ from typing import Final
 from formula_vcs.figures.claim_outcome import Judged
 from formula_vcs.law.claims.content import CONTENT, content
 from formula_vcs.law.claims.cosmos import cosmos
+from formula_vcs.law.claims.free_from import free_from, unwanted
 from formula_vcs.law.claims.national import austrian, french
 from formula_vcs.law.claims.nop import nop
+from formula_vcs.law.claims.vegan import vegan
 from formula_vcs.law.compliance import Compliance
 from formula_vcs.toml.takers import nearest
 
@@ -24,6 +26,7 @@ SCHEMES: Final[dict[str, Judge]] = {
     "fr-natural": lambda found, claim, _: french(found, claim),
     "fr-natural-origin": lambda found, claim, _: french(found, claim),
     "at-organic": austrian,
+    "vegan": lambda found, claim, _: vegan(found, claim),
 }
 # What a verdict rests on that was not read in the standard's own text; said where a verdict is shown.
 RESTS_ON: Final = {
@@ -48,5 +51,11 @@ def judge_claim(found: Compliance, claim: str, day: datetime.date) -> Judged:
     scheme = SCHEMES.get(claim)
     if scheme is not None:
         return scheme(found, claim, day)
-    hint = nearest(claim, SCHEMES) or f"; known: 'natural-origin at least 95 %' and its like, {', '.join(SCHEMES)}"
+    about = unwanted(claim)
+    if about is not None:
+        return free_from(found, claim, about)
+    hint = (
+        nearest(claim, SCHEMES)
+        or f"; known: 'natural-origin at least 95 %' and 'free-from sulfates' and their like, {', '.join(SCHEMES)}"
+    )
     return Judged(claim, "needs information", f"no claim is called '{claim}'{hint}")

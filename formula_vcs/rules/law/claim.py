@@ -7,6 +7,7 @@ from typing import Final
 
 from formula_vcs.figures.claim_outcome import Judged, Verdict
 from formula_vcs.law.claims.content import CONTENT
+from formula_vcs.law.claims.free_from import FREE
 from formula_vcs.law.claims.table import RESTS_ON
 from formula_vcs.model.finding import Finding
 from formula_vcs.rules.law.certificate import place_of
@@ -20,6 +21,7 @@ STANDARDS: Final = {
     "nsf-305": "NSF/ANSI 305",
     "fr-natural": "ARPP, Produits cosmetiques, version 8",
     "fr-natural-origin": "ARPP, Produits cosmetiques, version 8",
+    "vegan": "no law or standard: the sources that the files state",
     "at-organic": "Codex Alimentarius Austriacus, 6.3.2, 6.4.1, 6.4.2",
 }
 
@@ -45,11 +47,20 @@ class _Claims(Rule):
 
     def _claimed(self, case: Case, claim: Judged, words: str) -> Finding:
         found = self.say(case, words, ("claims", claim.claim), subject=claim.claim)
-        standard = "ISO 16128-2:2017" if CONTENT.fullmatch(claim.claim) else STANDARDS.get(claim.claim, self.source)
+        standard = _standard(claim.claim) or self.source
         return Finding(
             found.rule, found.severity, found.message, found.file, at=found.at, recipe=found.recipe,
             source=standard, subject=found.subject,
         )  # fmt: skip
+
+
+def _standard(claim: str) -> str:
+    """Name what a claim is judged by; nothing for a claim that nobody knows."""
+    if CONTENT.fullmatch(claim):
+        return "ISO 16128-2:2017"
+    if claim not in STANDARDS and FREE.fullmatch(claim):
+        return "no law or standard: our own lists of names"
+    return STANDARDS.get(claim, "")
 
 
 def _missing(case: Case, claim: Judged) -> str:
