@@ -60,6 +60,14 @@ def test_what_two_files_state_differently_most_important_first(workspace: MakeWo
     assert sorted(ranks) == ranks
 
 
+def test_another_source_is_said(workspace: MakeWorkspace) -> None:
+    files = {**FILES, "ingredients/cheap.toml": FINE.replace("supplier", 'source = "animal"\nsupplier')}
+    files["ingredients/fine.toml"] = FINE.replace("supplier", 'source = "plant"\nsupplier')
+    (swap,) = reviewed(workspace, SWAP, files).swaps
+
+    assert swap.differences == (Difference("source", "", "plant", "animal"),)
+
+
 def test_a_demand_that_the_new_file_leaves_open_is_a_warning(workspace: MakeWorkspace) -> None:
     (item,) = reviewed(workspace, SWAP).new
 
