@@ -408,6 +408,11 @@ def blocked_by(comparison: Comparison) -> list[str]:
     return [*dict.fromkeys(loosened), *verdict(comparison.reviews)]
 
 
+def calm(comparison: Comparison) -> str:
+    """Say that nothing blocks, and not more than that where what judges is loosened."""
+    return "nothing blocks, but what judges it is loosened" if comparison.guard else "nothing blocks"
+
+
 def worst(review: Review) -> list[Finding]:
     """Give the findings of the new side, the worst first."""
     both = [*(item.finding for item in review.new), *review.still]

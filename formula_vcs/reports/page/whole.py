@@ -61,9 +61,8 @@ def verdict(comparison: Comparison, reviews: Sequence[Review], *, blocked: bool,
         lines.append("<p>Nothing blocks by itself, but findings are as bad as --fail-on says.</p>")
     else:
         follows = counts["warn"] or comparison.guard or any(review.duties for review in reviews)
-        answer, look = "Nothing blocks this merge", "warn" if follows else "good"
-        if comparison.guard:
-            answer = "Nothing blocks this merge, but what judges it is loosened"
+        words = review_document.calm(comparison).removeprefix("nothing blocks")
+        answer, look = f"Nothing blocks this merge{words}", "warn" if follows else "good"
     lines.insert(0, _loosened(comparison))
     lines.append(_accepted(reviews))
     lines.append(_besides(reviews, counts, evidence=evidence))

@@ -84,7 +84,10 @@ def verdict(comparison: Comparison, *, blocked: bool) -> str:
         named = [markdown(shortened(name, 200)) for name in found[:NAMED]]
         more = f" and {len(found) - NAMED} more" if len(found) > NAMED else ""
         return f"**Blocked** by {', '.join(named)}{more}."
-    return "Nothing blocks by itself, but findings are as bad as --fail-on says." if blocked else "Nothing blocks."
+    if blocked:
+        return "Nothing blocks by itself, but findings are as bad as --fail-on says."
+    calm = review_document.calm(comparison)
+    return f"{calm[0].upper()}{calm[1:]}."
 
 
 def loosened(page: Page, comparison: Comparison) -> None:

@@ -133,5 +133,5 @@ def verdict(ink: Ink, comparison: Comparison, *, blocked: bool) -> None:
     elif blocked:
         ink.wrapped("nothing blocks by itself, but findings are as bad as --fail-on says", style="block")
     else:
-        ink.line("nothing blocks")
+        ink.line(review_document.calm(comparison))
         ink.wrapped(review_document.CAUTION)
