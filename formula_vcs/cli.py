@@ -124,7 +124,13 @@ def main(argv: Sequence[str] | None = None) -> int:
     except OSError as error:
         return _by_system(error, arguments)
     except Exception as error:  # noqa: BLE001 - the one place where a bug becomes a report
-        return _bug(error, arguments)
+        return INTERRUPTED if _interrupted(error) else _bug(error, arguments)
+
+
+def _interrupted(error: BaseException) -> bool:
+    """Say whether an error only wraps Control-C, as Python's does where a class is being made."""
+    cause = error.__cause__ or error.__context__
+    return isinstance(cause, KeyboardInterrupt) or (cause is not None and _interrupted(cause))
 
 
 def _by_system(error: OSError, arguments: list[str]) -> int:
