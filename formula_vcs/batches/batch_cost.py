@@ -23,6 +23,7 @@ from formula_vcs.model.formula import Formula
 from formula_vcs.model.ingredient import Ingredient
 from formula_vcs.model.lot import Lot
 from formula_vcs.model.quantity import Quantity
+from formula_vcs.model.rate import Rate, exchange
 
 NAMES: Final = ("quantity", "price", "yield")
 LotOf = Callable[[str], Lot | None]
@@ -193,13 +194,27 @@ class _Pricing:
         if premix is not None and not ingredient.prices:
             inner = self.formula.of_premix(premix)
             found = costing(Sums(inner), Terms(self.day, premix.batch))
+            for rate in found.rates:
+                self._remark(rate)
             return "; ".join(found.missing) if found.missing else found.per_kg
         chosen = choose(ingredient, self.day, needed)
         if isinstance(chosen, str):
             return chosen
-        if chosen.currency != self.currency:
-            return f"priced in {chosen.currency}, and currencies are never converted"
-        return chosen.per_kg
+        return self._converted(chosen.per_kg, chosen.currency)
+
+    def _converted(self, price: Fraction, currency: str) -> Fraction | str:
+        """Give a price in the currency of the batch, at the rate of its day; the rate is among the remarks."""
+        if currency == self.currency:
+            return price
+        rated = exchange(self.formula.workspace.rates, currency, self.currency, self.day)
+        if isinstance(rated, str):
+            return rated
+        self._remark(rated[1])
+        return price * rated[0]
+
+    def _remark(self, rate: Rate) -> None:
+        if f"converted at {rate}" not in self.remarks:
+            self.remarks.append(f"converted at {rate}")
 
     def actual(self, charge: BatchCharge, ingredient: Ingredient, standard: Fraction) -> tuple[Fraction, str] | str:
         """Give the price of 1 kg that was paid: by mass over the lots, the standard where a lot states none."""
@@ -227,13 +242,14 @@ class _Pricing:
             return f"there is no lot '{name}'"
         if lot.price is None:
             return f"lot '{name}' states no price"
-        if lot.price.currency != self.currency:
-            return f"lot '{name}' is priced in {lot.price.currency}, and currencies are never converted"
+        price = self._converted(lot.price.base, lot.price.currency)
+        if isinstance(price, str):
+            return f"lot '{name}' is {price}"
         if lot.price.dimension == "price by volume":
             if ingredient.density is None:
                 return f"lot '{name}' is priced by volume, and the ingredient states no density"
-            return lot.price.base / ingredient.density.base
-        return lot.price.base
+            return price / ingredient.density.base
+        return price
 
     def _of_batch(self, name: str) -> Fraction | str:
         """Give what 1 kg of a premix cost: its own batch at its own lots."""

@@ -13,6 +13,7 @@ from formula_vcs.diff.free_data import describe
 from formula_vcs.model.amount import Price
 from formula_vcs.model.facts import Facts, Path, Unread, spelled
 from formula_vcs.model.ingredient import ORIGIN_INDICES, Ingredient
+from formula_vcs.model.rate import Rate
 from formula_vcs.model.workspace import Workspace
 from formula_vcs.words.numbers import signed
 
@@ -33,6 +34,10 @@ def ingredient_changes(old: Ingredient, new: Ingredient) -> list[Change]:
 def workspace_changes(old: Workspace, new: Workspace) -> list[Change]:
     """Give one change a default that recipes rest on, or a fact of a house rule; a rule that came or went is one."""
     found = differing(old.facts, new.facts)
+    rated = [fact for fact in found if fact[0][0] == "rate"]
+    if any(isinstance(value, Unread) for _, *values in rated for value in values):
+        rated = []  # each by itself, with what stands there
+    found = [fact for fact in found if fact not in rated]
     rows = {path: came for kind in ROWS for path, came in whole_rows(old.facts, new.facts, ("rules", "", kind)).items()}
     changes = [
         _rule(path, was, now) if path[0] == "rules" else _fact("workspace", "workspace", path, was, now)
@@ -43,7 +48,34 @@ def workspace_changes(old: Workspace, new: Workspace) -> list[Change]:
     for path, was, now in found:
         if path[:_ROW_SIZE] in parts:
             parts[path[:_ROW_SIZE]][path] = (was, now)
-    return changes + [_whole_rule(row, parts[row], came=came) for row, came in rows.items()]
+    changes += [_whole_rule(row, parts[row], came=came) for row, came in rows.items()]
+    return [*changes, _rate_change(old, new, rated)] if rated else changes
+
+
+def _rate_change(old: Workspace, new: Workspace, facts: list[tuple[Path, Any, Any]]) -> Change:
+    """Give the change of the rates of exchange as one: a row that came in front of others only renumbers them."""
+    went = [rate for rate in old.rates if rate not in new.rates]
+    came = [rate for rate in new.rates if rate not in old.rates]
+    parts: list[str] = []
+    for rate in came:
+        same = [one for one in old.rates if (one.of, one.worth.currency) == (rate.of, rate.worth.currency)]
+        before = max((one for one in same if one.day <= rate.day), key=lambda one: one.day, default=None)
+        parts.append(_moved_rate(before, rate))
+        went = [one for one in went if one is not before]
+    parts += [f"\u2212 {rate}" for rate in went]
+    edits = tuple(Put("workspace", path, now) for path, _, now in facts)
+    stated = ["; ".join(map(str, side.rates)) or None for side in (old, new)]
+    words = "; ".join(parts) or "source, note or order"
+    return Change("price", "workspace/rate", stated[0], stated[1], f"workspace, rate: {words}", edits)
+
+
+def _moved_rate(old: Rate | None, new: Rate) -> str:
+    """Say a rate that came: ``1 USD = 0.862 → 0.871 EUR (+1.0 %) from 2026-06-01``."""
+    if old is None:
+        return f"+ {new}"
+    by = signed((new.worth.base / old.worth.base - 1) * 100, 1, 1)
+    when = f"on {new.day}" if old.day == new.day else f"from {new.day}"
+    return f"1 {new.of} = {old.worth.value:f} {ARROW} {new.worth} ({by} %) {when}"
 
 
 def whole_rows(old: Facts, new: Facts, row: Path) -> dict[Path, bool]:

@@ -10,7 +10,9 @@ from formula_vcs.diff.change import Change, Drop, Edit, Place, Put
 # what neither reads of a recipe, a premix and the workspace, by the first name of a fact's path
 _UNREAD: Final = frozenset({"title", "step", "accept", "claims", "markets", "tolerance"})
 _OF_FIGURES: Final = frozenset({*_UNREAD, "rules"})
-_OF_LABEL: Final = frozenset({*_UNREAD, "spec", "pack", "batch", "currency"})  # a rule of the house may name allergens
+_OF_LABEL: Final = frozenset(
+    {*_UNREAD, "spec", "pack", "batch", "currency", "rate"}
+)  # a rule of the house may name allergens
 _OF_INGREDIENT: Final = frozenset({"title", "supplier", "code", "handling"})
 _INGREDIENT_OF_FIGURES: Final = frozenset({*_OF_INGREDIENT, "allergens"})
 _INGREDIENT_OF_LABEL: Final = frozenset({*_OF_INGREDIENT, "price", "origin", "cosmos", "nop", "certificate"})

@@ -12,6 +12,7 @@ from formula_vcs.figures.figure import Figure, Terms, mean, unsettled
 from formula_vcs.model.amount import Price
 from formula_vcs.model.ingredient import Ingredient
 from formula_vcs.model.quantity import Quantity
+from formula_vcs.model.rate import Rate, exchange
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,6 +88,7 @@ class Costing:
     chosen: dict[str, Chosen]
     missing: tuple[str, ...]
     remarks: tuple[str, ...]
+    rates: tuple[Rate, ...] = ()
 
 
 def batch_mass(sums: Sums, terms: Terms) -> Fraction | None:
@@ -103,7 +105,12 @@ def costing(sums: Sums, terms: Terms) -> Costing:
 def _costing(sums: Sums, terms: Terms) -> Costing:
     shares = sums.spread(lambda material: bool(material.prices))
     batch = batch_mass(sums, terms)
+    workspace = sums.formula.workspace
     chosen: dict[str, Chosen] = {}
+    used: dict[Rate, list[str]] = {}
+
+    def cost_currency() -> str:
+        return workspace.currency or next((choice.currency for choice in chosen.values()), "")
 
     def price(name: str) -> Fraction | str:
         found = sums.formula.ingredients.get(name)
@@ -113,18 +120,19 @@ def _costing(sums: Sums, terms: Terms) -> Costing:
         if isinstance(choice, str):
             return choice
         chosen[name] = choice
-        return choice.per_kg
+        if choice.currency == cost_currency():
+            return choice.per_kg
+        rated = exchange(workspace.rates, choice.currency, cost_currency(), terms.day)
+        if isinstance(rated, str):
+            return rated
+        used.setdefault(rated[1], []).append(name)
+        return choice.per_kg * rated[0]
 
     mixed = mean(shares, price)
     missing = mixed.missing + unsettled(sums)
-    currency = sums.formula.workspace.currency or next((c.currency for c in chosen.values()), "")
-    missing += [
-        f"{name}: priced in {choice.currency}, and currencies are never converted (the cost is in {currency})"
-        for name, choice in chosen.items()
-        if choice.currency != currency
-    ]
-    remarks = tuple(choice.remark for choice in chosen.values() if choice.remark)
-    return Costing(mixed.value, currency, chosen, tuple(missing), remarks)
+    remarks = [choice.remark for choice in chosen.values() if choice.remark]
+    remarks += [f"{', '.join(names)}: converted at {rate}" for rate, names in used.items()]
+    return Costing(mixed.value, cost_currency(), chosen, tuple(missing), tuple(remarks), tuple(used))
 
 
 def cost_per_kg(sums: Sums, terms: Terms) -> Figure:

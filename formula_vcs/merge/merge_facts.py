@@ -19,7 +19,15 @@ from formula_vcs.model.facts import Facts, Path, Unread, spelled
 from formula_vcs.model.recipe import STEP_ORDER
 
 # How long the path is of something that is deleted or changed as one: a step, a row of the house's rules.
-_WHOLE: Final[Mapping[str, int]] = {"step": 2, "rule": 2, "pair": 2, "accept": 3, "price": 2, "substances": 2}
+_WHOLE: Final[Mapping[str, int]] = {
+    "step": 2,
+    "rule": 2,
+    "pair": 2,
+    "accept": 3,
+    "price": 2,
+    "rate": 2,
+    "substances": 2,
+}
 # A recipe has hundreds of facts; what has more is nobody's recipe, and comparing everything with everything takes long.
 _MOST: Final = 10_000
 # Refusals of names: with two steps of one id, nobody can say which is which.

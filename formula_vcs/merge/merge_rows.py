@@ -16,6 +16,7 @@ from formula_vcs.toml.ingredient_file import price_rank
 # The tables of rows of each kind of file ("*" is any name), and what tells their rows apart: the first that does.
 _TABLES: Final[Mapping[str, Mapping[Path, tuple[tuple[str, ...], ...]]]] = {
     "ingredients": {("certificate",): (("scheme", "number"), ("scheme", "number", "valid_from", "valid_to"))},
+    "workspace": {("rate",): (("of", "day"), ("of", "is", "day"))},
     "evidence": {
         ("proof",): (("kind", "report"), ("kind", "report", "market", "scheme"), ("kind", "report", "commit", "passed"))
     },

@@ -9,6 +9,7 @@ from typing import Any
 from formula_vcs.model.derived import Derived
 from formula_vcs.model.facts import Facts, readable
 from formula_vcs.model.quantity import Quantity
+from formula_vcs.model.rate import Rate, rates
 
 
 @dataclass(frozen=True)
@@ -47,6 +48,11 @@ class Workspace:
         """Give the currency that costs are shown in."""
         value: str | None = self.get("currency")
         return value
+
+    @cached_property
+    def rates(self) -> tuple[Rate, ...]:
+        """Give the rates of exchange that the house states."""
+        return tuple(rates(self.facts))
 
 
 @dataclass(frozen=True)

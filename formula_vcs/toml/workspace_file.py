@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import Any, Final
 
-from formula_vcs.model.facts import Facts, Path
+from formula_vcs.model.facts import Facts, Path, Unread
+from formula_vcs.model.quantity import Quantity
 from formula_vcs.toml import takers
 from formula_vcs.toml.takers import Sheet, Taker, shown
 
@@ -20,6 +21,40 @@ def _currency(sheet: Sheet, path: Path, raw: Any) -> None:
         sheet.refuse(path, raw, f"'{shown(raw)}' is no currency; write its ISO 4217 code, \"EUR\"")
     else:
         sheet.put(path, raw)
+
+
+def _worth(sheet: Sheet, path: Path, raw: Any) -> None:
+    """Take what one unit of a currency is worth: a sum of money that is more than nothing."""
+    if not isinstance(raw, str):
+        takers.wrong_kind(sheet, path, raw, 'a sum of money in quotes, "0.862 EUR",')
+    else:
+        takers.size("money")(sheet, path, raw)
+
+
+_RATE: Final[dict[str, Taker]] = {
+    "of": _currency,
+    "is": _worth,
+    "day": takers.day,
+    "source": takers.text,
+    "note": takers.text,
+}
+
+
+def _rates(sheet: Sheet, path: Path, raw: Any) -> None:
+    """Take rates of exchange; two of one day that are about the same two currencies contradict each other."""
+    takers.rows(takers.table(_RATE, required=("of", "is", "day"), where="[[rate]]"))(sheet, path, raw)
+    seen: set[tuple[frozenset[str], Any]] = set()
+    for position, row in enumerate(raw if path not in sheet.facts else (), 1):
+        of, worth, day = (sheet.facts.get((*path, str(position), name)) for name in ("of", "is", "day"))
+        if not isinstance(of, str) or not isinstance(worth, Quantity) or isinstance(day, Unread):
+            continue
+        about = frozenset((of, worth.currency)), day
+        if of == worth.currency:
+            sheet.refuse((*path, str(position), "is"), row["is"], f"'is': a rate of {of} is stated in another currency")
+        elif about in seen:
+            words = f"[[rate]] number {position} is about the same currencies and day as an earlier one"
+            sheet.refuse((*path, str(position), "again"), row, words)
+        seen.add(about)
 
 
 _TOLERANCE: Final = takers.quantity("share")
@@ -40,6 +75,7 @@ _WORKSPACE.update(
         "tolerance": _tolerance,
         "reason": takers.one_of("asked", "required"),
         "note": takers.text,
+        "rate": _rates,
     }
 )
 

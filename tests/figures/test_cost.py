@@ -156,3 +156,48 @@ def test_a_pack_of_a_volume_says_by_which_density(
 
 def test_without_a_pack_there_is_no_cost_of_one(workspace: MakeWorkspace) -> None:
     assert ("the recipe states no pack",) == figure(workspace(), cost_per_pack).missing
+
+
+def rated(*rates: str) -> dict[str, str]:
+    """Glycerin at 2.00 USD/kg in a workspace that costs in EUR, with rates."""
+    return {
+        "workspace.toml": 'title = "Shed"\ncurrency = "EUR"\n' + "".join(f"[[rate]]\n{rate}\n" for rate in rates),
+        "ingredients/glycerin.toml": HEAD + '[[price]]\ncost = "2.00 USD/kg"\n',
+    }
+
+
+MAY = 'of = "USD"\nis = "0.862 EUR"\nday = 2026-05-04'
+
+
+@pytest.mark.parametrize(
+    ("rates", "euro", "said"),
+    [
+        ([MAY], "0.862", "1 USD = 0.862 EUR, rate of 2026-05-04"),
+        # the latest that is not after the day asked for, which is 2026-06-01
+        ([MAY.replace("05-04", "06-02"), MAY.replace("0.862", "0.9").replace("05-04", "06-01"), MAY], "0.9",
+         "1 USD = 0.9 EUR, rate of 2026-06-01"),
+        (['of = "EUR"\nis = "1.25 USD"\nday = 2026-06-01', MAY], "0.8", "1 EUR = 1.25 USD, rate of 2026-06-01"),
+    ],
+)  # fmt: skip
+def test_a_price_is_converted_at_the_rate_of_a_day(
+    rates: list[str], euro: str, said: str, workspace: MakeWorkspace
+) -> None:
+    found = figure(workspace(rated(*rates)), cost_per_kg)
+
+    assert Fraction("0.0095") + Fraction("0.05") * 2 * Fraction(euro) == found.value
+    assert (("EUR/kg", ()), f"glycerin: converted at {said}") == ((found.unit, found.missing), found.basis[-1])
+
+
+@pytest.mark.parametrize(
+    ("rates", "why"),
+    [
+        ([], "workspace.toml has no [[rate]] of USD in EUR"),
+        ([MAY.replace("USD", "GBP")], "workspace.toml has no [[rate]] of USD in EUR"),
+        ([MAY.replace("05-04", "06-02")], "the first [[rate]] of USD in EUR is of 2026-06-02, after 2026-06-01"),
+        ([MAY.replace("\nday = 2026-05-04", "")], "workspace.toml has no [[rate]] of USD in EUR"),  # of no day
+    ],
+)
+def test_without_a_rate_of_the_day_nothing_is_converted(rates: list[str], why: str, workspace: MakeWorkspace) -> None:
+    found = figure(workspace(rated(*rates)), cost_per_kg)
+
+    assert (None, (f"glycerin: priced in USD, and {why}",)) == (found.value, found.missing)

@@ -380,6 +380,16 @@ class TestOtherFiles:
             "certificate water became 0.2 % and 0.3 %"
         ]
 
+    def test_rates_are_told_apart_by_currency_and_day(self) -> None:
+        row = '\n[[rate]]\nof = "{}"\nis = "{} EUR"\nday = 2026-06-01\n'
+        base = f'title = "Shed"\ncurrency = "EUR"\n{row.format("CHF", "1.05")}'
+        dollar, pound = row.format("USD", "0.9"), row.format("GBP", "1.15")
+
+        assert clean(base + dollar, base + pound, base, "workspace") == base + pound + dollar
+        assert words(base + dollar, base + row.format("USD", "0.95"), base, "workspace") == [
+            "'rate USD 2026-06-01': added on both sides, and not the same"
+        ]
+
     def test_a_charge_weighed_from_several_lots(self) -> None:
         head = f'recipe = "cream"\ncommit = "1111111"\nhash = "{_HASH}"\nsize = "1 kg"\ndate = 2026-01-01\n'
         lots = '{ lot = "s1", weighed = "30 g" }, { lot = "s2", weighed = "30 g" }'

@@ -1,4 +1,4 @@
-"""Prices are in the currency of the workspace: they are never converted."""
+"""Prices are in the currency of the workspace, or in one that it states a rate of."""
 
 from __future__ import annotations
 
@@ -13,16 +13,19 @@ from formula_vcs.rules.rule import COMMON_PRACTICE, RecordCase, RecordRule
 
 
 class PriceCurrency(RecordRule):
-    """A price, of an ingredient or of a lot, is in the currency that workspace.toml states.
+    """A price, of an ingredient or of a lot, is in the currency of workspace.toml, or in one with a [[rate]] there.
 
-    Why: currencies are never converted here, as a rate is only right on its day.  A price in another one leaves the
-    cost of every recipe unknown that uses the material.  Write it converted, with the rate and the day in a comment.
+    Why: no rate is assumed here, as a rate is only right on its day.  A price in a currency without one leaves the
+    cost of every recipe unknown that uses the material.  State the rate with its day; the cost then names both.
 
     Not so:
-        cost = "21.00 USD/kg"         # workspace.toml says currency = "EUR"
+        cost = "21.00 USD/kg"         # workspace.toml says currency = "EUR", and no more
 
     So:
-        cost = "18.10 EUR/kg"         # 21.00 USD at 0.862, 2026-05-04
+        [[rate]]                      # in workspace.toml
+        of  = "USD"
+        is  = "0.862 EUR"
+        day = 2026-05-04
     """
 
     id = "price-currency"
@@ -47,8 +50,10 @@ class PriceCurrency(RecordRule):
 
 
 def _other(price: Quantity, workspace: Workspace) -> str:
-    """Say that a price is in another currency than the workspace's; empty where it is not, or none is stated."""
+    """Say that a price is in another currency than the workspace's; empty where it is not, or a rate is stated."""
     wanted = workspace.currency
     if wanted is None or price.currency in ("", wanted):
         return ""
-    return f"is priced in {price.currency}, and currencies are never converted (costs are in {wanted})"
+    if any(rate.factor(price.currency, wanted) for rate in workspace.rates):
+        return ""
+    return f"is priced in {price.currency}, and workspace.toml has no [[rate]] for it (costs are in {wanted})"

@@ -42,7 +42,7 @@ class BadQuantity(ReadingRule):
 
     Why: "8" may be minutes or hours.  A bare number in a charge is % w/w; everything else carries its unit in
     quotes: "8 min", "72 degC", "6000 rpm", "850 ppm", "4.80 EUR/kg", "45 kg".  A range states its unit once, at the
-    end: "18 to 28 Pa*s".  Currencies are ISO 4217 codes and are never converted into each other.
+    end: "18 to 28 Pa*s".  Currencies are ISO 4217 codes and are converted by a stated [[rate]] alone.
     """
 
     id = "bad-quantity"
