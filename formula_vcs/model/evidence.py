@@ -12,7 +12,8 @@ from formula_vcs.model.workspace import Record
 
 KINDS: Final = (
     "stability", "challenge-test", "safety-assessment", "certificate", "artwork", "notification",
-    "process-validation", "pack-compatibility",
+    "process-validation", "pack-compatibility", "spf-test", "efficacy", "patch-test", "use-test",
+    "fluoride-recovery", "rda",
 )  # fmt: skip
 PROOF: Final = "proof"
 

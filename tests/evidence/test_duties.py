@@ -64,6 +64,31 @@ def test_a_change_beyond_a_line_is_a_duty_with_its_owner_and_its_cause() -> None
     assert "SUPAC-SS" in duty.source
 
 
+def test_a_test_of_what_the_product_does_goes_by_what_the_material_is_there_for() -> None:
+    def of(function: str, amount: str) -> Formula:
+        return demo(
+            "hand-cream",
+            glycerin(amount),
+            ("ingredients/glycerin.toml", 'functions = ["humectant", "solvent"]', f'functions = ["{function}"]'),
+        )
+
+    def must(function: str, kind: str, amount: str) -> list[str]:
+        old = of(function, "5.00")
+        return [
+            duty.must
+            for duty in followed(old, of(function, amount), proof("a", old, "T-1", kind), Versions(a=old)).duties
+        ]
+
+    assert must("UV filter", "spf-test", "5.01") == ["repeat"]
+    assert must("humectant", "spf-test", "5.49") == []
+    assert must("humectant", "spf-test", "5.51") == ["decide"]  # beyond 10 % of its amount
+    assert must("abrasive", "rda", "5.01") == ["repeat"]
+    assert must("abrasive", "fluoride-recovery", "5.01") == ["decide"]
+    assert must("preservative", "patch-test", "5.01") == ["decide"]
+    assert must("active", "efficacy", "5.01") == ["repeat"]
+    assert must("humectant", "use-test", "5.51") == ["decide"]
+
+
 def test_salami_is_measured_from_the_version_that_was_tested() -> None:
     """The review is about 1 % of the glycerin; since the study it is 6 %, and the 1 % brings it over the line."""
     before, after = demo("hand-cream", glycerin("4.75")), demo("hand-cream", glycerin("4.70"))
