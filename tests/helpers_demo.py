@@ -6,7 +6,7 @@ import datetime
 from collections.abc import Mapping
 from pathlib import Path
 
-from formula_vcs.figures.breakdown import Sums
+from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.model.finding import Finding
 from formula_vcs.model.formula import Formula
 from formula_vcs.rules.judge import judge
@@ -40,9 +40,9 @@ def demo(recipe: str, *edits: Edit, more: Mapping[str, str] | None = None) -> Fo
     return snapshot.formula(found)
 
 
-def sums(recipe: str, *edits: Edit) -> Sums:
+def sums(recipe: str, *edits: Edit) -> Breakdown:
     """Give the sums of a recipe of the demo."""
-    return Sums(demo(recipe, *edits))
+    return Breakdown(demo(recipe, *edits))
 
 
 def said(of: Formula) -> list[Finding]:

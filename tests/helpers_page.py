@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from formula_vcs.figures.figure import Terms
-from formula_vcs.review.compare import Comparison, Review, Sides, compare
+from formula_vcs.review.compare import Comparison, Review, ReviewSides, compare
 from formula_vcs.workspace.snapshot import Files, Snapshot
 from tests.helpers_demo import DAY, Edit, texts
 
@@ -24,7 +24,7 @@ def review(recipe: str, *edits: Edit, more: Mapping[str, str] | None = None) -> 
     return next(one for one in compared(*edits, more=more, only=recipe).reviews if one.recipe == recipe)
 
 
-def sides(recipe: str, *edits: Edit, more: Mapping[str, str] | None = None) -> Sides:
+def sides(recipe: str, *edits: Edit, more: Mapping[str, str] | None = None) -> ReviewSides:
     """Give both sides of such a review."""
     found = review(recipe, *edits, more=more).sides
     assert found is not None

@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 
 import formula_vcs
-from formula_vcs.figures.breakdown import Sums, sums_of
+from formula_vcs.figures.breakdown import Breakdown, breakdown_of
 from formula_vcs.figures.cost import batch_mass, cost_per_kg, cost_per_pack
 from formula_vcs.figures.density import density, filling_density, pack_mass
 from formula_vcs.figures.figure import Terms
@@ -87,8 +87,8 @@ def test_all_who_need_a_batch_size_take_the_same(
     formula = snapshot.formula(recipe)
     size = None if asked is None else read_quantity(asked, "mass")
 
-    assert wanted == batch_mass(Sums(formula), Terms(DAY, size))
-    assert wanted == process(Sums(formula), None if size is None else size.base).batch
+    assert wanted == batch_mass(Breakdown(formula), Terms(DAY, size))
+    assert wanted == process(Breakdown(formula), None if size is None else size.base).batch
     if size is None:
         assert formula.batch is not None
         assert wanted == formula.batch.base
@@ -101,7 +101,7 @@ def test_a_pack_by_volume_weighs_the_same_for_all(workspace: MakeWorkspace) -> N
     recipe = snapshot.recipe("cream")
     assert recipe is not None
     assert recipe.pack is not None
-    sums = sums_of(snapshot.formula(recipe))
+    sums = breakdown_of(snapshot.formula(recipe))
     measured = read_quantity("0.96 g/mL", "density")
 
     assert Fraction(75, 1000) == pack_mass(sums, recipe.pack).mass
@@ -114,7 +114,7 @@ def test_a_pack_by_volume_weighs_the_same_for_all(workspace: MakeWorkspace) -> N
     bare = workspace({"cream.toml": CREAM})
     plain = bare.recipe("cream")
     assert plain is not None
-    estimate = sums_of(bare.formula(plain))
+    estimate = breakdown_of(bare.formula(plain))
     assert density(estimate).value == filling_density(estimate).value
 
 

@@ -15,7 +15,7 @@ from fractions import Fraction
 from itertools import permutations
 from typing import Final
 
-from formula_vcs.figures.breakdown import Sums
+from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.cost import choose, costing
 from formula_vcs.figures.figure import Terms
 from formula_vcs.model.batch import Batch, BatchCharge
@@ -96,7 +96,7 @@ def three_ways(before: tuple[Fraction, ...], after: tuple[Fraction, ...]) -> tup
 def batch_cost(batch: Batch, formula: Formula, lot: LotOf, made_by: BatchOf) -> BatchCost:
     """Cost a batch.  ``lot`` and ``made_by`` find a lot and the batch of a premix by their ids."""
     day = batch.date or datetime.date.min
-    sums = Sums(formula)
+    sums = Breakdown(formula)
     currency = formula.workspace.currency or costing(sums, Terms(day, batch.size)).currency
     missing: list[str] = []
     remarks: list[str] = []
@@ -193,7 +193,7 @@ class _Pricing:
         premix = self.formula.premix_of(ingredient.id)
         if premix is not None and not ingredient.prices:
             inner = self.formula.of_premix(premix)
-            found = costing(Sums(inner), Terms(self.day, premix.batch))
+            found = costing(Breakdown(inner), Terms(self.day, premix.batch))
             for rate in found.rates:
                 self._remark(rate)
             return "; ".join(found.missing) if found.missing else found.per_kg

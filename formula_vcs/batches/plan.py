@@ -8,10 +8,10 @@ from fractions import Fraction
 from math import floor
 from typing import TYPE_CHECKING, Final
 
-from formula_vcs.figures.breakdown import Sums
-from formula_vcs.figures.scale_up import Filling, Moved, scale
+from formula_vcs.figures.breakdown import Breakdown
+from formula_vcs.figures.scale_up import Filling, ScaledStep, scale
 from formula_vcs.figures.tolerance import tolerance_of
-from formula_vcs.figures.weighing import Balance, Line, Refusal, Weighing, mass_text, weigh
+from formula_vcs.figures.weighing import Refusal, WeighableBatch, WeighingBalance, WeighLine, mass_text, weigh
 from formula_vcs.model.equipment import Equipment
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.recipe import STEP_VALUES, Recipe, Step
@@ -27,7 +27,7 @@ class Plan:
     """One recipe at one size.  ``needed`` is what of it the other plans take, in kg, None for the product itself."""
 
     formula: Formula
-    weighing: Weighing
+    weighing: WeighableBatch
     needed: Fraction | None = None
 
     @property
@@ -37,14 +37,14 @@ class Plan:
 
 
 @dataclass(frozen=True, slots=True)
-class SetPoint:
+class StepTarget:
     """What a step is to be done with: its values as text, and where they are scaled, from what and how."""
 
     values: Mapping[str, str]
     remark: str = ""
 
 
-def portions(sums: Sums) -> dict[str, list[tuple[str, Fraction]]]:
+def portions(sums: Breakdown) -> dict[str, list[tuple[str, Fraction]]]:
     """Give the steps that add each charge, with the share (0 to 1) that each takes; most have one."""
     found: dict[str, list[tuple[str, Fraction]]] = {}
     for stage in sums.walk.stages:
@@ -63,10 +63,10 @@ def _share(step: Step, key: str) -> Fraction:
     return Fraction(1) if share is None else share.base
 
 
-def lines(sums: Sums) -> list[Line]:
+def lines(sums: Breakdown) -> list[WeighLine]:
     """Give what is weighed at once, in the order of the file; a charge that several steps add has a line for each."""
     steps = portions(sums)
-    found: list[Line] = []
+    found: list[WeighLine] = []
     formula = sums.formula
     for line in sums.composition.lines:
         key, share = line.charge.key, line.pct / 100
@@ -75,21 +75,23 @@ def lines(sums: Sums) -> list[Line]:
         added = steps.get(key, [])
         off = tolerance_of(line.charge, formula.ingredients.get(line.charge.ingredient), formula.workspace).share
         if len(added) > 1 and sum(part for _, part in added) == 1:
-            found += [Line(key, share * part, step, off, line.charge.balance) for step, part in added if part]
+            found += [WeighLine(key, share * part, step, off, line.charge.balance) for step, part in added if part]
         else:
-            found.append(Line(key, share, None, off, line.charge.balance))
+            found.append(WeighLine(key, share, None, off, line.charge.balance))
     return found
 
 
 def plan(
-    formula: Formula, size: Fraction, balances: Sequence[Balance], *, at_least: bool = False
+    formula: Formula, size: Fraction, balances: Sequence[WeighingBalance], *, at_least: bool = False
 ) -> Plan | list[Refusal]:
     """Plan a recipe at a size in kg, ``at_least`` or the nearest; or say which lines cannot be weighed."""
-    found = weigh(lines(Sums(formula)), size, balances, at_least=at_least)
+    found = weigh(lines(Breakdown(formula)), size, balances, at_least=at_least)
     return found if isinstance(found, list) else Plan(formula, found)
 
 
-def premixes(whole: Plan, balances: Sequence[Balance], made: frozenset[str]) -> Iterator[Plan | tuple[str, Refusal]]:
+def premixes(
+    whole: Plan, balances: Sequence[WeighingBalance], made: frozenset[str]
+) -> Iterator[Plan | tuple[str, Refusal]]:
     """Plan the premixes that a plan needs, outer ones first; those in ``made`` are taken from what is there.
 
     A premix that cannot be weighed at the size that is needed is made at the smallest size that can, the rest being
@@ -128,7 +130,7 @@ def _needs(found: Plan) -> dict[str, Fraction]:
 _TRIES: Final = 24
 
 
-def _at_least(formula: Formula, needed: Fraction, balances: Sequence[Balance]) -> Plan | Refusal:
+def _at_least(formula: Formula, needed: Fraction, balances: Sequence[WeighingBalance]) -> Plan | Refusal:
     size = needed
     for _ in range(_TRIES):
         found = plan(formula, size, balances, at_least=True)
@@ -140,7 +142,9 @@ def _at_least(formula: Formula, needed: Fraction, balances: Sequence[Balance]) -
             size = max(rounded_up(max(batches)), size * Fraction(101, 100))
         else:
             return found
-    return Refusal(Line(formula.recipe.id, Fraction(1)), size, "no size of it can be weighed on these balances", None)
+    return Refusal(
+        WeighLine(formula.recipe.id, Fraction(1)), size, "no size of it can be weighed on these balances", None
+    )
 
 
 def rounded_up(mass: Fraction) -> Fraction:
@@ -157,14 +161,14 @@ def rounded_up(mass: Fraction) -> Fraction:
     return -(floor(-mass / (power / 10))) * (power / 10)
 
 
-def set_points(formula: Formula, size: Fraction, machines: Sequence[Equipment]) -> dict[str, SetPoint]:
+def set_points(formula: Formula, size: Fraction, machines: Sequence[Equipment]) -> dict[str, StepTarget]:
     """Give the set points of every step at a size in kg, on what takes over from the recipe's equipment."""
-    found = {step.id: SetPoint(_stated(step)) for step in formula.recipe.steps}
+    found = {step.id: StepTarget(_stated(step)) for step in formula.recipe.steps}
     if not machines or not formula.recipe.steps:
         return found
     from formula_vcs.figures.process_run import process
 
-    walked = process(Sums(formula))
+    walked = process(Breakdown(formula))
     for machine in machines:
         for moved in scale(walked, size, machine).moved:
             found[moved.row.stage.step.id] = _moved(moved, found[moved.row.stage.step.id])
@@ -177,7 +181,7 @@ def fillings(formula: Formula, size: Fraction, machines: Sequence[Equipment]) ->
         return
     from formula_vcs.figures.process_run import process
 
-    walked = process(Sums(formula), size)
+    walked = process(Breakdown(formula), size)
     found: dict[str, list[Filling]] = {}
     vessels = [machine for machine in machines if machine.volume is not None]
     for filling in scale(walked, size, vessels[0]).fillings if vessels else _as_stated(walked):
@@ -207,19 +211,19 @@ def _stated(step: Step) -> dict[str, str]:
     return {name: str(value) for name, value in values.items() if value is not None}
 
 
-def _moved(moved: Moved, before: SetPoint) -> SetPoint:
+def _moved(moved: ScaledStep, before: StepTarget) -> StepTarget:
     old, new = moved.speeds
     mine = {**before.values, "mixer": moved.device.id}
     was = before.values.get("mixer", "")
     if new is None or old is None:
-        return SetPoint(mine, f"moved from '{was}'; its speed is not scaled: {moved.missing}")
+        return StepTarget(mine, f"moved from '{was}'; its speed is not scaled: {moved.missing}")
     speed = new if moved.limited is None else moved.limited
     mine["speed"] = f"{_three(speed * 60)} rpm"
     words = f"from {before.values.get('speed', '')} on '{was}', keeps {moved.rule}"
     if moved.limited is not None:
         words = f"from {before.values.get('speed', '')} on '{was}'; {moved.device.speed} is all it turns, so the "
         words += f"{moved.rule} is not kept"
-    return SetPoint(mine, words)
+    return StepTarget(mine, words)
 
 
 def _three(value: float) -> str:

@@ -10,7 +10,7 @@ from math import floor
 from typing import Any, Final
 
 from formula_vcs.batches.pack_fill import Fill, fill, overfill_needed
-from formula_vcs.figures.breakdown import Sums
+from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.density import filling_density
 from formula_vcs.figures.tolerance import tolerance_of
 from formula_vcs.figures.weighing import mass_text
@@ -82,7 +82,7 @@ class Hazard:
 
 
 @dataclass(frozen=True, slots=True)
-class Sheet:
+class WeighSheet:
     """A weigh sheet whole, ready to be written."""
 
     batch: Batch
@@ -106,7 +106,7 @@ def sheet_of(
     batch: Batch,
     formula: Formula,
     equipment: Callable[[str], Equipment | None],
-) -> Sheet:
+) -> WeighSheet:
     """Gather a sheet; ``equipment`` finds a piece of equipment by its id."""
     charges = {charge.key: charge for charge in formula.recipe.charges}
     lines = tuple(
@@ -119,7 +119,7 @@ def sheet_of(
     total = sum((c.target.base for c in batch.charges if c.target is not None), Fraction(0))
     filled, basis = _fill(batch, formula)
     machines = [one for name in batch.equipment if (one := equipment(name)) is not None]
-    return Sheet(
+    return WeighSheet(
         batch=batch,
         formula=formula,
         lines=lines,
@@ -341,7 +341,7 @@ def _fill(batch: Batch, formula: Formula) -> tuple[Fill | None, str]:
     out = share["yield"].base if share["yield"] is not None else Fraction(1)
     if pack.dimension == "mass":
         return fill(batch.size.base, pack.base, "g", Fraction(1), over, out), ""
-    sums = Sums(formula)
+    sums = Breakdown(formula)
     known = filling_density(sums)
     if known.value is None:
         return None, f"packs are not counted: {'; '.join(known.missing)}"

@@ -47,7 +47,7 @@ _GROUPS: Final = re.compile(r"[\u00a0\u202f ']")
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class WeighingRow:
     """One weighing as the table has it: its line, what was weighed, how much, and what else the table says."""
 
     line: int
@@ -74,7 +74,7 @@ class Problem:
 class Table:
     """A table as read."""
 
-    rows: tuple[Row, ...]
+    rows: tuple[WeighingRow, ...]
     problems: tuple[Problem, ...]
 
 
@@ -93,7 +93,7 @@ def read_weighings(data: bytes) -> Table:
         records, columns, unit = _records(text)
     except _Unusable as error:
         return Table((), (Problem(error.line, str(error)),))
-    rows: list[Row] = []
+    rows: list[WeighingRow] = []
     problems: list[Problem] = []
     mark = decimal_mark([record[columns["weighed"]] for _, record in records if len(record) > columns["weighed"]])
     seen: dict[tuple[str, ...], int] = {}
@@ -215,7 +215,7 @@ def _below(text: str, header: int, separator: str, width: int) -> list[tuple[int
     return found
 
 
-def _row(line: int, record: list[str], columns: dict[str, int], unit: str, mark: str) -> Row | Problem:
+def _row(line: int, record: list[str], columns: dict[str, int], unit: str, mark: str) -> WeighingRow | Problem:
     last = max(columns.values())
     if len(record) <= last:
         words = f"has {len(record)} cells, the header has more: is the file cut off, or a cell missing?"
@@ -227,7 +227,7 @@ def _row(line: int, record: list[str], columns: dict[str, int], unit: str, mark:
     if isinstance(weighed, str):
         return Problem(line, f"{quoted(cells['charge'])}: {weighed}", cells["charge"])
     more = {name: cells.get(name, "") for name in ("lot", "at", "balance", "by", "phase", "step")}
-    return Row(line, cells["charge"], weighed, **more)
+    return WeighingRow(line, cells["charge"], weighed, **more)
 
 
 def _mass(cell: str, column: str, header: str, mark: str) -> Quantity | str:
@@ -244,7 +244,7 @@ def _mass(cell: str, column: str, header: str, mark: str) -> Quantity | str:
         return f"{quoted(cell)} has no unit: a column 'unit', or 'Net (g)' as its name, would say it"
     try:
         masses = [unit_reading.read_quantity(f"{number:f} {name}", "mass") for name in said[:2]]
-    except unit_reading.BadQuantity as bad:
+    except unit_reading.QuantityError as bad:
         return bad.message
     if len({mass.base for mass in masses}) > 1:
         return f"{quoted(cell)} says {said[0]}, and its column says {said[1]}"

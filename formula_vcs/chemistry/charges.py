@@ -12,7 +12,7 @@ LONGEST: Final = 160  # a name is somebody else's text; none of the inventory's 
 CHARGES: Final = ("anionic", "cationic", "amphoteric", "non-ionic")
 
 
-class Charge(NamedTuple):
+class ElectricCharge(NamedTuple):
     """A charge of `CHARGES`, the head or kind that bears it (sulfate, quat, polymer ...), and how it is known.
 
     ``listed`` says that the substance stands in the list; False: its name follows a rule, good for a note and no more.
@@ -32,16 +32,16 @@ class Salt(NamedTuple):
 
 
 @lru_cache(maxsize=2048)
-def charge_of(inci: str) -> Charge | None:
+def charge_of(inci: str) -> ElectricCharge | None:
     """Give the charge of a substance by its folded INCI name; None where neither list nor rule knows it."""
     table = load("charge")
     found = table["names"].get(inci)
     if found is not None:
         charge, kind = found
-        return Charge(charge, kind, listed=True)
+        return ElectricCharge(charge, kind, listed=True)
     for pattern, charge, kind in table["rules"] if len(inci) <= LONGEST else ():
         if re.search(pattern, inci):
-            return Charge(charge, kind, listed=False) if charge else None
+            return ElectricCharge(charge, kind, listed=False) if charge else None
     return None
 
 

@@ -38,7 +38,7 @@ class Solution(NamedTuple):
     strength: float
 
 
-class Balance(NamedTuple):
+class ChargeBalance(NamedTuple):
     """Where the charges balance: pH, ionic strength, mol/kg of alkali for one pH, and each weak's part of that."""
 
     pH: float
@@ -125,7 +125,7 @@ def _strength(solution: Solution, pH: float, fall: float) -> float:
     return solution.strength + ions / 2
 
 
-def balance(solution: Solution, *, ideal: bool = False) -> Balance | None:
+def balance(solution: Solution, *, ideal: bool = False) -> ChargeBalance | None:
     """Give where the charges balance; None where that is at a bound of what is looked at, which is no answer.
 
     ``ideal`` leaves activities out.  A strength above `MOST_STRENGTH` is for the caller to refuse.
@@ -143,7 +143,7 @@ def balance(solution: Solution, *, ideal: bool = False) -> Balance | None:
         fall = after
     parts = tuple(weak.amount * _state(weak, pH, fall).capacity for weak in solution.weak)
     capacity = sum(parts) + _LN10 * (10 ** (fall - pH) + 10 ** (pH - WATER_PK + fall))
-    return Balance(pH, _strength(solution, pH, fall), capacity, parts)
+    return ChargeBalance(pH, _strength(solution, pH, fall), capacity, parts)
 
 
 def base_needed(pH: float, weak: Iterable[Weak]) -> float:

@@ -96,7 +96,7 @@ def _move(args: argparse.Namespace) -> int:
         raise UserError('--dry-run with --on needs --size, like "250 kg", and one piece of equipment')
     if args.format not in ("text", "json"):
         raise UserError(f"a move to other equipment is shown as text and json, not as {args.format}")
-    from formula_vcs.figures.breakdown import Sums
+    from formula_vcs.figures.breakdown import Breakdown
     from formula_vcs.figures.process_run import process
     from formula_vcs.figures.scale_up import scale
 
@@ -108,7 +108,7 @@ def _move(args: argparse.Namespace) -> int:
         assert terms.batch is not None  # noqa: S101 - --size was given
         if not formula.recipe.steps:
             raise UserError(f"'{formula.recipe.id}' states no steps: there is nothing to scale")
-        found = scale(process(Sums(formula)), terms.batch.base, machine)
+        found = scale(process(Breakdown(formula)), terms.batch.base, machine)
         import_module(f"formula_vcs.reports.scale.{args.format}").write(formula.recipe, found, out=sys.stdout)
     sys.stdout.flush()
     return OK

@@ -16,7 +16,7 @@ from formula_vcs.figures.tolerance import mistaken_words
 from formula_vcs.model.batch import Batch, BatchCharge, BatchStep
 from formula_vcs.model.recipe import STEP_VALUES
 from formula_vcs.toml.batch_edit import facts_in
-from formula_vcs.units.unit_reading import BadQuantity, read_quantity
+from formula_vcs.units.unit_reading import QuantityError, read_quantity
 from formula_vcs.words.escape import terminal
 
 if TYPE_CHECKING:
@@ -105,7 +105,7 @@ def _read(answer: str, question: Question, opened: Open) -> Answer:
     if question.kind == "mass":
         try:
             mass = read_quantity(answer, "mass")
-        except BadQuantity as bad:
+        except QuantityError as bad:
             raise UserError(bad.message) from None
         hint = "" if question.target is None else mistaken_words(mass.base, question.target)
         if hint:

@@ -32,7 +32,9 @@ class IdTaken(UserError):
     """The id of a new batch, free when it was chosen, is somebody else's by now; nothing was written."""
 
 
-def free_id(asked: str | None, recipe: str, day: datetime.date, place: workspace_args.Place, here: Snapshot) -> str:
+def free_id(
+    asked: str | None, recipe: str, day: datetime.date, place: workspace_args.WorkspaceRef, here: Snapshot
+) -> str:
     """Give the id that was asked for, or the recipe, the day and the first free number.
 
     :raises UserError: the id is no id, or is taken.
@@ -52,11 +54,11 @@ def free_id(asked: str | None, recipe: str, day: datetime.date, place: workspace
     return found
 
 
-def _exists(place: workspace_args.Place, name: str) -> bool:
+def _exists(place: workspace_args.WorkspaceRef, name: str) -> bool:
     return os.path.lexists(place.root / "batches" / f"{name}.toml")
 
 
-def write_all(place: workspace_args.Place, made: Sequence[Made]) -> None:
+def write_all(place: workspace_args.WorkspaceRef, made: Sequence[Made]) -> None:
     """Write new files: each is there whole or not at all, and one that is there already is left alone.
 
     Premixes are written before what takes them, so that no batch names one that is not there.

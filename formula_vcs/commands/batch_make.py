@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any, Final
 
-from formula_vcs.batches.plan import Plan, SetPoint, advice, fillings, plan, premixes, set_points
+from formula_vcs.batches.plan import Plan, StepTarget, advice, fillings, plan, premixes, set_points
 from formula_vcs.commands import recipe_args, workspace_args
 from formula_vcs.commands.batch import machine_of
 from formula_vcs.commands.batch_files import IdTaken, Made, free_id, write_all
@@ -20,8 +20,8 @@ from formula_vcs.commands.batch_sheet import emit, rendered, sheet_from_text
 from formula_vcs.commands.recipe_args import readable
 from formula_vcs.errors import BLOCKED, OK, UserError
 from formula_vcs.evidence.pinned_versions import Pinned, PinnedVersions
-from formula_vcs.figures.breakdown import Sums
-from formula_vcs.figures.weighing import Balance, Line, balance_of, mass_text
+from formula_vcs.figures.breakdown import Breakdown
+from formula_vcs.figures.weighing import WeighingBalance, WeighLine, balance_of, mass_text
 from formula_vcs.git import repository
 from formula_vcs.model.equipment import Equipment
 from formula_vcs.model.finding import Finding
@@ -34,13 +34,13 @@ class Order:
     """What was asked for, read and found."""
 
     args: argparse.Namespace
-    place: workspace_args.Place
+    place: workspace_args.WorkspaceRef
     here: Snapshot
     formula: Formula
     commit: str
     day: datetime.date
     machines: tuple[Equipment, ...]
-    balances: tuple[Balance, ...]
+    balances: tuple[WeighingBalance, ...]
     lots: dict[str, str]
 
 
@@ -146,7 +146,7 @@ def _changed(here: Formula, there: Formula) -> Iterator[str]:
         yield "workspace.toml or rules/"
 
 
-def _balances(here: Snapshot, machines: Sequence[Equipment]) -> tuple[Balance, ...]:
+def _balances(here: Snapshot, machines: Sequence[Equipment]) -> tuple[WeighingBalance, ...]:
     """Give the balances that were named with --on, else all of the workspace."""
     named = [machine for machine in machines if machine.kind == "balance"]
     known = named or [found for name in here.ids("equipment") if (found := here.equipment(name)) is not None]
@@ -173,7 +173,7 @@ def _size(order: Order) -> Fraction:
     packs, pack = _count(args.packs), order.formula.recipe.pack
     if pack is None:
         raise UserError(f"--packs: '{order.formula.recipe.id}' states no pack")
-    weighed = pack_mass(Sums(order.formula), pack)
+    weighed = pack_mass(Breakdown(order.formula), pack)
     if weighed.mass is None:
         raise UserError(f"--packs: no density to turn {pack} into a mass: {'; '.join(weighed.missing)}")
     over, out = _share(args.overfill, "--overfill", Fraction(0)), _share(args.out, "--yield", Fraction(1))
@@ -202,7 +202,7 @@ def _share(text: str | None, option: str, default: Fraction) -> Fraction:
 def _planned(order: Order) -> Iterator[Made]:
     """Plan the product and the premixes that it needs, each with its id and the text of its file."""
     size = _size(order)
-    open_charges = Sums(order.formula).composition.unknown
+    open_charges = Breakdown(order.formula).composition.unknown
     if open_charges:
         names = ", ".join(charge.key for charge in open_charges)
         raise UserError(f"no batch can be made while an amount is open: {names}")
@@ -250,7 +250,7 @@ def _mixers(order: Order, found: Plan) -> list[Equipment]:
     return [machine for machine in order.machines if machine.kind != "balance"]
 
 
-def _charge(mine: list[Line], lot: str | None) -> dict[str, Any]:
+def _charge(mine: list[WeighLine], lot: str | None) -> dict[str, Any]:
     target = sum((line.target for line in mine), Fraction(0))
     finest = min((line.balance.division for line in mine if line.balance is not None), default=None)
     row: dict[str, Any] = {"target": mass_text(target, finest)}
@@ -260,24 +260,24 @@ def _charge(mine: list[Line], lot: str | None) -> dict[str, Any]:
     return row
 
 
-def _portion(line: Line, lot: str | None) -> dict[str, Any]:
+def _portion(line: WeighLine, lot: str | None) -> dict[str, Any]:
     step = {} if line.step is None else {"step": line.step}
     division = None if line.balance is None else line.balance.division
     return step | {"target": mass_text(line.target, division)} | _weighing(line, lot)
 
 
-def _weighing(line: Line, lot: str | None) -> dict[str, Any]:
+def _weighing(line: WeighLine, lot: str | None) -> dict[str, Any]:
     on = {"balance": line.balance.id} if line.balance is not None and line.balance.id else {}
     return on if lot is None else on | {"lot": lot}
 
 
-def _step(name: str, point: SetPoint) -> dict[str, Any]:
+def _step(name: str, point: StepTarget) -> dict[str, Any]:
     row: dict[str, Any] = {"id": name}
     row |= {"target": dict(point.values)} if point.values else {}
     return row | ({"scaled": point.remark} if point.remark else {})
 
 
-def _header(order: Order, found: Plan, points: dict[str, SetPoint]) -> dict[str, Any]:
+def _header(order: Order, found: Plan, points: dict[str, StepTarget]) -> dict[str, Any]:
     from formula_vcs.model.content_hash import content_hash
 
     args = order.args

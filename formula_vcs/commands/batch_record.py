@@ -32,7 +32,7 @@ from formula_vcs.workspace.snapshot import Overlay, Snapshot, refused
 class Open:
     """A batch file that is being filled in: its text as it stands in memory."""
 
-    place: workspace_args.Place
+    place: workspace_args.WorkspaceRef
     here: Snapshot
     batch: Batch
     formula: Formula | None
@@ -79,10 +79,10 @@ class Open:
     def _with(self, now: bytes) -> str:
         """Give the text with what the file says by now, merged by its meaning."""
         from formula_vcs.merge.merge_file import merge_texts
-        from formula_vcs.merge.three_way import Ways
+        from formula_vcs.merge.three_way import ThreeWay
 
         meanwhile = f"'{self.batch.file}' was changed by somebody else meanwhile"
-        found = merge_texts("batches", Ways(now, self.read, self.text.encode("utf-8")))
+        found = merge_texts("batches", ThreeWay(now, self.read, self.text.encode("utf-8")))
         if found is None:
             raise UserError(f"{meanwhile}, and cannot be read now; what you recorded last was not written")
         if found.clashes:
@@ -125,7 +125,9 @@ def run(args: argparse.Namespace, word: str) -> int:
         return _told(opened, status, written=status in (OK, BLOCKED) and opened.read != before)
 
 
-def _open(place: workspace_args.Place, here: Snapshot, pins: PinnedVersions, word: str, day: datetime.date) -> Open:
+def _open(
+    place: workspace_args.WorkspaceRef, here: Snapshot, pins: PinnedVersions, word: str, day: datetime.date
+) -> Open:
     batch = find(here, place, word)
     file = place.root / batch.file
     if file.is_symlink():

@@ -11,7 +11,7 @@ from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from formula_vcs.batches.weigh_sheet import Sheet, sheet_of
+from formula_vcs.batches.weigh_sheet import WeighSheet, sheet_of
 from formula_vcs.commands import workspace_args
 from formula_vcs.errors import OK, UserError
 from formula_vcs.evidence.pinned_versions import PinnedVersions
@@ -43,7 +43,7 @@ def run(args: argparse.Namespace, word: str) -> int:
     return OK
 
 
-def find(here: Snapshot, place: workspace_args.Place, word: str) -> Batch:
+def find(here: Snapshot, place: workspace_args.WorkspaceRef, word: str) -> Batch:
     """Find a batch by its id or file.
 
     :raises UserError: there is none, or its file does not parse.
@@ -56,7 +56,7 @@ def find(here: Snapshot, place: workspace_args.Place, word: str) -> Batch:
     return Batch(id_of(path), read.facts, path)
 
 
-def _path(here: Snapshot, place: workspace_args.Place, word: str) -> str:
+def _path(here: Snapshot, place: workspace_args.WorkspaceRef, word: str) -> str:
     known = here.ids("batches")
     if word in known:
         return known[word]
@@ -71,7 +71,7 @@ def _path(here: Snapshot, place: workspace_args.Place, word: str) -> str:
     raise UserError(f"no batch is called '{word}'{nearest(id_of(word), known)}")
 
 
-def place_of(args: argparse.Namespace, word: str) -> workspace_args.Place:
+def place_of(args: argparse.Namespace, word: str) -> workspace_args.WorkspaceRef:
     """Find the workspace of a batch: the one that was named, the one that its file lies in, or the one here."""
     if args.workspace is None and "/" in word and os.path.lexists(word):
         around = find_workspace(Path(os.path.normpath(Path.cwd() / word)).parent)
@@ -112,13 +112,13 @@ def sheet_from_text(
     text: str,
     formula: Formula,
     equipment: Callable[[str], Equipment | None],
-) -> Sheet:
+) -> WeighSheet:
     """Gather the sheet of a batch that is not on disk yet, as it will be read from there."""
     facts = facts_of("batches", parse(text.encode("utf-8")).data)
     return sheet_of(Batch(name, facts), formula, equipment)
 
 
-def output(sheets: Sequence[Sheet], args: argparse.Namespace) -> None:
+def output(sheets: Sequence[WeighSheet], args: argparse.Namespace) -> None:
     """Write sheets to where they were asked for: the terminal, or a file.
 
     :raises UserError: the format does not fit, the file cannot be written, or what makes a PDF is not installed.
@@ -126,7 +126,7 @@ def output(sheets: Sequence[Sheet], args: argparse.Namespace) -> None:
     emit(rendered(sheets, args), args)
 
 
-def rendered(sheets: Sequence[Sheet], args: argparse.Namespace) -> bytes | str:
+def rendered(sheets: Sequence[WeighSheet], args: argparse.Namespace) -> bytes | str:
     """Give the sheets in the format that was asked for; a PDF is bytes."""
     form = args.format
     if args.output not in (None, "-") and form == "text":

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
-from formula_vcs.batches.weighings_csv import Problem, Row, read_weighings
+from formula_vcs.batches.weighings_csv import Problem, WeighingRow, read_weighings
 from formula_vcs.figures.tolerance import mistaken_words
 from formula_vcs.model.batch import Batch, BatchCharge, Portion
 from formula_vcs.model.formula import Formula
@@ -22,7 +22,7 @@ _DRAWN: Final = Fraction(1, 20)
 
 
 @dataclass(frozen=True)
-class Taken:
+class WeighingsTaken:
     """The batch's text with the weighings in it, how many went in, and what could not."""
 
     text: str
@@ -33,12 +33,12 @@ class Taken:
 class _Refused(ValueError):
     """A row that may not go in."""
 
-    def __init__(self, row: Row, message: str) -> None:
+    def __init__(self, row: WeighingRow, message: str) -> None:
         self.line = row.line
         super().__init__(message)
 
 
-def take_in(data: bytes, text: str, formula: Formula | None, *, replace: bool) -> Taken:
+def take_in(data: bytes, text: str, formula: Formula | None, *, replace: bool) -> WeighingsTaken:
     """Write the weighings of a table into a batch's text.
 
     A charge of which some row has a problem is left as it is: half of it would look like all of it.
@@ -46,7 +46,7 @@ def take_in(data: bytes, text: str, formula: Formula | None, *, replace: bool) -
     table = read_weighings(data)
     problems = list(table.problems)
     charges = {charge.key: charge for charge in Batch("", facts_in(text)).charges}
-    by_charge: dict[str, list[Row]] = {}
+    by_charge: dict[str, list[WeighingRow]] = {}
     spoiled: set[str] = set()
     for problem in table.problems:
         spoiled.update(_meant(problem.charge, "", charges, formula)[:1] if problem.charge else ())
@@ -67,7 +67,7 @@ def take_in(data: bytes, text: str, formula: Formula | None, *, replace: bool) -
             problems.append(Problem(error.line, str(error)))
         except EditRefused as error:
             problems.append(Problem(rows[0].line, f"'{key}': {error}"))
-    return Taken(text, count, tuple(sorted(problems, key=lambda problem: problem.line)))
+    return WeighingsTaken(text, count, tuple(sorted(problems, key=lambda problem: problem.line)))
 
 
 def _meant(name: str, phase: str, charges: Mapping[str, BatchCharge], formula: Formula | None) -> list[str]:
@@ -86,14 +86,14 @@ def _meant(name: str, phase: str, charges: Mapping[str, BatchCharge], formula: F
     return found
 
 
-def _unclear(row: Row, found: Sequence[str], charges: Mapping[str, BatchCharge]) -> str:
+def _unclear(row: WeighingRow, found: Sequence[str], charges: Mapping[str, BatchCharge]) -> str:
     if found:
         return f"{quoted(row.charge)} may be {' or '.join(found)}; write it like that, or add a column 'phase'"
     known = [*charges, *(charge.ingredient for charge in charges.values())]
     return f"{quoted(row.charge)} is no charge of this batch{nearest(row.charge, known)}"
 
 
-def _written(text: str, charge: BatchCharge, rows: list[Row], *, replace: bool) -> str:
+def _written(text: str, charge: BatchCharge, rows: list[WeighingRow], *, replace: bool) -> str:
     if charge.portions:
         return _into_portions(text, charge, rows, replace=replace)
     if len(rows) == 1:
@@ -101,7 +101,7 @@ def _written(text: str, charge: BatchCharge, rows: list[Row], *, replace: bool) 
     return _as_portions(text, charge, rows, replace=replace)
 
 
-def _as_portions(text: str, charge: BatchCharge, rows: list[Row], *, replace: bool) -> str:
+def _as_portions(text: str, charge: BatchCharge, rows: list[WeighingRow], *, replace: bool) -> str:
     """Write several rows of one charge, each from a lot of its own, as rows of ``lots``."""
     lots = [row.lot for row in rows]
     if (not all(lots) or len(set(lots)) < len(lots)) and not _draws(rows, charge):
@@ -118,7 +118,7 @@ def _as_portions(text: str, charge: BatchCharge, rows: list[Row], *, replace: bo
     return fill_in(text, (*charge.path, "lots"), parts)
 
 
-def _draws(rows: Sequence[Row], charge: BatchCharge) -> bool:
+def _draws(rows: Sequence[WeighingRow], charge: BatchCharge) -> bool:
     """Say whether rows can only be parts of one charge: together they meet its target, and none of them does alone."""
     if charge.target is None:
         return False
@@ -128,7 +128,7 @@ def _draws(rows: Sequence[Row], charge: BatchCharge) -> bool:
     return abs(sum(masses, Fraction(0)) - target) <= near and all(target - mass > near for mass in masses)
 
 
-def _into_portions(text: str, charge: BatchCharge, rows: list[Row], *, replace: bool) -> str:
+def _into_portions(text: str, charge: BatchCharge, rows: list[WeighingRow], *, replace: bool) -> str:
     portions = list(charge.portions)
     free = [portion for portion in portions if replace or portion.weighed is None]
     for row in rows:
@@ -147,11 +147,11 @@ def _into_portions(text: str, charge: BatchCharge, rows: list[Row], *, replace: 
     return text
 
 
-def _matches(portion: Portion, row: Row) -> bool:
+def _matches(portion: Portion, row: WeighingRow) -> bool:
     return portion.weighed is not None and portion.weighed == row.weighed and portion.lot in (row.lot or None, None)
 
 
-def _into(text: str, path: tuple[str, ...], what: tuple[str, Portion], row: Row, *, replace: bool) -> str:
+def _into(text: str, path: tuple[str, ...], what: tuple[str, Portion], row: WeighingRow, *, replace: bool) -> str:
     key, portion = what
     if portion.weighed is not None and portion.weighed != row.weighed and not replace:
         words = f"'{key}' is weighed already, {portion.weighed}; --replace takes {row.weighed} in its place"
@@ -168,7 +168,7 @@ def _into(text: str, path: tuple[str, ...], what: tuple[str, Portion], row: Row,
     return text
 
 
-def _plausible(key: str, weighed: Fraction, target: Fraction | None, row: Row) -> None:
+def _plausible(key: str, weighed: Fraction, target: Fraction | None, row: WeighingRow) -> None:
     hint = "" if target is None else mistaken_words(weighed, target)
     if hint:
         raise _Refused(row, f"'{key}': {row.weighed} is {hint}")
@@ -176,7 +176,7 @@ def _plausible(key: str, weighed: Fraction, target: Fraction | None, row: Row) -
         raise _Refused(row, f"'{key}': nothing was weighed; a charge that was left out is a [[deviation]]")
 
 
-def _extras(row: Row) -> dict[str, str | datetime.datetime]:
+def _extras(row: WeighingRow) -> dict[str, str | datetime.datetime]:
     """Give what else a row says of a weighing: when, and by whom."""
     found: dict[str, str | datetime.datetime] = {}
     try:

@@ -13,15 +13,15 @@ from difflib import get_close_matches
 from typing import Final
 
 from formula_vcs.errors import UserError
-from formula_vcs.review.change_names import Named, Names, short
-from formula_vcs.review.subset import Part, Pick
+from formula_vcs.review.change_names import ChangeNames, Named, short
+from formula_vcs.review.subset import Pick, TakenPart
 
 _MOST: Final = 8  # names in a message
 _LOOKED_AT: Final = 2000
 _LONGEST: Final = 200
 
 
-def parted(found: Sequence[Pick], only: Sequence[str], without: Sequence[str]) -> Part:
+def parted(found: Sequence[Pick], only: Sequence[str], without: Sequence[str]) -> TakenPart:
     """Part the changes of a review in those that are taken and those that are left."""
     if not found:
         raise UserError("nothing differs in meaning, so there is no change to take or to leave")
@@ -29,7 +29,7 @@ def parted(found: Sequence[Pick], only: Sequence[str], without: Sequence[str]) -
     for word in only or without:
         chosen |= {pick.keys for pick in named(found, word)}
     taken = [pick for pick in found if (pick.keys in chosen) == bool(only)]
-    return Part(tuple(taken), tuple(pick for pick in found if (pick.keys in chosen) != bool(only)))
+    return TakenPart(tuple(taken), tuple(pick for pick in found if (pick.keys in chosen) != bool(only)))
 
 
 def named(found: Sequence[Pick], word: str) -> list[Pick]:
@@ -102,7 +102,7 @@ def one_each(found: Iterable[Pick]) -> list[Pick]:
 
 def handles(picked: Iterable[Pick], found: Sequence[Pick]) -> list[str]:
     """Give the shortest names by which changes can be meant."""
-    names = Names(Named(pick.recipe, pick.change, pick.keys) for pick in found)
+    names = ChangeNames(Named(pick.recipe, pick.change, pick.keys) for pick in found)
     return [names.of(Named(pick.recipe, pick.change, pick.keys)) for pick in picked]
 
 
@@ -129,7 +129,7 @@ def _listed(names: Sequence[str], count: int | None = None) -> str:
     return ", ".join(shown) + (f" and {more} more" if more > 0 else "")
 
 
-def said(part: Part) -> str:
+def said(part: TakenPart) -> str:
     """Say what is reviewed: ``if only 2 of 5 changes are taken: glycerin, spec/pH``."""
     everything = (*part.taken, *part.left)
     taken, left = one_each(part.taken), one_each(part.left)

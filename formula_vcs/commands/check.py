@@ -108,7 +108,7 @@ def _plain_hook(args: argparse.Namespace) -> bool:
 
 
 def _of_commit(
-    place: workspace_args.Place,
+    place: workspace_args.WorkspaceRef,
     findings: list[Finding],
     day: datetime.date,
     fail_on: str,
@@ -132,7 +132,9 @@ def _of_commit(
     return [*refusing, *fresh], len(others) - len(fresh)
 
 
-def _of_place(place: workspace_args.Place, paths: list[str], args: argparse.Namespace, day: datetime.date) -> _Judged:
+def _of_place(
+    place: workspace_args.WorkspaceRef, paths: list[str], args: argparse.Namespace, day: datetime.date
+) -> _Judged:
     with _snapshot(place, args) as snapshot, _remembered(place, args) as store:
         if not snapshot.exists:
             if args.hook:
@@ -154,7 +156,7 @@ def _of_place(place: workspace_args.Place, paths: list[str], args: argparse.Name
         return _Judged(_recipes_of(snapshot, paths), shown, older, products, store)
 
 
-def _guarded(place: workspace_args.Place, snapshot: Snapshot, day: datetime.date) -> Iterator[Finding]:
+def _guarded(place: workspace_args.WorkspaceRef, snapshot: Snapshot, day: datetime.date) -> Iterator[Finding]:
     """Warn of what a commit makes milder or blinder than HEAD has it."""
     if place.repo is None or not repository.has_commits(place.repo):
         return
@@ -210,7 +212,7 @@ def _products(snapshot: Snapshot, paths: list[str]) -> Iterator[tuple[str, tuple
             yield recipe.id, recipe.names["markets"] or general
 
 
-def _horizon(args: argparse.Namespace, places: list[workspace_args.Place], day: datetime.date) -> int:
+def _horizon(args: argparse.Namespace, places: list[workspace_args.WorkspaceRef], day: datetime.date) -> int:
     """Look ahead instead of judging the day; blocked where something blocks in time."""
     from formula_vcs.commands.horizon import ahead, months
     from formula_vcs.rules.horizon import later
@@ -239,8 +241,8 @@ def _horizon(args: argparse.Namespace, places: list[workspace_args.Place], day: 
     return BLOCKED if blocks([finding for _, finding, _ in found], args.fail_on) else OK
 
 
-def _places(args: argparse.Namespace) -> list[workspace_args.Place]:
-    found: dict[Path, workspace_args.Place] = {}
+def _places(args: argparse.Namespace) -> list[workspace_args.WorkspaceRef]:
+    found: dict[Path, workspace_args.WorkspaceRef] = {}
     # a hook also looks at what the commit takes away; the first commit has nothing before it
     for revision in (args.rev, "HEAD") if args.hook else (args.rev,):
         try:
@@ -254,7 +256,7 @@ def _places(args: argparse.Namespace) -> list[workspace_args.Place]:
     return list(found.values())
 
 
-def _left_behind(place: workspace_args.Place, snapshot: Snapshot) -> None:
+def _left_behind(place: workspace_args.WorkspaceRef, snapshot: Snapshot) -> None:
     """Refuse a commit that takes the workspace file away from under its ingredients: nothing would check them."""
     left = [path for path in snapshot.listing if kind_of(path) == "ingredients"]
     if not left or place.repo is None or not repository.has_commits(place.repo):
@@ -264,7 +266,7 @@ def _left_behind(place: workspace_args.Place, snapshot: Snapshot) -> None:
             raise UserError(f"{WORKSPACE_FILE} goes with this commit and {left[0]} stays: remove both, or keep both")
 
 
-def _snapshot(place: workspace_args.Place, args: argparse.Namespace) -> Snapshot:
+def _snapshot(place: workspace_args.WorkspaceRef, args: argparse.Namespace) -> Snapshot:
     if args.staged:
         return place.index()
     return place.revision(args.rev) if args.rev else place.work_tree()
@@ -288,7 +290,7 @@ def _inside(file: str, path: str) -> bool:
     return path in (".", file) or file.startswith(f"{path.rstrip('/')}/")
 
 
-def _file(place: workspace_args.Place, path: str, args: argparse.Namespace) -> str:
+def _file(place: workspace_args.WorkspaceRef, path: str, args: argparse.Namespace) -> str:
     if args.staged or args.rev or (args.format in workspace_args.HOSTS and place.repo is not None):
         return f"{place.folder}/{path}" if place.folder else path
     return place.shown(path)
@@ -302,7 +304,9 @@ def _judged(
         yield from judge_workspace(snapshot, day, repo, ticking, store=store)
 
 
-def _remembered(place: workspace_args.Place, args: argparse.Namespace) -> AbstractContextManager[VerdictStore | None]:
+def _remembered(
+    place: workspace_args.WorkspaceRef, args: argparse.Namespace
+) -> AbstractContextManager[VerdictStore | None]:
     """Open what this clone remembers of earlier checks."""
     return (None if args.no_cache else verdicts_of(place.repo)) or nullcontext()
 

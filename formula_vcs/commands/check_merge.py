@@ -15,7 +15,7 @@ from formula_vcs.git import repository
 from formula_vcs.git.would_merge import Three, WouldMerge, would_merge
 from formula_vcs.merge.merge_edits import edits_between
 from formula_vcs.merge.merge_file import merge_texts
-from formula_vcs.merge.three_way import Ways
+from formula_vcs.merge.three_way import ThreeWay
 from formula_vcs.model.finding import Finding, Severity
 from formula_vcs.model.ingredient import main_substance
 from formula_vcs.toml.readers import facts_of
@@ -24,16 +24,16 @@ from formula_vcs.workspace.snapshot import Overlay, Snapshot, kind_of
 
 
 @dataclass(frozen=True)
-class Judged:
+class JudgedMerge:
     """What is said about the merge in one workspace, and how many recipes it would have."""
 
-    place: workspace_args.Place
+    place: workspace_args.WorkspaceRef
     findings: tuple[Finding, ...]
     recipes: int
     listing: frozenset[str]
 
 
-def judged(args: argparse.Namespace, day: datetime.date) -> Iterator[Judged]:
+def judged(args: argparse.Namespace, day: datetime.date) -> Iterator[JudgedMerge]:
     """Judge the merge of two commits in every workspace that either has.
 
     :raises UserError: an unknown revision, no common commit, no workspace.
@@ -45,8 +45,8 @@ def judged(args: argparse.Namespace, day: datetime.date) -> Iterator[Judged]:
             yield _Merge(place, repo, merge, (ours, theirs), day).judged()
 
 
-def _places(args: argparse.Namespace, merge: WouldMerge) -> list[workspace_args.Place]:
-    found: dict[Path, workspace_args.Place] = {}
+def _places(args: argparse.Namespace, merge: WouldMerge) -> list[workspace_args.WorkspaceRef]:
+    found: dict[Path, workspace_args.WorkspaceRef] = {}
     missing: UserError | None = None
     for commit in (merge.ours, merge.theirs):
         try:
@@ -63,7 +63,7 @@ class _Merge:
 
     def __init__(
         self,
-        place: workspace_args.Place,
+        place: workspace_args.WorkspaceRef,
         repo: repository.Repo,
         merge: WouldMerge,
         names: tuple[str, str],
@@ -74,11 +74,11 @@ class _Merge:
         self.names = names
         self.day = day
         self.repo = repo
-        self.sides = Ways(*(self._at(commit) for commit in (merge.ours, merge.base, merge.theirs)))
+        self.sides = ThreeWay(*(self._at(commit) for commit in (merge.ours, merge.base, merge.theirs)))
         self.by_text = self._with(merge.files)
         self.said: list[Finding] = []
 
-    def judged(self) -> Judged:
+    def judged(self) -> JudgedMerge:
         """Say what clashes, then judge both what the driver and what a text merge would make."""
         files = {**self.merge.files, **self._driven()}
         driven = self._with(files)
@@ -96,7 +96,7 @@ class _Merge:
                 for finding in (() if plain == files else self._findings(self._with(plain)))
                 if finding.fingerprint not in known and finding.severity == "block"
             ]
-        return Judged(self.place, (*self.said, *found), len(driven.ids("recipe")), frozenset(driven.listing))
+        return JudgedMerge(self.place, (*self.said, *found), len(driven.ids("recipe")), frozenset(driven.listing))
 
     def _at(self, commit: str) -> Snapshot:
         return self.place.commit(commit, "merge")
@@ -144,7 +144,7 @@ class _Merge:
         if three.ours is None or three.theirs is None:
             return None
         kind = kind_of(path)
-        merged = merge_texts(kind, Ways(three.ours, three.base or b"", three.theirs), self._grades())
+        merged = merge_texts(kind, ThreeWay(three.ours, three.base or b"", three.theirs), self._grades())
         if merged is None:
             return None
         if merged.clashes:
@@ -163,11 +163,11 @@ class _Merge:
         parsed = parse(content or b"")
         return None if parsed.errors else facts_of(kind, parsed.data)
 
-    def _grades(self) -> Ways[Grade]:
+    def _grades(self) -> ThreeWay[Grade]:
         def of(side: Snapshot) -> Grade:
             return lambda name: main_substance(side.ingredient(name))
 
-        return Ways(of(self.sides.ours), of(self.sides.base), of(self.sides.theirs))
+        return ThreeWay(of(self.sides.ours), of(self.sides.base), of(self.sides.theirs))
 
     # The whole
 

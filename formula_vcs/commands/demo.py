@@ -18,7 +18,7 @@ from formula_vcs.errors import BLOCKED, OK, UserError
 from formula_vcs.git import repository, running
 from formula_vcs.setup import arm
 from formula_vcs.setup.demo_story import MAIN, commits
-from formula_vcs.setup.history_writer import Commit, create
+from formula_vcs.setup.history_writer import StoryCommit, create
 from formula_vcs.setup.shipped import texts
 from formula_vcs.toml.atomic import unwritable, write_whole
 from formula_vcs.words.escape import terminal
@@ -140,7 +140,7 @@ def _arm(folder: Path) -> bool:
 # What is said
 
 
-def _say_built(folder: Path, told: Sequence[Commit], *, armed: bool) -> None:
+def _say_built(folder: Path, told: Sequence[StoryCommit], *, armed: bool) -> None:
     people = {commit.who.name: None for commit in told}
     first, last = min(commit.when for commit in told), max(commit.when for commit in told)
     merged = {told[parent].branch for commit in told for parent in commit.parents[1:]}

@@ -25,7 +25,7 @@ def run(args: argparse.Namespace) -> int:
     return BLOCKED if args.exit_code and differs(asked) else OK
 
 
-def differs(asked: revision_args.Asked) -> bool:
+def differs(asked: revision_args.ComparisonRequest) -> bool:
     """Say whether anything differs in meaning."""
     comparison = asked.comparison
     return bool(comparison.beside) or any(review.status != "same" for review in comparison.reviews)

@@ -181,7 +181,7 @@ def _checked(snapshot: Snapshot, plan: ImportPlan) -> list[Finding]:
 
 
 def _weighings(
-    plan: ImportPlan, place: workspace_args.Place, snapshot: Snapshot, answers: Answers
+    plan: ImportPlan, place: workspace_args.WorkspaceRef, snapshot: Snapshot, answers: Answers
 ) -> list[tuple[str, str, str]]:
     """Give path, old and new text of the batches whose weighings can go in; all problems are said and stop it."""
     found = []
@@ -208,7 +208,7 @@ def _weighings(
     return found
 
 
-def _formula_of(place: workspace_args.Place, snapshot: Snapshot, batch: str):  # type: ignore[no-untyped-def]  # noqa: ANN202
+def _formula_of(place: workspace_args.WorkspaceRef, snapshot: Snapshot, batch: str):  # type: ignore[no-untyped-def]  # noqa: ANN202
     """Give the formula that a batch was made by, as far as the work tree has it: for titles and codes only."""
     del place
     record = snapshot.record("batches", batch)
@@ -217,7 +217,7 @@ def _formula_of(place: workspace_args.Place, snapshot: Snapshot, batch: str):  #
     return None if recipe is None else snapshot.formula(recipe)
 
 
-def _write(place: workspace_args.Place, plan: ImportPlan, weighed: list[tuple[str, str, str]]) -> None:
+def _write(place: workspace_args.WorkspaceRef, plan: ImportPlan, weighed: list[tuple[str, str, str]]) -> None:
     """Write all files, each whole or not at all; a file that changed since it was read stops it before the first."""
     from formula_vcs.toml.atomic import unwritable, write_new, write_whole
 
@@ -233,7 +233,7 @@ def _write(place: workspace_args.Place, plan: ImportPlan, weighed: list[tuple[st
             raise unwritable(target, error) from error
 
 
-def _unchanged(place: workspace_args.Place, path: str, old: str | None) -> None:
+def _unchanged(place: workspace_args.WorkspaceRef, path: str, old: str | None) -> None:
     target = place.root / path
     if target.parent.is_symlink():
         raise UserError(f"'{path}' lies behind a link; links to folders are not followed, nothing was written")

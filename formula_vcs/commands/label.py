@@ -9,8 +9,8 @@ from importlib import import_module
 from formula_vcs.commands import recipe_args, workspace_args
 from formula_vcs.commands.recipe_args import readable
 from formula_vcs.errors import OK, UserError
-from formula_vcs.figures.breakdown import Sums
-from formula_vcs.reports.sheets import MARKETS, Moment, default_market, label_of
+from formula_vcs.figures.breakdown import Breakdown
+from formula_vcs.reports.sheets import MARKETS, RevisionShown, default_market, label_of
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
@@ -30,8 +30,8 @@ def run(args: argparse.Namespace) -> int:
         if recipe.is_premix:
             raise UserError(f"'{recipe.id}' is a premix: it has no label of its own, only the products it goes into")
         formula = target.snapshot.formula(recipe)
-        label = label_of(Sums(formula), args.market or default_market(formula), day)
-    moment = Moment(target.revision, target.commit, target.shown(target.file))
+        label = label_of(Breakdown(formula), args.market or default_market(formula), day)
+    moment = RevisionShown(target.revision, target.commit, target.shown(target.file))
     import_module(f"formula_vcs.reports.label.{args.format}").write(label, recipe, moment, out=sys.stdout)
     sys.stdout.flush()
     workspace_args.say_arming(target.place)

@@ -15,8 +15,8 @@ from formula_vcs.commands import recipe_args, workspace_args
 from formula_vcs.errors import OK, UserError
 from formula_vcs.figures.figure_table import FIGURES
 from formula_vcs.git import commit_log, repository
-from formula_vcs.history.blame import Stop, trail
-from formula_vcs.history.crossing import Line, TermsAt, crossings, figure_of, terms_at
+from formula_vcs.history.blame import TrailStop, trail
+from formula_vcs.history.crossing import TermsAt, Threshold, crossings, figure_of, terms_at
 from formula_vcs.history.versions import History, Version, versions
 from formula_vcs.reports.log.sheet import DEFAULTS, LogSheet, When, row
 from formula_vcs.toml.takers import nearest
@@ -48,7 +48,7 @@ class _Asked:
 
     names: tuple[str, ...]
     charge: str | None
-    line: Line | None
+    line: Threshold | None
     as_of: datetime.date | None
     most: int | None
     since: str | None
@@ -85,7 +85,7 @@ def _asked(args: argparse.Namespace) -> _Asked:
     return _Asked(shown, args.charge, line, as_of, most, args.since, args.first_parent)
 
 
-def _line(args: argparse.Namespace, names: Sequence[str]) -> Line | None:
+def _line(args: argparse.Namespace, names: Sequence[str]) -> Threshold | None:
     given = [(side, value) for side, value in (("below", args.below), ("above", args.above)) if value is not None]
     if not given:
         return None
@@ -99,10 +99,10 @@ def _line(args: argparse.Namespace, names: Sequence[str]) -> Line | None:
     number = re.fullmatch(r"\s*([+-]?\d{1,30}(?:\.\d{1,30})?)\s*%?\s*", text)
     if number is None:
         raise UserError(f"--{side} wants a number, like 95, not '{text}'")
-    return Line(names[0], side == "below", Fraction(number[1]))
+    return Threshold(names[0], side == "below", Fraction(number[1]))
 
 
-def _found(args: argparse.Namespace) -> tuple[workspace_args.Place, str, str]:
+def _found(args: argparse.Namespace) -> tuple[workspace_args.WorkspaceRef, str, str]:
     """Find the recipe; one that is gone is known by its id in the history alone."""
     try:
         target = recipe_args.find(args.target, revision=args.rev, workspace=args.workspace, wanted=("recipe",))
@@ -126,7 +126,7 @@ def _known(workspace: str | None, revision: str) -> bool:
         return False
 
 
-def _once(place: workspace_args.Place, recipe: str, revision: str) -> bool:
+def _once(place: workspace_args.WorkspaceRef, recipe: str, revision: str) -> bool:
     """Say whether the history has a recipe of an id."""
     if place.repo is None:
         return False
@@ -154,12 +154,12 @@ def _sheet(past: History, asked: _Asked, repo: repository.Repo, revision: str) -
     )  # fmt: skip
 
 
-_Chosen = list[tuple[Version, Stop]]
+_Chosen = list[tuple[Version, TrailStop]]
 
 
 def _chosen(past: History, asked: _Asked) -> _Chosen:
     if asked.charge is None:
-        return [(version, Stop(version.changes, ())) for version in past.versions]
+        return [(version, TrailStop(version.changes, ())) for version in past.versions]
     name = asked.charge.rpartition("/")[2]
     found = trail(past.versions[::-1], name)
     if not found:
@@ -185,7 +185,7 @@ def _since(chosen: _Chosen, since: str | None, repo: repository.Repo, tip: str) 
     return [item for item in chosen if item[0].commit.oid in fresh]
 
 
-def _when(past: History, inside: Sequence[Version], line: Line, terms: TermsAt) -> When:
+def _when(past: History, inside: Sequence[Version], line: Threshold, terms: TermsAt) -> When:
     found = tuple(crossings(inside, line, terms))
     tip = past.tip
     if tip is None or tip.formula is None or not tip.there:

@@ -198,7 +198,7 @@ def _old(snapshot: Snapshot, path: str) -> str | None:
     return parsed.text
 
 
-def _write(place: workspace_args.Place, files: list[NewFile]) -> None:
+def _write(place: workspace_args.WorkspaceRef, files: list[NewFile]) -> None:
     from formula_vcs.toml.atomic import unwritable, write_new, write_whole
 
     for file in files:
@@ -214,7 +214,7 @@ def _write(place: workspace_args.Place, files: list[NewFile]) -> None:
             raise unwritable(target, error) from error
 
 
-def _say(place: workspace_args.Place, files: list[NewFile]) -> None:
+def _say(place: workspace_args.WorkspaceRef, files: list[NewFile]) -> None:
     for file in files:
         print(f"{'Wrote' if file.old is None else 'Went on with'} {place.shown(file.path)}")
     steps = list(dict.fromkeys(step for file in files for step in file.next))

@@ -62,7 +62,7 @@ def run(args: argparse.Namespace) -> int:
     return BLOCKED if required else OK
 
 
-def _places(chosen: str | None) -> list[workspace_args.Place]:
+def _places(chosen: str | None) -> list[workspace_args.WorkspaceRef]:
     try:
         return workspace_args.places(chosen, staged=True)
     except UserError:

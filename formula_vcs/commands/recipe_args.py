@@ -23,7 +23,7 @@ INDEX: Final = ""  # the revision of ":path", as git has it
 class Target:
     """One recipe or ingredient at one moment; ``kind`` is "recipe" or "ingredient".  Its snapshot is to be closed."""
 
-    place: workspace_args.Place
+    place: workspace_args.WorkspaceRef
     snapshot: Snapshot
     kind: str
     id: str
@@ -43,7 +43,7 @@ class Target:
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class RecipeRequest:
     """The words taken apart: a kind where one was given, an id or a path, and a revision."""
 
     kind: str | None
@@ -60,7 +60,7 @@ def arguments(parser: argparse.ArgumentParser, what: str) -> None:
     workspace_args.option(parser)
 
 
-def taken_apart(word: str, revision: str | None) -> Asked:
+def taken_apart(word: str, revision: str | None) -> RecipeRequest:
     """Take the words of a target apart.
 
     :raises UserError: a revision is given twice, or there is no name.
@@ -80,7 +80,9 @@ def taken_apart(word: str, revision: str | None) -> Asked:
         raise UserError(f"'{word}' names nothing")
     if inline is not None and revision is not None:
         raise UserError(f"'{word}' names a revision, and so does --rev; one of them will do")
-    return Asked(kind or None, id_of(path) if path else rest, path, revision if inline is None else inline, from_top)
+    return RecipeRequest(
+        kind or None, id_of(path) if path else rest, path, revision if inline is None else inline, from_top
+    )
 
 
 def find(word: str, *, revision: str | None, workspace: str | None, wanted: Sequence[str]) -> Target:
@@ -118,13 +120,13 @@ def find(word: str, *, revision: str | None, workspace: str | None, wanted: Sequ
     return target
 
 
-def _places(workspace: str | None, revision: str | None) -> list[workspace_args.Place]:
+def _places(workspace: str | None, revision: str | None) -> list[workspace_args.WorkspaceRef]:
     if revision == INDEX:
         return workspace_args.places(workspace, staged=True)
     return workspace_args.places(workspace, revision)
 
 
-def _open(place: workspace_args.Place, revision: str | None) -> tuple[Snapshot, str | None]:
+def _open(place: workspace_args.WorkspaceRef, revision: str | None) -> tuple[Snapshot, str | None]:
     if revision is None:
         return place.work_tree(), None
     if revision == INDEX:
@@ -134,7 +136,11 @@ def _open(place: workspace_args.Place, revision: str | None) -> tuple[Snapshot, 
 
 
 def _in(
-    place: workspace_args.Place, snapshot: Snapshot, commit: str | None, asked: Asked, kinds: Sequence[str]
+    place: workspace_args.WorkspaceRef,
+    snapshot: Snapshot,
+    commit: str | None,
+    asked: RecipeRequest,
+    kinds: Sequence[str],
 ) -> list[Target]:
     path = _inside(place, asked) if asked.path is not None else None
     if path is not None:
@@ -155,7 +161,7 @@ def _in(
     return found
 
 
-def _inside(place: workspace_args.Place, asked: Asked) -> str | None:
+def _inside(place: workspace_args.WorkspaceRef, asked: RecipeRequest) -> str | None:
     typed = asked.path or ""
     if asked.from_top:
         under = f"{place.folder}/" if place.folder else ""
@@ -168,7 +174,7 @@ def _inside(place: workspace_args.Place, asked: Asked) -> str | None:
 
 def _one(  # noqa: PLR0917 - what is found, and all that a refusal names
     found: list[Target],
-    asked: Asked,
+    asked: RecipeRequest,
     wanted: Sequence[str],
     known: list[str],
     others: list[str],

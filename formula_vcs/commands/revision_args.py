@@ -41,14 +41,14 @@ FORMATS: Final = ("text", "json", "markdown", "html")
 
 
 @dataclass(frozen=True, slots=True)
-class Moment:
+class ComparedRevision:
     """One side of a comparison: a ``commit``, the "index", the "work tree", or "nothing" before the first commit."""
 
     kind: str
     label: str
     commit: str | None = None
 
-    def snapshot(self, place: workspace_args.Place) -> Snapshot:
+    def snapshot(self, place: workspace_args.WorkspaceRef) -> Snapshot:
         """Open the workspace at this moment."""
         if self.kind == "nothing":
             return Snapshot(Files({}, self.label), place.store)
@@ -61,23 +61,23 @@ class Moment:
         return place.commit(self.commit, self.label)
 
 
-WORK_TREE: Final = Moment("work tree", "work tree")
-INDEX: Final = Moment("index", "index")
-NOTHING: Final = Moment("nothing", "nothing")
+WORK_TREE: Final = ComparedRevision("work tree", "work tree")
+INDEX: Final = ComparedRevision("index", "index")
+NOTHING: Final = ComparedRevision("nothing", "nothing")
 _AS_REVISION: Final = re.compile(r"[~^]|@\{|^(?:HEAD|@)$")
 
 
 @dataclass(frozen=True, slots=True)
-class Sides:
+class RevisionPair:
     """The old and the new moment, and what to call the way from one to the other."""
 
-    old: Moment
-    new: Moment
+    old: ComparedRevision
+    new: ComparedRevision
     title: str
 
 
 @dataclass(frozen=True)
-class Asked:
+class ComparisonRequest:
     """A comparison as a command was asked for it; ``evidence`` says whether the new side records any.
 
     ``files`` are what taking only some of the changes makes of the old side's files.
@@ -85,7 +85,7 @@ class Asked:
 
     comparison: Comparison
     title: str
-    places: list[workspace_args.Place] = field(default_factory=list)
+    places: list[workspace_args.WorkspaceRef] = field(default_factory=list)
     evidence: bool = False
     files: tuple[FileChange, ...] = ()
 
@@ -107,7 +107,7 @@ def arguments(parser: argparse.ArgumentParser, formats: Sequence[str] = FORMATS)
     workspace_args.option(parser)
 
 
-def asked(args: argparse.Namespace, *, review: bool) -> Asked:
+def asked(args: argparse.Namespace, *, review: bool) -> ComparisonRequest:
     """Compare what the words name; ``review`` says that a revision alone means from its merge base to HEAD."""
     terms = workspace_args.terms(args.as_of)
     known_figures(args.figure)
@@ -121,7 +121,7 @@ def asked(args: argparse.Namespace, *, review: bool) -> Asked:
     places = _of_repository(repo, _places(args.workspace, sides))
     with ExitStack() as stack:
         opened: list[Opened] = []
-        used: list[workspace_args.Place] = []
+        used: list[workspace_args.WorkspaceRef] = []
         for place in places:
             old, new = (stack.enter_context(side.snapshot(place)) for side in (sides.old, sides.new))
             if not old.exists and not new.exists:
@@ -146,8 +146,10 @@ def asked(args: argparse.Namespace, *, review: bool) -> Asked:
         evidence = any(one.new.ids("evidence") for one in opened)
     joined = _with_figures(_joined(found, sides), args.figure)
     if part is None:
-        return Asked(joined, sides.title, used, evidence)
-    return Asked(replace(joined, part=part.part), f"{sides.title}, {part.words}", used, evidence, part.files)
+        return ComparisonRequest(joined, sides.title, used, evidence)
+    return ComparisonRequest(
+        replace(joined, part=part.part), f"{sides.title}, {part.words}", used, evidence, part.files
+    )
 
 
 def known_figures(names: Sequence[str]) -> None:
@@ -218,7 +220,12 @@ def _unambiguous(typed: Sequence[str], old: Snapshot, new: Snapshot) -> None:
 
 
 def _unknown(
-    repo: repository.Repo, word: str, places: Sequence[workspace_args.Place], sides: Sides, *, dashes: bool
+    repo: repository.Repo,
+    word: str,
+    places: Sequence[workspace_args.WorkspaceRef],
+    sides: RevisionPair,
+    *,
+    dashes: bool,
 ) -> UserError:
     """Word that a word names nothing, with what is near to it, or what the clone lacks to know it."""
     from formula_vcs.toml.takers import nearest
@@ -236,7 +243,7 @@ def _unknown(
 # Revisions to moments
 
 
-def _sides(repo: repository.Repo, revisions: Sequence[str], *, staged: bool) -> Sides:
+def _sides(repo: repository.Repo, revisions: Sequence[str], *, staged: bool) -> RevisionPair:
     """Give the sides of a diff: HEAD, or the revision, against the files as they lie here or are staged."""
     if len(revisions) > 2:
         raise UserError(f"a comparison has two sides, and {len(revisions)} revisions are given")
@@ -251,11 +258,11 @@ def _sides(repo: repository.Repo, revisions: Sequence[str], *, staged: bool) -> 
         raise UserError("this repository is bare: nothing is staged or lies in files; name two revisions (A..B)")
     new = INDEX if staged else WORK_TREE
     if not revisions and not repository.has_commits(repo):
-        return Sides(NOTHING, new, f"nothing (no commits yet) \u2192 {new.label}")
+        return RevisionPair(NOTHING, new, f"nothing (no commits yet) \u2192 {new.label}")
     return _way(_commit(repo, left), new)
 
 
-def _review_sides(repo: repository.Repo, revisions: Sequence[str], *, staged: bool) -> Sides | None:
+def _review_sides(repo: repository.Repo, revisions: Sequence[str], *, staged: bool) -> RevisionPair | None:
     """Give the sides of a review where they are not those of a diff: what a pull request means."""
     if staged or len(revisions) > 1:
         return None
@@ -273,29 +280,29 @@ def _review_sides(repo: repository.Repo, revisions: Sequence[str], *, staged: bo
     return _range(repo, default, "HEAD", "...")
 
 
-def _range(repo: repository.Repo, left: str, right: str, dots: str) -> Sides:
+def _range(repo: repository.Repo, left: str, right: str, dots: str) -> RevisionPair:
     new = _commit(repo, right)
     if dots == "..":
         return _way(_commit(repo, left), new)
     base = repository.merge_base(repo, left, right)
     title = f"{left}...{right}, from their merge base {repository.short_id(base)}"
-    return Sides(Moment("commit", repository.short_id(base), base), new, title)
+    return RevisionPair(ComparedRevision("commit", repository.short_id(base), base), new, title)
 
 
-def _way(old: Moment, new: Moment) -> Sides:
-    return Sides(old, new, f"{old.label} \u2192 {new.label}")
+def _way(old: ComparedRevision, new: ComparedRevision) -> RevisionPair:
+    return RevisionPair(old, new, f"{old.label} \u2192 {new.label}")
 
 
-def _commit(repo: repository.Repo, revision: str) -> Moment:
-    return Moment("commit", revision, repository.resolve(repo, revision))
+def _commit(repo: repository.Repo, revision: str) -> ComparedRevision:
+    return ComparedRevision("commit", revision, repository.resolve(repo, revision))
 
 
 # Places and what of them
 
 
-def _places(chosen: str | None, sides: Sides) -> list[workspace_args.Place]:
+def _places(chosen: str | None, sides: RevisionPair) -> list[workspace_args.WorkspaceRef]:
     """Find the workspaces of both sides: a commit can bring or remove one."""
-    found: dict[Path, workspace_args.Place] = {}
+    found: dict[Path, workspace_args.WorkspaceRef] = {}
     missing: UserError | None = None
     for side in (sides.new, sides.old):
         try:
@@ -309,7 +316,9 @@ def _places(chosen: str | None, sides: Sides) -> list[workspace_args.Place]:
     return list(found.values())
 
 
-def _of_repository(repo: repository.Repo, places: list[workspace_args.Place]) -> list[workspace_args.Place]:
+def _of_repository(
+    repo: repository.Repo, places: list[workspace_args.WorkspaceRef]
+) -> list[workspace_args.WorkspaceRef]:
     """Leave out the workspaces of submodules and of clones in the clone: its revisions say nothing about them."""
     own = [place for place in places if place.repo is None or place.repo.git_dir == repo.git_dir]
     if not own:
@@ -360,7 +369,7 @@ class _Only:
         return (self._new if path in self._files else self._old).read(path)
 
 
-def _chosen(place: workspace_args.Place, old: Snapshot, new: Snapshot, words: Sequence[str]) -> _Chosen:
+def _chosen(place: workspace_args.WorkspaceRef, old: Snapshot, new: Snapshot, words: Sequence[str]) -> _Chosen:
     recipes: dict[str, None] = {}
     files: dict[str, None] = {}
     known: set[str] = set()
@@ -382,7 +391,7 @@ def _chosen(place: workspace_args.Place, old: Snapshot, new: Snapshot, words: Se
     return _Chosen(recipes=tuple(recipes), known=known)
 
 
-def _named(place: workspace_args.Place, old: Snapshot, new: Snapshot, word: str) -> Iterator[str]:
+def _named(place: workspace_args.WorkspaceRef, old: Snapshot, new: Snapshot, word: str) -> Iterator[str]:
     """Give the files of either side that a word names; an empty path is the whole workspace."""
     kind, _, name = word.rpartition(":")
     shelves = {"recipe": ("recipe",), "ingredient": ("ingredients",)}.get(kind)
@@ -440,7 +449,7 @@ def _shown(review: Review, shown: Callable[[str], str]) -> Review:
     )
 
 
-def _joined(found: Sequence[Comparison], sides: Sides) -> Comparison:
+def _joined(found: Sequence[Comparison], sides: RevisionPair) -> Comparison:
     """Make one comparison of those of all workspaces here."""
     return Comparison(
         sides.old.label,

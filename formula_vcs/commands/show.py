@@ -11,7 +11,7 @@ from formula_vcs.commands import recipe_args, workspace_args
 from formula_vcs.commands.recipe_args import readable
 from formula_vcs.errors import OK, UserError
 from formula_vcs.figures.figure import Terms
-from formula_vcs.reports.sheets import IngredientSheet, Moment, RecipeSheet, ingredient_sheet, recipe_sheet
+from formula_vcs.reports.sheets import IngredientSheet, RecipeSheet, RevisionShown, ingredient_sheet, recipe_sheet
 
 if TYPE_CHECKING:
     from formula_vcs.figures.process_run import Process
@@ -131,7 +131,7 @@ def _walked(sheet: RecipeSheet) -> Process:
 
 
 def _sheet(target: recipe_args.Target, terms: Terms) -> RecipeSheet | IngredientSheet:
-    moment = Moment(target.revision, target.commit, target.shown(target.file), target.shown)
+    moment = RevisionShown(target.revision, target.commit, target.shown(target.file), target.shown)
     if target.kind == "ingredient":
         ingredient = target.snapshot.ingredient(target.id)
         if ingredient is None:

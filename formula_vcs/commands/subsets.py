@@ -14,8 +14,8 @@ from formula_vcs.errors import UserError
 from formula_vcs.figures.figure import Terms
 from formula_vcs.git import repository
 from formula_vcs.git.patch import FileChange, patch
-from formula_vcs.review.compare import Taken, compare
-from formula_vcs.review.subset import Part, Pick, Subset, content_of, picks
+from formula_vcs.review.compare import ChosenChanges, compare
+from formula_vcs.review.subset import Pick, Subset, TakenPart, content_of, picks
 from formula_vcs.toml.atomic import write_output
 from formula_vcs.toml.facts_to_toml import CannotWrite
 from formula_vcs.workspace.snapshot import Snapshot
@@ -27,19 +27,19 @@ _LINK: Final = "120000"
 class Opened:
     """Both sides of one workspace, and the recipes that are asked for (all, where none is named)."""
 
-    place: workspace_args.Place
+    place: workspace_args.WorkspaceRef
     old: Snapshot
     new: Snapshot
     recipes: tuple[str, ...]
 
 
 @dataclass(frozen=True)
-class Chosen:
+class TakenSides:
     """The sides with only some changes taken, in words and by their ids, and the files that differ then."""
 
     opened: tuple[Opened, ...]
     words: str
-    part: Taken
+    part: ChosenChanges
     files: tuple[FileChange, ...]
 
 
@@ -63,7 +63,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     )
 
 
-def narrowed(opened: Sequence[Opened], args: argparse.Namespace, commit: str | None, terms: Terms) -> Chosen:
+def narrowed(opened: Sequence[Opened], args: argparse.Namespace, commit: str | None, terms: Terms) -> TakenSides:
     """Take some of the changes; ``commit`` is the old side where that is one.  Raises UserError."""
     found: list[tuple[Opened, list[Pick], tuple[str, ...]]] = []
     for one in opened:
@@ -74,7 +74,7 @@ def narrowed(opened: Sequence[Opened], args: argparse.Namespace, commit: str | N
     sides: list[Opened] = []
     files: list[FileChange] = []
     for one, mine, touched in found:
-        own = Part(
+        own = TakenPart(
             tuple(pick for pick in mine if id(pick) in taken), tuple(pick for pick in mine if id(pick) not in taken)
         )
         known = {path for pick in mine for path in (*pick.edits, *pick.files, *(pick.rename or ()))}
@@ -82,10 +82,10 @@ def narrowed(opened: Sequence[Opened], args: argparse.Namespace, commit: str | N
         subset = _subset(one, own, paths, rest=bool(args.without))
         sides.append(replace(one, new=subset.snapshot()))
         files += _changed(one, subset, commit)
-    return Chosen(tuple(sides), said(part), Taken(_ids(part.taken), _ids(part.left)), tuple(files))
+    return TakenSides(tuple(sides), said(part), ChosenChanges(_ids(part.taken), _ids(part.left)), tuple(files))
 
 
-def _subset(one: Opened, part: Part, touched: Sequence[str], *, rest: bool) -> Subset:
+def _subset(one: Opened, part: TakenPart, touched: Sequence[str], *, rest: bool) -> Subset:
     try:
         return Subset(one.old, one.new, part, rest=rest, touched=touched)
     except CannotWrite as error:

@@ -76,7 +76,11 @@ def _kind(args: argparse.Namespace) -> str:
 
 
 def _trace(
-    args: argparse.Namespace, records: Records, pins: PinnedVersions, place: workspace_args.Place, batches: list[Batch]
+    args: argparse.Namespace,
+    records: Records,
+    pins: PinnedVersions,
+    place: workspace_args.WorkspaceRef,
+    batches: list[Batch],
 ) -> str:
     from formula_vcs.trace.trace import Tracer
 
@@ -94,7 +98,7 @@ def _trace(
     return _written(out)
 
 
-def _former(records: Records, place: workspace_args.Place, revision: str | None, recipe: str) -> frozenset[str]:
+def _former(records: Records, place: workspace_args.WorkspaceRef, revision: str | None, recipe: str) -> frozenset[str]:
     """Name what a recipe was called before; the history is read only where batches name a recipe that is gone."""
     if not records.gone or place.repo is None:
         return frozenset()
@@ -107,7 +111,7 @@ def _former(records: Records, place: workspace_args.Place, revision: str | None,
 
 
 def _peers(
-    args: argparse.Namespace, records: Records, pins: PinnedVersions, place: workspace_args.Place, batch: Batch
+    args: argparse.Namespace, records: Records, pins: PinnedVersions, place: workspace_args.WorkspaceRef, batch: Batch
 ) -> str:
     from formula_vcs.trace.peers import among
 
@@ -135,7 +139,7 @@ def _written(out: TextIO) -> str:
     return out.getvalue() if isinstance(out, io.StringIO) else ""
 
 
-def _batch(records: Records, place: workspace_args.Place, word: str) -> Batch:
+def _batch(records: Records, place: workspace_args.WorkspaceRef, word: str) -> Batch:
     """Find a batch by its id or its file.
 
     :raises UserError: there is none, or its file does not parse.
@@ -150,7 +154,7 @@ def _batch(records: Records, place: workspace_args.Place, word: str) -> Batch:
     return found
 
 
-def _path(here: Snapshot, place: workspace_args.Place, word: str) -> str:
+def _path(here: Snapshot, place: workspace_args.WorkspaceRef, word: str) -> str:
     known = here.ids("batches")
     if word in known:
         return known[word]

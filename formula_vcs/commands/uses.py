@@ -13,7 +13,7 @@ from formula_vcs.errors import OK, UserError
 from formula_vcs.law.sought import Sought, by_entry, by_function, by_name, by_number, found_in
 from formula_vcs.model.cas import cas_trouble
 from formula_vcs.model.ingredient import Ingredient
-from formula_vcs.reports.sheets import Moment, Whereabouts, uses
+from formula_vcs.reports.sheets import RevisionShown, Whereabouts, uses
 from formula_vcs.workspace.snapshot import Snapshot, no_workspace
 
 _OF_LOTS: Final = ("html", "csv")
@@ -74,13 +74,13 @@ def _lot(args: argparse.Namespace) -> int:
     return OK
 
 
-def _ingredient(args: argparse.Namespace) -> tuple[Whereabouts, workspace_args.Place]:
+def _ingredient(args: argparse.Namespace) -> tuple[Whereabouts, workspace_args.WorkspaceRef]:
     premix = args.target.startswith("recipe:")
     wanted = ("recipe",) if premix else ("ingredient",)
     target = recipe_args.find(args.target, revision=args.rev, workspace=args.workspace, wanted=wanted)
     with target.snapshot as snapshot:
         names = tuple(_made_by(snapshot, target.id)) if premix else (target.id,)
-        moment = Moment(target.revision, target.commit, target.shown(target.file), target.shown)
+        moment = RevisionShown(target.revision, target.commit, target.shown(target.file), target.shown)
         found = uses(snapshot, names, workspace_args.terms(None, args.batch).batch)
         return Whereabouts(target.id, names, moment, found), target.place
 
@@ -105,7 +105,7 @@ def _sought(args: argparse.Namespace) -> Sought:
     return found
 
 
-def _looked_for(args: argparse.Namespace) -> tuple[Whereabouts, workspace_args.Place]:
+def _looked_for(args: argparse.Namespace) -> tuple[Whereabouts, workspace_args.WorkspaceRef]:
     """Find the ingredients that hold what is looked for; premixes are seen through, so not named."""
     sought = _sought(args)
     place = workspace_args.place(args.workspace, args.rev)
@@ -116,7 +116,7 @@ def _looked_for(args: argparse.Namespace) -> tuple[Whereabouts, workspace_args.P
         names = tuple(material.id for material in materials if found_in(material, sought))
         if args.inci is not None and not names:
             raise UserError(_not_there(args.inci, sought, snapshot.label, materials))
-        moment = Moment(snapshot.label, None, "")
+        moment = RevisionShown(snapshot.label, None, "")
         used = uses(snapshot, names, workspace_args.terms(None, args.batch).batch, sought)
         substance = args.function is None
         return Whereabouts(sought.said, names, moment, used, substance=substance, means=sought.meant), place

@@ -24,7 +24,7 @@ _BARE: Final = "this repository is bare: it has no files to read; name a revisio
 
 
 @dataclass(frozen=True)
-class Place:
+class WorkspaceRef:
     """A workspace: its folder on disk, the repository around it (None outside git), its folder in there.
 
     All its moments read through one ``store``.
@@ -82,7 +82,7 @@ def option(parser: argparse.ArgumentParser) -> None:
 
 def places(
     chosen: str | None, revision: str | None = None, *, staged: bool = False, every: bool = False
-) -> list[Place]:
+) -> list[WorkspaceRef]:
     """Find the workspaces that a command is about: the one named, the one around, or all below.
 
     ``revision`` or ``staged`` look for them there as well, so that a commit can bring or remove one.  ``every`` finds
@@ -109,7 +109,7 @@ def places(
 
 def _found(
     start: Path, repo: repository.Repo | None, revision: str | None, *, staged: bool, every: bool
-) -> Iterator[Place]:
+) -> Iterator[WorkspaceRef]:
     """Give the workspaces in a folder and, with ``every``, above it: on disk, and at the moment that is asked for."""
     roots: list[Path] = []
     if repo is None or repo.top is not None:
@@ -138,7 +138,7 @@ def _above(start: Path) -> Iterator[Path]:
         root = None if (root / ".git").exists() or root.parent == root else find_workspace(root.parent)
 
 
-def words_for(place: Place, places: Sequence[Place], words: Sequence[str]) -> list[str] | None:
+def words_for(place: WorkspaceRef, places: Sequence[WorkspaceRef], words: Sequence[str]) -> list[str] | None:
     """Turn paths that a person typed into those of one workspace among several; None where all are of others.
 
     A file belongs to the innermost workspace that it lies in.
@@ -162,7 +162,7 @@ def words_for(place: Place, places: Sequence[Place], words: Sequence[str]) -> li
     return found if found or not words else None
 
 
-def place(chosen: str | None, revision: str | None = None) -> Place:
+def place(chosen: str | None, revision: str | None = None) -> WorkspaceRef:
     """Find the one workspace that a command is about."""
     found = places(chosen, revision)
     if len(found) > 1:
@@ -193,15 +193,15 @@ def _base(repo: repository.Repo | None, start: Path) -> Path:
     return repo.top if repo.top is not None else repo.git_dir
 
 
-def _place(root: Path, repo: repository.Repo | None) -> Place:
+def _place(root: Path, repo: repository.Repo | None) -> WorkspaceRef:
     if repo is None:
-        return Place(root, None, "")
+        return WorkspaceRef(root, None, "")
     base = _base(repo, root)
     try:
         folder = root.resolve().relative_to(base.resolve()).as_posix()
     except ValueError:
-        return Place(root, None, "")
-    return Place(root, repo, "" if folder == "." else folder)
+        return WorkspaceRef(root, None, "")
+    return WorkspaceRef(root, repo, "" if folder == "." else folder)
 
 
 def _below(start: Path, *, inside: bool) -> list[Path]:
@@ -248,18 +248,18 @@ def terms(as_of: str | None, batch: str | None = None, *, option: str = "--batch
     on = day(as_of) if as_of else datetime.datetime.now(tz=datetime.UTC).astimezone().date()
     if batch is None:
         return Terms(on)
-    from formula_vcs.units.unit_reading import BadQuantity, read_quantity
+    from formula_vcs.units.unit_reading import QuantityError, read_quantity
 
     try:
         mass = read_quantity(batch, "mass")
         if mass.base == 0:
-            raise BadQuantity(f"'{batch}' is nothing, and nothing cannot be made")
+            raise QuantityError(f"'{batch}' is nothing, and nothing cannot be made")
         return Terms(on, mass)
-    except BadQuantity as bad:
+    except QuantityError as bad:
         raise UserError(f"{option}: {bad.message}") from None
 
 
-def say_arming(*places: Place) -> None:
+def say_arming(*places: WorkspaceRef) -> None:
     """Say on stderr, loudly, where this clone is not armed as its .gitattributes expects."""
     from formula_vcs.setup.armed import armed_line
 
@@ -273,9 +273,9 @@ def quantity(text: str, dimension: str, option: str) -> Quantity:
 
     :raises UserError: it is none of that dimension.
     """
-    from formula_vcs.units.unit_reading import BadQuantity, read_quantity
+    from formula_vcs.units.unit_reading import QuantityError, read_quantity
 
     try:
         return read_quantity(text, dimension)
-    except BadQuantity as bad:
+    except QuantityError as bad:
         raise UserError(f"{option}: {bad.message}") from None

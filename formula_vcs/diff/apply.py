@@ -7,11 +7,11 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import Any
 
-from formula_vcs.diff.change import GONE, RECIPE, Brought, Change, Drop, Edit, Move, Place, Put, Whole
+from formula_vcs.diff.change import GONE, RECIPE, Brought, Change, Drop, Edit, Move, PlaceStep, Put, Whole
 from formula_vcs.model.amount import Addition
 from formula_vcs.model.equipment import Equipment
 from formula_vcs.model.facts import Facts, Path
-from formula_vcs.model.formula import Formula, close
+from formula_vcs.model.formula import Formula, resolve
 from formula_vcs.model.ingredient import Ingredient
 from formula_vcs.model.recipe import STEP_ORDER
 from formula_vcs.model.workspace import Shelf, Workspace
@@ -57,7 +57,7 @@ def apply(formula: Formula, changes: Iterable[Change]) -> Formula:
         _stocked(formula.shelf.equipment, formula.equipment, equipment),
     )
     premixes[recipe.id] = recipe  # where a premix names the recipe itself, the circle is to be found again
-    return close(recipe, ingredients.get, premixes.get, workspace, shelf, equipment=equipment.get)
+    return resolve(recipe, ingredients.get, premixes.get, workspace, shelf, equipment=equipment.get)
 
 
 def _stocked(names: frozenset[str], before: Mapping[str, Brought], after: Mapping[str, Brought]) -> frozenset[str]:
@@ -85,7 +85,7 @@ def edited(facts: Facts, edits: list[Edit]) -> Facts:
         if put.path[:1] != ("phase",):
             _put(result, put)
     dropped = {edit.step for edit in edits if isinstance(edit, Drop)}
-    _reorder(result, [edit for edit in edits if isinstance(edit, Place)], dropped)
+    _reorder(result, [edit for edit in edits if isinstance(edit, PlaceStep)], dropped)
     _leave_out_empty(result)
     return result
 
@@ -135,7 +135,7 @@ def renamed(item: Any, names: dict[str, str]) -> Any:
     return names.get(item, item)
 
 
-def _reorder(facts: dict[Path, Any], places: list[Place], dropped: set[str]) -> None:
+def _reorder(facts: dict[Path, Any], places: list[PlaceStep], dropped: set[str]) -> None:
     if not places and not dropped:
         return
     moving = {place.step for place in places}

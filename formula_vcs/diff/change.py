@@ -46,7 +46,7 @@ class Move:
 
 
 @dataclass(frozen=True, slots=True)
-class Place:
+class PlaceStep:
     """Put a step behind the nearest of the steps that come before it, ``after``, the nearest last."""
 
     owner: str
@@ -71,7 +71,7 @@ class Whole:
 
 
 Brought = Ingredient | Recipe | Equipment
-Edit = Put | Move | Place | Drop | Whole
+Edit = Put | Move | PlaceStep | Drop | Whole
 
 
 @dataclass(frozen=True, slots=True)

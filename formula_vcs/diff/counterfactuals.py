@@ -13,7 +13,7 @@ from typing import Final
 
 from formula_vcs.diff.apply import apply
 from formula_vcs.diff.change import Change
-from formula_vcs.figures.breakdown import Sums, sums_of
+from formula_vcs.figures.breakdown import Breakdown, breakdown_of
 from formula_vcs.model.finding import SEVERITIES, Finding
 from formula_vcs.model.formula import Formula
 from formula_vcs.rules.judge import judge, judge_ingredient
@@ -33,7 +33,7 @@ class TooMuchError(Exception):
     """There are too many changes, or too much in the recipe, to try on."""
 
 
-class Trials:
+class Counterfactuals:
     """The formulas between an old one and a new one; ``changes`` are those that can be made, derived ones left out."""
 
     def __init__(self, old: Formula, changes: Sequence[Change], new: Formula | None = None) -> None:
@@ -58,9 +58,9 @@ class Trials:
             self._formulas[chosen] = apply(self._old, [self.changes[i] for i in sorted(chosen)])
         return self._formulas[chosen]
 
-    def sums(self, chosen: Chosen) -> Sums:
+    def sums(self, chosen: Chosen) -> Breakdown:
         """Give the sums of that formula."""
-        return sums_of(self.formula(chosen))
+        return breakdown_of(self.formula(chosen))
 
     def raises(self, chosen: Chosen, finding: Finding, day: datetime.date) -> bool:
         """Say whether that formula has a finding, as bad as it is or worse.

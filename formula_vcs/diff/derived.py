@@ -7,7 +7,7 @@ import datetime
 from formula_vcs.diff.change import Change
 from formula_vcs.diff.change_words import ARROW, shift
 from formula_vcs.diff.exposures import exposures, reorder
-from formula_vcs.figures.breakdown import Sums, sums_of
+from formula_vcs.figures.breakdown import Breakdown, breakdown_of
 from formula_vcs.figures.free_acid import free_acids
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.recipe import STEP_ORDER
@@ -16,11 +16,11 @@ from formula_vcs.words.numbers import exact_text
 
 def derived(old: Formula, new: Formula) -> tuple[Change, ...]:
     """Give the shift of the balance, the changed exposure of charges, and free acid where the pH of the spec moved."""
-    before, after = sums_of(old), sums_of(new)
+    before, after = breakdown_of(old), breakdown_of(new)
     return (*_balance(before, after), *exposures(before, after), *_reorder(before, after), *_free_acids(before, after))
 
 
-def _balance(before: Sums, after: Sums) -> list[Change]:
+def _balance(before: Breakdown, after: Breakdown) -> list[Change]:
     changes: list[Change] = []
     old, new = before.composition, after.composition
     for charge in old.balances:
@@ -33,7 +33,7 @@ def _balance(before: Sums, after: Sums) -> list[Change]:
     return changes
 
 
-def _reorder(before: Sums, after: Sums) -> list[Change]:
+def _reorder(before: Breakdown, after: Breakdown) -> list[Change]:
     """Judge the process of both sides only where steps changed places."""
     orders = [sums.formula.recipe.facts.get(STEP_ORDER, ()) for sums in (before, after)]
     if orders[0] == orders[1] or not set(orders[0]) & set(orders[1]):
@@ -42,7 +42,7 @@ def _reorder(before: Sums, after: Sums) -> list[Change]:
     return reorder(before, after, breaks=bool(broken[1] - broken[0]))
 
 
-def _broken(sums: Sums) -> set[str]:
+def _broken(sums: Breakdown) -> set[str]:
     """Name what the process of a recipe breaks.  No rule about a process asks for the day."""
     from formula_vcs.rules.judge import judge
     from formula_vcs.rules.registry import OF_PROCESS
@@ -51,7 +51,7 @@ def _broken(sums: Sums) -> set[str]:
     return {finding.fingerprint for finding in found if finding.severity != "note"}
 
 
-def _free_acids(before: Sums, after: Sums) -> list[Change]:
+def _free_acids(before: Breakdown, after: Breakdown) -> list[Change]:
     """Say how the free acid of each preservative moved with the pH of the spec."""
     old, new = (sums.formula.recipe.spec.get("pH") for sums in (before, after))
     if old is None or new is None or old == new:

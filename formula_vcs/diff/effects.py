@@ -16,13 +16,13 @@ from typing import TYPE_CHECKING, Final
 from formula_vcs.diff.change import RECIPE, Change
 from formula_vcs.diff.relevance import bears_on_figure
 from formula_vcs.diff.shapley import MOST_EXACT, UNTRIED, attribute
-from formula_vcs.figures.breakdown import sums_of
+from formula_vcs.figures.breakdown import breakdown_of
 from formula_vcs.figures.figure import Figure, Terms
 from formula_vcs.figures.figure_table import BILINEAR, FIGURES, figures
 from formula_vcs.model.formula import Formula
 
 if TYPE_CHECKING:
-    from formula_vcs.diff.counterfactuals import Trials
+    from formula_vcs.diff.counterfactuals import Counterfactuals
 
 MOST_SHARED: Final = 500  # two formulas a change are worked out: of thousands nobody waits for the shares
 MOST_WORK: Final = 100_000  # changes times facts of the recipe: likewise of a hundred in a recipe of thousands of lines
@@ -66,11 +66,11 @@ def effects(
     terms: Terms,
     names: Iterable[str] = FIGURES,
     *,
-    trials: Trials | None = None,
+    trials: Counterfactuals | None = None,
 ) -> list[Effect]:
     """Give the figures that differ, each with the shares of the changes; ``trials`` keeps what others tried."""
     names = tuple(names)
-    before, after = figures(sums_of(old), terms, names), figures(sums_of(new), terms, names)
+    before, after = figures(breakdown_of(old), terms, names), figures(breakdown_of(new), terms, names)
     moved = [name for name in names if _differs(before[name], after[name])]
     if not moved:
         return []
@@ -78,10 +78,10 @@ def effects(
     if len(real) > MOST_SHARED or len(real) * max(len(old.recipe.facts), len(new.recipe.facts)) > MOST_WORK:
         return [Effect(name, before[name], after[name], evened=UNTRIED) for name in moved]
     from formula_vcs.diff.counterfactuals import (
-        Trials,  # it judges, and who only shares out has no use for all the rules
+        Counterfactuals,  # it judges, and who only shares out has no use for all the rules
     )
 
-    tried = trials if trials is not None and trials.changes == real else Trials(old, real, new)
+    tried = trials if trials is not None and trials.changes == real else Counterfactuals(old, real, new)
     size = max(len(side.recipe.charges) + len(side.ingredients) for side in (old, new))
     most = min(MOST_EXACT, max(1, (_MOST_TRIED // max(size, 1)).bit_length() - 1))
     linear = BILINEAR if _quantities_are_linear(old, new, real) else frozenset()
@@ -140,7 +140,7 @@ class _Worth:
     """One figure with some of the changes made that it may hang on, each set worked out once."""
 
     def __init__(
-        self, name: str, trials: Trials, terms: Terms, counting: Sequence[int], ends: tuple[Figure, Figure]
+        self, name: str, trials: Counterfactuals, terms: Terms, counting: Sequence[int], ends: tuple[Figure, Figure]
     ) -> None:
         self.name = name
         self.ends = ends

@@ -7,7 +7,7 @@ from typing import Final, NamedTuple
 
 from formula_vcs.diff.change import Change
 from formula_vcs.diff.change_words import from_to
-from formula_vcs.figures.breakdown import Sums
+from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.model.facts import spelled
 from formula_vcs.model.quantity import Range
 from formula_vcs.model.recipe import STEP_ORDER, STEP_VALUES, Charge
@@ -27,7 +27,7 @@ class Worst(NamedTuple):
     steps: tuple[Exposure, ...]
 
 
-def exposures(before: Sums, after: Sums) -> list[Change]:
+def exposures(before: Breakdown, after: Breakdown) -> list[Change]:
     """Say what charges with shear limits live through now, and of steps that concern none of them how they shear.
 
     A charge at the same place is the same charge.
@@ -54,7 +54,7 @@ def exposures(before: Sums, after: Sums) -> list[Change]:
     return [*changes, *own, *_premix_steps(before, after)]
 
 
-def _steps(before: Sums, after: Sums, premix: str = "") -> Iterator[tuple[str, Change]]:
+def _steps(before: Breakdown, after: Breakdown, premix: str = "") -> Iterator[tuple[str, Change]]:
     """Say which steps shear otherwise than they did, whether or not a charge asks for something."""
     old = {step.id: step for step in before.formula.recipe.steps}
     whose, at = (f"premix '{premix}', ", ("premix", premix)) if premix else ("", ())
@@ -71,22 +71,22 @@ def _steps(before: Sums, after: Sums, premix: str = "") -> Iterator[tuple[str, C
             yield step.id, Change("exposure", spelled((*at, "step", step.id)), was or None, now or None, words)
 
 
-def _premix_steps(before: Sums, after: Sums) -> Iterator[Change]:
+def _premix_steps(before: Breakdown, after: Breakdown) -> Iterator[Change]:
     """Say the same of the steps that make the premixes of both versions."""
     for name, premix in after.formula.premixes.items():
         past = before.formula.premixes.get(name)
         if past is not None and (past.facts != premix.facts or before.formula.equipment != after.formula.equipment):
-            old, new = Sums(before.formula.of_premix(past)), Sums(after.formula.of_premix(premix))
+            old, new = Breakdown(before.formula.of_premix(past)), Breakdown(after.formula.of_premix(premix))
             yield from (change for _, change in _steps(old, new, name))
 
 
-def _cares(sums: Sums, charge: Charge) -> bool:
+def _cares(sums: Breakdown, charge: Charge) -> bool:
     """Say whether a charge's material states limits of shear."""
     material = sums.formula.ingredients.get(charge.ingredient)
     return material is not None and any(material.handling(name) for name in _CARED)
 
 
-def _of(before: Sums, after: Sums, partner: Charge | None, charge: Charge) -> list[Change]:
+def _of(before: Breakdown, after: Breakdown, partner: Charge | None, charge: Charge) -> list[Change]:
     was = None if partner is None else _history(before, partner.key)
     now = _history(after, charge.key)
     if was == now:
@@ -98,7 +98,7 @@ def _of(before: Sums, after: Sums, partner: Charge | None, charge: Charge) -> li
     return [Change("exposure", spelled((partner or charge).path), was, now, words, told_with=difference)]
 
 
-def _difference(before: Sums, after: Sums, old: str, new: str) -> str:
+def _difference(before: Breakdown, after: Breakdown, old: str, new: str) -> str:
     """Say what a charge sees otherwise, without saying which: ``low shear 10 min longer in 'salt'``."""
     was, now = worst(before, old), worst(after, new)
     if was is None or now is None or was.mode != now.mode:
@@ -115,7 +115,7 @@ def _difference(before: Sums, after: Sums, old: str, new: str) -> str:
     return ", ".join(parts)
 
 
-def _otherwise(old: tuple[Sums, Exposure], new: tuple[Sums, Exposure], mode: str) -> str:
+def _otherwise(old: tuple[Breakdown, Exposure], new: tuple[Breakdown, Exposure], mode: str) -> str:
     """Say how the same step shears otherwise: longer or shorter, or with what numbers."""
     was, now = (sums.numbers(exposure.step) for sums, exposure in (old, new))
     longer = _longer(old[1], new[1])
@@ -137,14 +137,14 @@ def _longer(old: Exposure, new: Exposure) -> str:
     return f"{abs(by):f} {now.low.unit} {'longer' if by > 0 else 'shorter'}" if by else ""
 
 
-class Told(NamedTuple):
+class ExposureTold(NamedTuple):
     """What follows, said once: the words, and the ids of the changes that they stand for."""
 
     text: str
     changes: tuple[str, ...]
 
 
-def told_once(changes: Iterable[Change]) -> list[Told]:
+def told_once(changes: Iterable[Change]) -> list[ExposureTold]:
     """Say derived changes, those of several charges that see the same otherwise in one line.
 
     "6 charges see low shear 10 min longer in 'salt'"; up to three are named.
@@ -152,7 +152,7 @@ def told_once(changes: Iterable[Change]) -> list[Told]:
     groups: dict[str, list[Change]] = {}
     for change in changes:
         groups.setdefault(change.told_with or change.id, []).append(change)
-    return [Told(_told(group), tuple(change.id for change in group)) for group in groups.values()]
+    return [ExposureTold(_told(group), tuple(change.id for change in group)) for group in groups.values()]
 
 
 def _told(group: Sequence[Change]) -> str:
@@ -166,7 +166,7 @@ def _told(group: Sequence[Change]) -> str:
 _MOST_TOLD: Final = 2  # charges that are named
 
 
-def worst(sums: Sums, key: str) -> Worst | None:
+def worst(sums: Breakdown, key: str) -> Worst | None:
     """Give the roughest shear that a charge sees, by the modes that its steps state or by their numbers."""
     seen = [(exposure, _mode(sums, exposure)) for exposure in sums.walk.exposures.get(key, ())]
     known = [(exposure, name) for exposure, name in seen if name not in ("none", UNKNOWN)]
@@ -176,7 +176,7 @@ def worst(sums: Sums, key: str) -> Worst | None:
     return Worst(top, tuple(exposure for exposure, name in known if name == top))
 
 
-def _mode(sums: Sums, exposure: Exposure) -> str:
+def _mode(sums: Breakdown, exposure: Exposure) -> str:
     """Give the mode that a step states, or a rougher one that even its lowest speed comes to."""
     stated = exposure.step.shear
     if exposure.step.mixer is None:
@@ -188,7 +188,7 @@ def _mode(sums: Sums, exposure: Exposure) -> str:
     return stated if least == UNKNOWN else max(stated, least, key=CLASSES.index)
 
 
-def _history(sums: Sums, key: str) -> str:
+def _history(sums: Breakdown, key: str) -> str:
     """Say the roughest shear with its time, its numbers and its step: ``8 min at high shear (tip speed ...)``."""
     top = worst(sums, key)
     if top is None:
@@ -196,7 +196,7 @@ def _history(sums: Sums, key: str) -> str:
     return " and ".join(_said(sums, top.mode, exposure) for exposure in top.steps)
 
 
-def _said(sums: Sums, name: str, exposure: Exposure) -> str:
+def _said(sums: Breakdown, name: str, exposure: Exposure) -> str:
     step = exposure.step
     time = step.span("time")
     numbers = said(sums.numbers(step))
@@ -207,7 +207,7 @@ def _said(sums: Sums, name: str, exposure: Exposure) -> str:
     return f"{f'{time} at ' if time is not None else ''}{how} in step '{step.id}'"
 
 
-def _shortly(sums: Sums, key: str, now: str) -> str:
+def _shortly(sums: Breakdown, key: str, now: str) -> str:
     """Say what was: shortly where the class was a gentler one, else in full."""
     top = worst(sums, key)
     if top is None:
@@ -217,7 +217,7 @@ def _shortly(sums: Sums, key: str, now: str) -> str:
     return f"{top.mode} shear only"
 
 
-def reorder(before: Sums, after: Sums, *, breaks: bool) -> list[Change]:
+def reorder(before: Breakdown, after: Breakdown, *, breaks: bool) -> list[Change]:
     """Say of steps that only changed places what that does to the charges: nothing, or whom it concerns.
 
     ``breaks`` says that the new order breaks a rule of the process that the old one kept.
@@ -243,7 +243,7 @@ def reorder(before: Sums, after: Sums, *, breaks: bool) -> list[Change]:
     return [Change("exposure", "step-order", None, words, words)]
 
 
-def _seen(sums: Sums, key: str) -> list[tuple[str, ...]]:
+def _seen(sums: Breakdown, key: str) -> list[tuple[str, ...]]:
     """Give what a charge lives through, step by step, as far as it is shear, warmth or time."""
     return [
         (exposure.step.id, *(_text(exposure.step.facts.get(name)) for name in STEP_VALUES))

@@ -6,7 +6,7 @@ import datetime
 from collections.abc import Callable, Sequence
 
 from formula_vcs.diff.change import Change
-from formula_vcs.diff.counterfactuals import Chosen, TooMuchError, Trials, all_findings, smallest
+from formula_vcs.diff.counterfactuals import Chosen, Counterfactuals, TooMuchError, all_findings, smallest
 from formula_vcs.model.finding import Finding
 from formula_vcs.model.formula import Formula
 
@@ -14,7 +14,7 @@ __all__ = ["all_findings", "causes", "cures", "raises"]
 
 
 def causes(
-    old: Formula, changes: Sequence[Change], finding: Finding, day: datetime.date, trials: Trials | None = None
+    old: Formula, changes: Sequence[Change], finding: Finding, day: datetime.date, trials: Counterfactuals | None = None
 ) -> tuple[str, ...]:
     """Give a smallest set of changes that together bring a new finding: without any one of them it goes.
 
@@ -22,11 +22,11 @@ def causes(
 
     :raises TooMuchError: all the work that may be done on one recipe is done.
     """
-    tried = trials or Trials(old, changes)
+    tried = trials or Counterfactuals(old, changes)
     return _found(tried, lambda chosen: tried.raises(chosen, finding, day))
 
 
-def cures(trials: Trials, finding: Finding, day: datetime.date) -> tuple[str, ...]:
+def cures(trials: Counterfactuals, finding: Finding, day: datetime.date) -> tuple[str, ...]:
     """Give a smallest set of changes that together cure a finding of the old version: without any one it is back.
 
     :raises TooMuchError: all the work that may be done on one recipe is done.
@@ -34,7 +34,7 @@ def cures(trials: Trials, finding: Finding, day: datetime.date) -> tuple[str, ..
     return _found(trials, lambda chosen: not trials.raises(chosen, finding, day))
 
 
-def _found(trials: Trials, holds: Callable[[Chosen], bool]) -> tuple[str, ...]:
+def _found(trials: Counterfactuals, holds: Callable[[Chosen], bool]) -> tuple[str, ...]:
     if trials.exhausted:
         raise TooMuchError
     chosen = smallest(len(trials.changes), holds)
@@ -43,4 +43,4 @@ def _found(trials: Trials, holds: Callable[[Chosen], bool]) -> tuple[str, ...]:
 
 def raises(formula: Formula, finding: Finding, day: datetime.date) -> bool:
     """Say whether a formula has a finding, as bad as it is or worse."""
-    return Trials(formula, ()).raises(frozenset(), finding, day)
+    return Counterfactuals(formula, ()).raises(frozenset(), finding, day)

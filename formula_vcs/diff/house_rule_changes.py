@@ -8,7 +8,7 @@ from typing import Final
 from formula_vcs.chemistry.house_pairs import house_pairs
 from formula_vcs.chemistry.pair_rows import shipped
 from formula_vcs.diff.change import Change
-from formula_vcs.figures.breakdown import sums_of
+from formula_vcs.figures.breakdown import breakdown_of
 from formula_vcs.figures.substance_parts import parts_of
 from formula_vcs.law.compliance import Compliance
 from formula_vcs.model.formula import Formula
@@ -32,7 +32,7 @@ def _rows(formula: Formula) -> set[str]:
     """Give the places of the house rows that are about this recipe."""
     if formula.recipe.is_premix:
         return set()
-    found = Compliance(formula, sums_of(formula))
+    found = Compliance(formula, breakdown_of(formula))
     hits = {f"{RULE}{hit.row.pack}/rule/{hit.row.id}/" for hit in found.hits if hit.row.file}
     return hits | set(_pairs(formula))
 
@@ -42,7 +42,7 @@ def _pairs(formula: Formula) -> Iterator[str]:
     own = house_pairs(formula.workspace)
     if not own:
         return
-    tags = parts_of(sums_of(formula)).tags
+    tags = parts_of(breakdown_of(formula)).tags
     known = {pair.id: pair for pair in (*own, *shipped()) if not pair.off}
     for row in own:
         pair = known.get(row.id, row)

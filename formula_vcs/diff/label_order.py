@@ -13,12 +13,12 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
-from formula_vcs.diff.counterfactuals import Chosen, TooMuchError, Trials, smallest
+from formula_vcs.diff.counterfactuals import Chosen, Counterfactuals, TooMuchError, smallest
 from formula_vcs.diff.effects import MOST_SHARED, Share
 from formula_vcs.diff.list_order import moved
 from formula_vcs.diff.relevance import bears_on_label
 from formula_vcs.diff.shapley import MOST_EXACT, attribute
-from formula_vcs.figures.breakdown import sums_of
+from formula_vcs.figures.breakdown import breakdown_of
 from formula_vcs.figures.ingredient_list import LabelLine
 from formula_vcs.law.compliance import markets
 from formula_vcs.law.labelling import ingredient_list
@@ -67,10 +67,10 @@ def lists_of_new_markets(
         return ()
     before, after = markets(old), markets(new)
     came = [market for market in after if market in MARKETS and market not in before]
-    return tuple((market, ingredient_list(new, sums_of(new), day, market)) for market in came)
+    return tuple((market, ingredient_list(new, breakdown_of(new), day, market)) for market in came)
 
 
-def label_moves(old: Formula, new: Formula, trials: Trials, day: datetime.date) -> tuple[LabelMove, ...]:
+def label_moves(old: Formula, new: Formula, trials: Counterfactuals, day: datetime.date) -> tuple[LabelMove, ...]:
     """Give the names that came, went or passed others, in the order of the new list; what went comes last."""
     if old.recipe.is_premix or new.recipe.is_premix or len(trials.changes) > MOST_SHARED:
         return ()
@@ -102,7 +102,7 @@ def _passed(before: dict[str, tuple[int, LabelLine]], after: dict[str, tuple[int
 class _Lists:
     """The ingredient lists with some of the changes made."""
 
-    def __init__(self, trials: Trials, market: str, day: datetime.date) -> None:
+    def __init__(self, trials: Counterfactuals, market: str, day: datetime.date) -> None:
         self.trials = trials
         self.market = market
         self.day = day

@@ -6,7 +6,7 @@ import re
 from typing import Any, Final
 
 from formula_vcs.diff.apply import renamed
-from formula_vcs.diff.change import GONE, Change, Drop, Edit, Move, Place, Put
+from formula_vcs.diff.change import GONE, Change, Drop, Edit, Move, PlaceStep, Put
 from formula_vcs.diff.change_words import ARROW, amount_change, from_to, number, plain
 from formula_vcs.diff.free_data import describe
 from formula_vcs.diff.list_order import moved
@@ -159,7 +159,7 @@ class RecipeDiff:
         changes = [self._step_went(name) for name in before if name not in after]
         changes += [self._step_came(name, after) for name in after if name not in before]
         for name in moved(before, after):
-            edits = (Place(self.owner, name, tuple(after[: after.index(name)])),)
+            edits = (PlaceStep(self.owner, name, tuple(after[: after.index(name)])),)
             was, now = (_position(order, name) for order in (before, after))
             changes.append(Change("step-moved", f"step/{name}", was, now, f"step '{name}': {was} {ARROW} {now}", edits))
         for name in after:
@@ -180,7 +180,7 @@ class RecipeDiff:
     def _step_came(self, name: str, order: list[str]) -> Change:
         facts = self._step_facts(self.new, name)
         edits: list[Edit] = [Put(self.owner, path, value) for path, value in facts.items()]
-        edits.append(Place(self.owner, name, tuple(order[: order.index(name)])))
+        edits.append(PlaceStep(self.owner, name, tuple(order[: order.index(name)])))
         shear = facts.get(("step", name, "shear"))
         words = f"step '{name}': added, {_position(order, name)}" + (f", {shear} shear" if shear else "")
         return Change("step-added", f"step/{name}", None, name, words, tuple(edits))

@@ -8,7 +8,7 @@ from typing import Final
 
 from formula_vcs.errors import UserError
 from formula_vcs.git import repository
-from formula_vcs.git.blobs import BlobReader, TooBig
+from formula_vcs.git.blobs import BlobReader, Oversized
 from formula_vcs.git.commit_log import NOTHING, Commit, Touch, commits
 from formula_vcs.model.facts import Facts
 from formula_vcs.rules.rule import Edit
@@ -92,7 +92,7 @@ class RecordEdits:
             found = self._blobs.read(oid, syntax.LIMIT)
         except UserError:  # a partial clone that does not hold it
             return b""
-        return b"" if isinstance(found, TooBig) else found
+        return b"" if isinstance(found, Oversized) else found
 
     def _read(self, oid: str) -> Facts:
         if oid not in self._facts:

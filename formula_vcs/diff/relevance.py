@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection
 from typing import Final
 
-from formula_vcs.diff.change import Change, Drop, Edit, Place, Put
+from formula_vcs.diff.change import Change, Drop, Edit, PlaceStep, Put
 
 # what neither reads of a recipe, a premix and the workspace, by the first name of a fact's path
 _UNREAD: Final = frozenset({"title", "step", "accept", "claims", "markets", "tolerance"})
@@ -32,7 +32,7 @@ def bears_on_label(change: Change) -> bool:
 
 def _is_read(edit: Edit, unread: Collection[str], of_ingredient: Collection[str]) -> bool:
     kind = edit.owner.partition(":")[0]
-    if kind == "equipment" or isinstance(edit, Place | Drop):
+    if kind == "equipment" or isinstance(edit, PlaceStep | Drop):
         return False
     if not isinstance(edit, Put):
         return True

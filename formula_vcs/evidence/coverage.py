@@ -11,7 +11,7 @@ from formula_vcs.evidence.drift.drift import Conditions, Drift
 from formula_vcs.evidence.drift.measure import measure
 from formula_vcs.law.duty_table import lines
 from formula_vcs.model.days import after
-from formula_vcs.model.duty_rule import Line
+from formula_vcs.model.duty_rule import DutyRule
 from formula_vcs.model.evidence import Proof, proofs
 from formula_vcs.model.formula import Formula
 from formula_vcs.rules.records.evidence_pin import too_early
@@ -30,11 +30,11 @@ SOON: Final = 90  # days
 
 
 @dataclass(frozen=True, slots=True)
-class Crossing:
+class DriftBeyond:
     """A drift beyond the line of a row."""
 
     drift: Drift
-    line: Line
+    line: DutyRule
 
     @property
     def text(self) -> str:
@@ -52,7 +52,7 @@ class Coverage:
 
     proof: Proof
     state: str
-    crossings: tuple[Crossing, ...] = ()
+    crossings: tuple[DriftBeyond, ...] = ()
     why: str = ""
     commit: str = ""
 
@@ -81,20 +81,20 @@ def conditions(proof: Proof, day: datetime.date) -> Conditions:
     return Conditions(day, proof.size, proof.pack, proof.market)
 
 
-def outdated(proof: Proof, drifts: Iterable[Drift]) -> tuple[str, tuple[Crossing, ...]]:
+def outdated(proof: Proof, drifts: Iterable[Drift]) -> tuple[str, tuple[DriftBeyond, ...]]:
     """Say what the table of duties makes of some drifts for a kind of evidence: the state, and what brings it."""
-    found: dict[str, list[Crossing]] = {REPEAT: [], DECIDE: []}
+    found: dict[str, list[DriftBeyond]] = {REPEAT: [], DECIDE: []}
     for drift in drifts:
         verdict = crossed(drift, proof.kind)
         if verdict is not None:
-            found[verdict[0]].append(Crossing(drift, verdict[1]))
+            found[verdict[0]].append(DriftBeyond(drift, verdict[1]))
     state = next((state for state in (REPEAT, DECIDE) if found[state]), COVERS)
     return state, tuple(found.get(state, ()))
 
 
-def crossed(drift: Drift, kind: str) -> tuple[str, Line] | None:
+def crossed(drift: Drift, kind: str) -> tuple[str, DutyRule] | None:
     """Give the strictest row that a drift comes under for a kind of evidence, and what it asks for."""
-    best: tuple[str, Line] | None = None
+    best: tuple[str, DutyRule] | None = None
     for line in lines().get(drift.when, ()):
         if drift.size <= line.above or (line.of and drift.functions.isdisjoint(line.of)):
             continue

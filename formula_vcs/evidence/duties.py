@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from formula_vcs.diff.change import Change
-from formula_vcs.diff.counterfactuals import Trials, smallest
+from formula_vcs.diff.counterfactuals import Counterfactuals, smallest
 from formula_vcs.evidence.coverage import (
     DECIDE,
     EXPIRED,
@@ -17,7 +17,7 @@ from formula_vcs.evidence.coverage import (
     STATES,
     UNKNOWN,
     Coverage,
-    Crossing,
+    DriftBeyond,
     Evidence,
     best,
     conditions,
@@ -89,7 +89,7 @@ class Reviewed:
         self.old = old
         self.new = new
         self.day = day
-        self.trials = Trials(old or new, [change for change in changes if change.edits] if old else [], new)
+        self.trials = Counterfactuals(old or new, [change for change in changes if change.edits] if old else [], new)
 
 
 def follow(evidence: Evidence, reviewed: Reviewed) -> Following:
@@ -148,11 +148,11 @@ def _on_record(evidence: Evidence, proof: Proof) -> Duty:
     )
 
 
-def _telling(crossings: Sequence[Crossing]) -> list[Crossing]:
+def _telling(crossings: Sequence[DriftBeyond]) -> list[DriftBeyond]:
     """Put first what says most: the farthest of a class, one of each material and step, no sum beside its parts."""
     classes = list(dict.fromkeys(crossing.drift.when for crossing in crossings))
     far = sorted(crossings, key=lambda one: (classes.index(one.drift.when), -one.drift.size))
-    places: dict[str, Crossing] = {}
+    places: dict[str, DriftBeyond] = {}
     for crossing in far:
         if crossing.drift.when != SUM or "amount" not in classes:
             places.setdefault(crossing.drift.about.split("/")[0], crossing)
@@ -199,7 +199,7 @@ def _key(drift: Drift) -> tuple[str, str]:
     return drift.when, drift.about
 
 
-def _adds(crossing: Crossing, left: dict[tuple[str, str], Drift]) -> bool:
+def _adds(crossing: DriftBeyond, left: dict[tuple[str, str], Drift]) -> bool:
     """Say whether a drift is less, or another, where a change is left out."""
     other = left.get(_key(crossing.drift))
     if other is None or other.size < crossing.drift.size:

@@ -14,7 +14,7 @@ from formula_vcs.rules.horizon import turning_days
 from formula_vcs.workspace.snapshot import WORKSPACE_FILE, Snapshot
 
 
-class Held:
+class JudgedVersion:
     """A formula, its content hash, and what blocks it on which day."""
 
     def __init__(self, formula: Formula, snapshot: Snapshot | None = None) -> None:

@@ -12,7 +12,7 @@ from typing import Final, Self
 
 from formula_vcs.diff.record_edits import RecordEdits
 from formula_vcs.errors import UserError
-from formula_vcs.evidence.pinned_cache import Held
+from formula_vcs.evidence.pinned_cache import JudgedVersion
 from formula_vcs.evidence.verdicts import Verdicts
 from formula_vcs.git import repository
 from formula_vcs.model.facts import Facts
@@ -36,12 +36,12 @@ class Pinned:
     commit: str
     formula: Formula | None = None
     snapshot: Snapshot | None = None
-    shared: Held | None = field(default=None, repr=False, compare=False)
+    shared: JudgedVersion | None = field(default=None, repr=False, compare=False)
     day: datetime.date | None = None
 
     @cached_property
-    def _held(self) -> Held | None:
-        return self.shared or (None if self.formula is None else Held(self.formula))
+    def _held(self) -> JudgedVersion | None:
+        return self.shared or (None if self.formula is None else JudgedVersion(self.formula))
 
     @property
     def hash(self) -> str:
@@ -78,7 +78,7 @@ class PinnedVersions:
         self._commits: dict[str, tuple[str, str, Snapshot | None]] = {}
         self._found: dict[tuple[str, str], Pinned] = {}
         self._oids: dict[str, str] = {}
-        self._versions: dict[str, list[Held]] = {}
+        self._versions: dict[str, list[JudgedVersion]] = {}
         self._held: dict[str, bool | None] = {}
         self._others: dict[str, list[Snapshot]] = {}
 
@@ -93,7 +93,7 @@ class PinnedVersions:
 
     def know(self, formula: Formula, snapshot: Snapshot) -> None:
         """Take a formula as it was read elsewhere: a commit that holds the same files need not be read for it."""
-        self._versions.setdefault(formula.recipe.id, []).append(Held(formula, snapshot))
+        self._versions.setdefault(formula.recipe.id, []).append(JudgedVersion(formula, snapshot))
 
     def at(self, commit: str, recipe: str) -> Pinned:
         """Give the version of a recipe at a commit id, in full or short."""
@@ -191,7 +191,7 @@ class PinnedVersions:
             found = snapshot.recipe(recipe)
             if found is None:
                 return Pinned("unreadable", oid, snapshot=snapshot)
-            held = Held(snapshot.formula(found), snapshot)
+            held = JudgedVersion(snapshot.formula(found), snapshot)
             known.append(held)
         return Pinned("found", oid, held.formula, snapshot, held, self._day(oid))
 

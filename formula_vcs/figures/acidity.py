@@ -16,7 +16,7 @@ from formula_vcs.chemistry.charges import salt_of
 from formula_vcs.chemistry.equilibrium import Solution, Weak
 from formula_vcs.chemistry.substances import Kind
 from formula_vcs.chemistry.tables import load
-from formula_vcs.figures.breakdown import Sums
+from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.model.ingredient import Ingredient, inci_key
 from formula_vcs.model.quantity import Quantity, Range
 
@@ -79,12 +79,12 @@ class Tally:
         return Solution(weak, (self.base + base + more * self.amine_base) * per_kg, self.ions * per_kg)
 
 
-def tally(sums: Sums) -> Tally:
+def tally(sums: Breakdown) -> Tally:
     """Take a product apart, each material and each substance in it; worked out once a formula."""
     return sums.cached("acidity", lambda: _tally(sums))
 
 
-def _tally(sums: Sums) -> Tally:
+def _tally(sums: Breakdown) -> Tally:
     found = Tally()
     for name, share in sums.leaves.items():
         material = sums.formula.ingredients.get(name)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 from typing import Final
 
-from formula_vcs.figures.breakdown import Sums
+from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.figure import Figure, Terms, unsettled
 from formula_vcs.model.ingredient import Ingredient, inci_key, is_water
 from formula_vcs.words.numbers import shown
@@ -25,7 +25,7 @@ FLUORIDE: Final[dict[str, Fraction]] = {
 }
 
 
-def fluoride_ppm(sums: Sums, _: Terms) -> Figure:
+def fluoride_ppm(sums: Breakdown, _: Terms) -> Figure:
     """Give the total fluoride in ppm (mg/kg), by stoichiometry; the certificate of the raw material goes before it."""
     missing = unsettled(sums) + [f"{name}: no composition" for name in sums.unnamed]
     value = Fraction(0)
@@ -38,7 +38,7 @@ def fluoride_ppm(sums: Sums, _: Terms) -> Figure:
     return Figure("fluoride_ppm", None if missing else value, "ppm", tuple(missing), tuple(basis))
 
 
-def active_ppm(sums: Sums, _: Terms) -> Figure:
+def active_ppm(sums: Breakdown, _: Terms) -> Figure:
     """Give what is there as an active (by a function that names one), in ppm, the water of solutions left out."""
     missing = unsettled(sums)
     value = Fraction(0)
@@ -56,7 +56,7 @@ def active_ppm(sums: Sums, _: Terms) -> Figure:
     return Figure("active_ppm", None if missing else value, "ppm", tuple(missing), tuple(basis))
 
 
-def active_matter(sums: Sums, _: Terms) -> Figure:
+def active_matter(sums: Breakdown, _: Terms) -> Figure:
     """Give the active surfactant in %: what an ingredient states, else what in it is neither water nor salt."""
     missing = unsettled(sums)
     value = Fraction(0)

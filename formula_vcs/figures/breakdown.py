@@ -12,7 +12,7 @@ from formula_vcs.model.derived import Derived
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.ingredient import Ingredient, inci_key
 from formula_vcs.model.recipe import Step
-from formula_vcs.process.simulate import Walk, walk
+from formula_vcs.process.simulate import ProcessRun, run_process
 from formula_vcs.process.step_numbers import Numbers, numbers
 from formula_vcs.words.numbers import dot
 
@@ -20,12 +20,12 @@ ONE: Final = Fraction(1)
 T = TypeVar("T")
 
 
-def sums_of(formula: Formula) -> Sums:
+def breakdown_of(formula: Formula) -> Breakdown:
     """Give the sums of a formula, the same for everybody who asks."""
-    return formula.derived.cached("sums", lambda: Sums(formula))
+    return formula.derived.cached("sums", lambda: Breakdown(formula))
 
 
-class Sums:
+class Breakdown:
     """The sums of one formula, each worked out when first asked for."""
 
     def __init__(self, formula: Formula) -> None:
@@ -41,9 +41,9 @@ class Sums:
         return compose(self.formula.recipe, self.formula.ingredients.get)
 
     @cached_property
-    def walk(self) -> Walk:
+    def walk(self) -> ProcessRun:
         """Give the process as the factory would walk it."""
-        return walk(self.formula.recipe)
+        return run_process(self.formula.recipe)
 
     def numbers(self, step: Step) -> Numbers:
         """Give the tip speed, the shear rates and the class of shear of a step."""

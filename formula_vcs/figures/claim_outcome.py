@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Literal
 
-from formula_vcs.figures.interval import Between
+from formula_vcs.figures.interval import Interval
 
 Verdict = Literal["holds", "fails", "needs information"]
 
@@ -16,13 +16,13 @@ class Mark:
     """A number in % that a claim holds against a limit: at least that, or at most."""
 
     what: str
-    value: Between
+    value: Interval
     limit: Fraction
     least: bool
 
 
 @dataclass(frozen=True, slots=True)
-class Judged:
+class ClaimOutcome:
     """The verdict on one claim, and why; ``missing`` names the facts that it waits for, ``marks`` its numbers."""
 
     claim: str

@@ -16,7 +16,7 @@ ONE = Fraction(1)
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class ChargeShare:
     """One charge with its share of the recipe in % w/w."""
 
     charge: Charge
@@ -42,7 +42,7 @@ class Composition:
     volume without a density, an amount that was refused.
     """
 
-    lines: tuple[Line, ...]
+    lines: tuple[ChargeShare, ...]
     total: Fraction
     fixed: Fraction
     whole: Fraction | None
@@ -99,7 +99,7 @@ def compose(recipe: Recipe, ingredient: Callable[[str], Ingredient | None]) -> C
     for position, charge in enumerate(balances):
         shares[id(charge)] = (total - fixed) * scale if position == 0 else Fraction(0)
     return Composition(
-        lines=tuple(Line(charge, shares[id(charge)]) for charge in recipe.charges),
+        lines=tuple(ChargeShare(charge, shares[id(charge)]) for charge in recipe.charges),
         total=total,
         fixed=fixed,
         whole=whole,

@@ -11,12 +11,12 @@ from typing import Any, Final, NamedTuple
 
 from formula_vcs.chemistry import substances
 from formula_vcs.chemistry.charges import salt_of
-from formula_vcs.figures.breakdown import Sums
+from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.vessels import shares
 from formula_vcs.model.equipment import Equipment
 from formula_vcs.model.recipe import Step
 from formula_vcs.process.mixing import mean_shear, regime, reynolds
-from formula_vcs.process.simulate import Stage
+from formula_vcs.process.simulate import StepState
 from formula_vcs.toml.package_data import load
 
 _WHOLE: Final = 0.98  # of the product in the vessel, from which on it is as thick as its spec; common practice
@@ -69,7 +69,7 @@ def constant(device: Equipment, name: str) -> float | None:
     return None if by_kind is None else float(by_kind)
 
 
-def content_at(sums: Sums, stage: Stage, density: float | None, share: float) -> Fluid:
+def content_at(sums: Breakdown, stage: StepState, density: float | None, share: float) -> Fluid:
     """Say how thick a content is at a step; ``share`` of the product (0 to 1) is in it."""
     stated = longest(stage.step, "viscosity")
     if stated is not None:
@@ -119,7 +119,7 @@ def thinning(form: dict[str, Any], shear_rate: float) -> float:
     return 1.0 if shear_rate <= start else float((shear_rate / start) ** (form["n"] - 1))
 
 
-def _is_thin(sums: Sums, stage: Stage) -> bool:
+def _is_thin(sums: Breakdown, stage: StepState) -> bool:
     """Say whether a content is water and what dissolves in it without thickening it."""
     whole = syrup = 0.0
     formula = sums.formula

@@ -15,10 +15,10 @@ from fractions import Fraction
 from functools import partial
 from typing import Final
 
-from formula_vcs.figures.breakdown import Sums
+from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.extract import COMPUTED, Shares, cosmos_shares, made
 from formula_vcs.figures.figure import Figure, Terms, unsettled
-from formula_vcs.figures.interval import Between, between, known, ratio
+from formula_vcs.figures.interval import Interval, between, known, ratio
 from formula_vcs.figures.interval import total as added
 from formula_vcs.figures.reconstitution import rebuilt
 from formula_vcs.model.facts import Unread
@@ -32,28 +32,28 @@ HUNDRED: Final = Fraction(100)
 class Cosmos:
     """The shares of a material or of a product, in % of it."""
 
-    classes: dict[str, Between]
-    ppai_organic: Between
-    cpai_organic: Between
+    classes: dict[str, Interval]
+    ppai_organic: Interval
+    cpai_organic: Interval
     computed: tuple[str, ...] = ()
 
     @property
-    def organic(self) -> Between:
+    def organic(self) -> Interval:
         """Give the organic share of the whole."""
         return self.ppai_organic + self.cpai_organic
 
     @property
-    def ppai_organic_share(self) -> Between | None:
+    def ppai_organic_share(self) -> Interval | None:
         """Give the organic share of what is physically processed; None where there is none of it: 0 of 0."""
         if not self.classes["ppai"].high:
             return None
         return ratio(self.ppai_organic, self.classes["ppai"])
 
     @property
-    def natural_origin(self) -> Between:
+    def natural_origin(self) -> Interval:
         """Give what is neither non-natural nor a petrochemical moiety."""
         less = self.classes["pemo"] + self.classes["nni"]
-        return Between(HUNDRED - less.high, HUNDRED - less.low, less.missing)
+        return Interval(HUNDRED - less.high, HUNDRED - less.low, less.missing)
 
 
 def of_material(material: Ingredient, day: datetime.date | None = None) -> Cosmos:
@@ -93,7 +93,7 @@ def _refused(material: Ingredient, whole: Fraction) -> str:
     return "" if whole == HUNDRED else f"its [cosmos] classes add up to {exact_text(whole)} %, not to 100 %"
 
 
-def _closed(classes: dict[str, Between]) -> Cosmos:
+def _closed(classes: dict[str, Interval]) -> Cosmos:
     return Cosmos(classes, known(Fraction(0)), known(Fraction(0)))
 
 
@@ -104,7 +104,7 @@ def _declared(material: Ingredient, declared: dict[str, Fraction], day: datetime
     classes = {name: known(declared.get(name, Fraction(0))) for name in COSMOS_CLASSES}
     ended = _ended(material, day)
 
-    def organic(name: str) -> Between:
+    def organic(name: str) -> Interval:
         whole = declared.get(name, Fraction(0))
         part = declared.get(f"{name}_organic")
         if not whole:
@@ -133,7 +133,7 @@ def _computed(material: Ingredient, shares: Shares) -> Cosmos:
         "water": known(HUNDRED - shares.ppai - shares.cpai),
     }
 
-    def organic(part: Fraction | None, whole: Fraction) -> Between:
+    def organic(part: Fraction | None, whole: Fraction) -> Interval:
         return known(part) if part is not None else between(Fraction(0), whole, f"{material.id}: 'organic' in [made]")
 
     return Cosmos(
@@ -144,7 +144,7 @@ def _computed(material: Ingredient, shares: Shares) -> Cosmos:
     )
 
 
-def of_product(sums: Sums, day: datetime.date | None = None, *, rebuild: bool = True) -> Cosmos:
+def of_product(sums: Breakdown, day: datetime.date | None = None, *, rebuild: bool = True) -> Cosmos:
     """Give the shares of a product; ``rebuild`` counts rebuilt juice with its plant, up to the cap."""
     materials = {
         name: of_material(found, day)
@@ -152,7 +152,7 @@ def of_product(sums: Sums, day: datetime.date | None = None, *, rebuild: bool = 
         if share and (found := sums.formula.ingredients.get(name)) is not None and found.readable
     }
 
-    def total(part: Callable[[Cosmos], Between]) -> Between:
+    def total(part: Callable[[Cosmos], Interval]) -> Interval:
         return added((part(materials.get(name, _UNREAD)), share) for name, share in sums.leaves.items() if share)
 
     classes = {name: total(partial(_class, name)) for name in COSMOS_CLASSES}
@@ -165,19 +165,19 @@ def of_product(sums: Sums, day: datetime.date | None = None, *, rebuild: bool = 
             ppai_organic += ratio(plant.ppai_organic, plant.classes["ppai"]).times(share)
     left = unsettled(sums)
     if left:
-        classes = {name: Between(value.low, value.high, (*value.missing, *left)) for name, value in classes.items()}
+        classes = {name: Interval(value.low, value.high, (*value.missing, *left)) for name, value in classes.items()}
     notes = tuple(note for shares in materials.values() for note in shares.computed)
     return Cosmos(classes, ppai_organic, total(lambda shares: shares.cpai_organic), notes)
 
 
-def _class(name: str, shares: Cosmos) -> Between:
+def _class(name: str, shares: Cosmos) -> Interval:
     return shares.classes[name]
 
 
 _OPEN: Final = between(Fraction(0), HUNDRED, "an ingredient that does not exist or does not parse")
 _UNREAD: Final = Cosmos(dict.fromkeys(COSMOS_CLASSES, _OPEN), _OPEN, _OPEN)
 NO_PPAI: Final = "organic share of what is physically processed: there is none of it (0 of 0), so it does not apply"
-_PARTS: Final[dict[str, Callable[[Cosmos], Between | None]]] = {
+_PARTS: Final[dict[str, Callable[[Cosmos], Interval | None]]] = {
     "cosmos_ppai": lambda shares: shares.classes["ppai"],
     "cosmos_ppai_organic": lambda shares: shares.ppai_organic,
     "cosmos_ppai_organic_share": lambda shares: shares.ppai_organic_share,
@@ -190,7 +190,7 @@ _PARTS: Final[dict[str, Callable[[Cosmos], Between | None]]] = {
 NAMES: Final = tuple(_PARTS)
 
 
-def figure(sums: Sums, terms: Terms, name: str) -> Figure:
+def figure(sums: Breakdown, terms: Terms, name: str) -> Figure:
     """Give one of the shares in % of the product (the organic share of PPAI: in % of the PPAI)."""
     # eight figures are read off one sum
     shares = sums.cached(("cosmos", terms.day), lambda: of_product(sums, terms.day))

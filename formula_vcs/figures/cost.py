@@ -6,7 +6,7 @@ import datetime
 from dataclasses import dataclass
 from fractions import Fraction
 
-from formula_vcs.figures.breakdown import Sums
+from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.density import pack_mass
 from formula_vcs.figures.figure import Figure, Terms, mean, unsettled
 from formula_vcs.model.amount import Price
@@ -16,7 +16,7 @@ from formula_vcs.model.rate import Rate, exchange
 
 
 @dataclass(frozen=True, slots=True)
-class Chosen:
+class PriceInForce:
     """The price per kg taken for a material, in a currency, and a remark where the choice needs one."""
 
     per_kg: Fraction
@@ -25,7 +25,7 @@ class Chosen:
     remark: str = ""
 
 
-def choose(ingredient: Ingredient, day: datetime.date, needed: Fraction | None) -> Chosen | str:
+def choose(ingredient: Ingredient, day: datetime.date, needed: Fraction | None) -> PriceInForce | str:
     """Choose the price in force on a day for a needed mass (kg); a str says what is missing.
 
     A later ``since`` replaces the earlier price of the same break.  Of the breaks, the highest that the need
@@ -53,7 +53,7 @@ def _in_force(ingredient: Ingredient, day: datetime.date) -> dict[Fraction, Pric
     return in_force
 
 
-def _of_break(ingredient: Ingredient, in_force: dict[Fraction, Price], needed: Fraction | None) -> Chosen | str:
+def _of_break(ingredient: Ingredient, in_force: dict[Fraction, Price], needed: Fraction | None) -> PriceInForce | str:
     reached = [least for least in in_force if needed is not None and least <= needed]
     least = max(reached) if reached else min(in_force)
     price = in_force[least]
@@ -66,7 +66,7 @@ def _of_break(ingredient: Ingredient, in_force: dict[Fraction, Price], needed: F
         if ingredient.density is None:
             return "no density to turn a price by volume into one by mass"
         per_kg = price.cost.base / ingredient.density.base
-    return Chosen(per_kg, price.cost.currency, price, remark)
+    return PriceInForce(per_kg, price.cost.currency, price, remark)
 
 
 def _since(price: Price) -> datetime.date:
@@ -85,28 +85,28 @@ class Costing:
 
     per_kg: Fraction
     currency: str
-    chosen: dict[str, Chosen]
+    chosen: dict[str, PriceInForce]
     missing: tuple[str, ...]
     remarks: tuple[str, ...]
     rates: tuple[Rate, ...] = ()
 
 
-def batch_mass(sums: Sums, terms: Terms) -> Fraction | None:
+def batch_mass(sums: Breakdown, terms: Terms) -> Fraction | None:
     """Give the batch (kg) that costs are quoted for: as asked, else the recipe's, else the workspace's."""
     found = terms.batch or sums.formula.batch
     return None if found is None else found.base
 
 
-def costing(sums: Sums, terms: Terms) -> Costing:
+def costing(sums: Breakdown, terms: Terms) -> Costing:
     """Price every material that is bought; a premix that states a price of its own is bought too."""
     return sums.cached(("costing", terms), lambda: _costing(sums, terms))
 
 
-def _costing(sums: Sums, terms: Terms) -> Costing:
+def _costing(sums: Breakdown, terms: Terms) -> Costing:
     shares = sums.spread(lambda material: bool(material.prices))
     batch = batch_mass(sums, terms)
     workspace = sums.formula.workspace
-    chosen: dict[str, Chosen] = {}
+    chosen: dict[str, PriceInForce] = {}
     used: dict[Rate, list[str]] = {}
 
     def cost_currency() -> str:
@@ -135,14 +135,14 @@ def _costing(sums: Sums, terms: Terms) -> Costing:
     return Costing(mixed.value, cost_currency(), chosen, tuple(missing), tuple(remarks), tuple(used))
 
 
-def cost_per_kg(sums: Sums, terms: Terms) -> Figure:
+def cost_per_kg(sums: Breakdown, terms: Terms) -> Figure:
     """Give the cost of the raw materials of one kg."""
     found = costing(sums, terms)
     unit = f"{found.currency or 'currency'}/kg"
     return Figure("cost_per_kg", None if found.missing else found.per_kg, unit, found.missing, found.remarks)
 
 
-def cost_per_pack(sums: Sums, terms: Terms) -> Figure:
+def cost_per_pack(sums: Breakdown, terms: Terms) -> Figure:
     """Give the cost of the raw materials in one pack; of a volume, by the density that is best known."""
     found = costing(sums, terms)
     unit = f"{found.currency or 'currency'}/pack"

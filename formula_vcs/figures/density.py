@@ -9,7 +9,7 @@ from __future__ import annotations
 from fractions import Fraction
 from typing import NamedTuple
 
-from formula_vcs.figures.breakdown import ONE, Sums
+from formula_vcs.figures.breakdown import ONE, Breakdown
 from formula_vcs.figures.figure import Figure, Terms, mean, unsettled
 from formula_vcs.model.quantity import Quantity, Range
 from formula_vcs.words.numbers import dot
@@ -18,12 +18,12 @@ _IDEAL = "estimate: ideal volume additivity"
 _PER_ML = 1000  # kg/m3 in one g/mL
 
 
-def density(sums: Sums, _: Terms | None = None) -> Figure:
+def density(sums: Breakdown, _: Terms | None = None) -> Figure:
     """Give the estimated density in g/mL; a premix that states its own density is not seen through."""
     return sums.cached("density", lambda: _density(sums))
 
 
-def _density(sums: Sums) -> Figure:
+def _density(sums: Breakdown) -> Figure:
 
     def volume(name: str) -> Fraction | str:
         found = sums.formula.ingredients.get(name)
@@ -50,7 +50,7 @@ class PackMass(NamedTuple):
         return () if self.mass is not None or self.density is None else self.density.missing
 
 
-def pack_mass(sums: Sums, pack: Quantity, measured: Quantity | None = None) -> PackMass:
+def pack_mass(sums: Breakdown, pack: Quantity, measured: Quantity | None = None) -> PackMass:
     """Weigh a pack: a mass is its own, a volume counts by the density that `filling_density` gives."""
     if pack.dimension != "volume":
         return PackMass(pack.base)
@@ -58,7 +58,7 @@ def pack_mass(sums: Sums, pack: Quantity, measured: Quantity | None = None) -> P
     return PackMass(None if known.value is None else pack.base * known.value * _PER_ML, known)
 
 
-def filling_density(sums: Sums, measured: Quantity | None = None) -> Figure:
+def filling_density(sums: Breakdown, measured: Quantity | None = None) -> Figure:
     """Give the density that a filled volume is weighed by: measured, else the spec's middle, else the estimate."""
     if measured is not None and measured.dimension == "density":
         return Figure("density", measured.base / _PER_ML, "g/mL", basis=("density as measured",))

@@ -12,7 +12,7 @@ from itertools import pairwise
 from math import pi, sin
 from typing import Final
 
-from formula_vcs.figures.breakdown import Sums
+from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.density import density
 from formula_vcs.figures.figure import Figure, Terms
 from formula_vcs.model.ingredient import Ingredient, inci_key
@@ -72,7 +72,7 @@ def _contraction(pair: str, part: float, water: float) -> float:
     return float(ideal - whole / ethanol_water(share))
 
 
-def density_corrected(sums: Sums, terms: Terms) -> Figure:
+def density_corrected(sums: Breakdown, terms: Terms) -> Figure:
     """Give the density in g/mL with the contractions taken off."""
     plain = density(sums, terms)
     if plain.value is None:
@@ -95,7 +95,7 @@ def density_corrected(sums: Sums, terms: Terms) -> Figure:
     return Figure("density_corrected", value, "g/mL", (), ("estimate at 20 degC", *words), estimate=True)
 
 
-def _share(sums: Sums, names: tuple[str, ...]) -> float:
+def _share(sums: Breakdown, names: tuple[str, ...]) -> float:
     return float(sum((sums.substances.get(name, Fraction(0)) for name in names), Fraction(0))) / 100
 
 

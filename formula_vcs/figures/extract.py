@@ -41,7 +41,7 @@ class Solvent:
 
 
 @dataclass(frozen=True, slots=True)
-class Making:
+class ExtractMaking:
     """How an extract was made: masses in kg; ``organic`` says whether the plant is (None: not said)."""
 
     k: Fraction
@@ -73,7 +73,7 @@ class Making:
         return sum((solvent.mass for solvent in self.solvents), Fraction(0))
 
 
-def made(ingredient: Ingredient) -> Making | str | None:
+def made(ingredient: Ingredient) -> ExtractMaking | str | None:
     """Read how a material was made; None where it says nothing of it, a str where something is missing."""
     if not any(path[0] == "made" for path in ingredient.facts):
         return None
@@ -94,7 +94,7 @@ def made(ingredient: Ingredient) -> Making | str | None:
         )
         for name in names
     )
-    return Making(
+    return ExtractMaking(
         K.get(part or "", ONE),
         dry or Fraction(0),
         fresh or Fraction(0),
@@ -110,7 +110,7 @@ def _mass(ingredient: Ingredient, *path: str) -> Fraction | None:
     return found.base if isinstance(found, Quantity) and found.dimension == "mass" else None
 
 
-def index(making: Making, name: str) -> Fraction | str:
+def index(making: ExtractMaking, name: str) -> Fraction | str:
     """Give an ISO 16128 index (natural, natural_origin, organic, organic_origin), 0 to 1; a str is what is missing."""
     strange = [solvent.name for solvent in making.solvents if solvent.kind not in _KINDS]
     if strange:
@@ -128,7 +128,7 @@ def index(making: Making, name: str) -> Fraction | str:
 _KINDS: Final = ("natural", "derived", "non-natural")
 
 
-def _organic(making: Making, *, origin: bool) -> Fraction | str:
+def _organic(making: ExtractMaking, *, origin: bool) -> Fraction | str:
     if making.organic is None:
         return "'organic' in [made] does not say whether the plant is"
     mass = making.dry + making.fresh + making.rebuilt if making.organic else Fraction(0)
@@ -150,7 +150,7 @@ class Shares:
     cpai_organic: Fraction | None
 
 
-def cosmos_shares(making: Making) -> Shares | str:
+def cosmos_shares(making: ExtractMaking) -> Shares | str:
     """Give the COSMOS shares of an extract; a str is what is missing."""
     base = making.extract if making.water else making.whole
     if base is None or not base:

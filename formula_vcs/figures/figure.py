@@ -7,7 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from fractions import Fraction
 
-from formula_vcs.figures.breakdown import Sums
+from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.model.quantity import Quantity
 from formula_vcs.words.numbers import dot
 
@@ -37,7 +37,7 @@ class Terms:
     batch: Quantity | None = None
 
 
-Compute = Callable[[Sums, Terms], Figure]
+Compute = Callable[[Breakdown, Terms], Figure]
 
 
 @dataclass(slots=True)
@@ -62,7 +62,7 @@ def mean(shares: dict[str, Fraction], of: Callable[[str], Fraction | str]) -> Mi
     return Mixed(dot(parts), missing)
 
 
-def unsettled(sums: Sums) -> list[str]:
+def unsettled(sums: Breakdown) -> list[str]:
     """Say which amounts of the recipe, or of a premix in it, are still open."""
     found = [f"{charge.ingredient}: the amount is not settled" for charge in sums.composition.unknown]
     for name in sums.formula.order:

@@ -20,7 +20,7 @@ from formula_vcs.figures import (
     total,
     water_activity,
 )
-from formula_vcs.figures.breakdown import Sums
+from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.figure import Compute, Figure, Terms
 from formula_vcs.model.ingredient import ORIGIN_INDICES
 
@@ -76,6 +76,6 @@ def matters(figure: Figure) -> bool:
     return figure.name not in SPECIAL or (bool(figure.value) and density_corrected.NOTHING not in figure.basis)
 
 
-def figures(sums: Sums, terms: Terms, names: Iterable[str] = FIGURES) -> dict[str, Figure]:
+def figures(sums: Breakdown, terms: Terms, names: Iterable[str] = FIGURES) -> dict[str, Figure]:
     """Compute figures by name."""
     return {name: FIGURES[name](sums, terms) for name in names}

@@ -11,7 +11,7 @@ from typing import Any, Final, NamedTuple
 from formula_vcs.chemistry.equilibrium import fractions
 from formula_vcs.chemistry.substances import forms_of
 from formula_vcs.chemistry.tables import load
-from formula_vcs.figures.breakdown import Sums
+from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.figure import Figure, Terms, unsettled
 from formula_vcs.model.quantity import Range
 
@@ -42,7 +42,7 @@ class Free(NamedTuple):
     in_water: tuple[float, float]
 
 
-def weak_acids(sums: Sums) -> list[Acid]:
+def weak_acids(sums: Breakdown) -> list[Acid]:
     """Give the weak acids that preserve a recipe, salts counted as their acid."""
     rows = load("acids")["acids"]
     totals: dict[str, Fraction] = {}
@@ -67,7 +67,7 @@ def brings_preservative(inci: str) -> bool:
     return any(rows[form.acid].get("preservative") for form in forms_of(inci))
 
 
-def spec_range(sums: Sums) -> tuple[float, float] | None:
+def spec_range(sums: Breakdown) -> tuple[float, float] | None:
     """Give the pH range of the spec; None where there is none, an end is open, or no pH can be that far out."""
     span: Range | None = sums.formula.recipe.spec.get("pH")
     if span is None or span.low is None or span.high is None:
@@ -76,7 +76,7 @@ def spec_range(sums: Sums) -> tuple[float, float] | None:
     return (low, high) if CAN_BE[0] <= low and high <= CAN_BE[1] else None
 
 
-def free_acids(sums: Sums) -> list[Free]:
+def free_acids(sums: Breakdown) -> list[Free]:
     """Give each weak-acid preservative over the recipe's pH range; empty without a range or without water."""
     span = spec_range(sums)
     wet = float(water_pct(sums))
@@ -96,7 +96,7 @@ def _of_phase(free: float, wet: float) -> float:
     return 100 * free / (wet + free)
 
 
-def water_pct(sums: Sums) -> Fraction:
+def water_pct(sums: Breakdown) -> Fraction:
     """Give all water in % of the product, that inside materials included."""
     return sums.substances.get("aqua", Fraction(0))
 
@@ -110,14 +110,14 @@ def said(free: Free) -> str:
     )
 
 
-def _lacking(sums: Sums) -> list[str]:
+def _lacking(sums: Breakdown) -> list[str]:
     missing = unsettled(sums) + [f"{name}: no composition" for name in sums.unnamed]
     if spec_range(sums) is None:
         missing.append("the spec states no pH range")
     return missing
 
 
-def free_acid(sums: Sums, _: Terms) -> Figure:
+def free_acid(sums: Breakdown, _: Terms) -> Figure:
     """Give the free weak-acid preservatives at the highest pH of the spec, in % of the water phase, all together."""
     missing = _lacking(sums)
     if not water_pct(sums) and not missing:

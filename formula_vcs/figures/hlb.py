@@ -10,7 +10,7 @@ from collections.abc import Callable
 from fractions import Fraction
 from typing import Final
 
-from formula_vcs.figures.breakdown import Sums
+from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.figure import Figure, Terms, unsettled
 from formula_vcs.model.ingredient import Ingredient, inci_key
 from formula_vcs.toml.package_data import load
@@ -20,17 +20,17 @@ _OILS: Final = frozenset({"emollient", "oil", "wax", "structurant", "butter"})
 _EMULSIFIERS: Final = frozenset({"emulsifier", "co-emulsifier"})
 
 
-def required_hlb(sums: Sums, _: Terms) -> Figure:
+def required_hlb(sums: Breakdown, _: Terms) -> Figure:
     """Give the HLB that the oils ask for together: sum(w r) / sum(w), over oils and waxes that are no emulsifiers."""
     return _mean(sums, "required_hlb", "required", lambda m: bool(_OILS & m.called) and not _EMULSIFIERS & m.called)
 
 
-def emulsifier_hlb(sums: Sums, _: Terms) -> Figure:
+def emulsifier_hlb(sums: Breakdown, _: Terms) -> Figure:
     """Give the HLB of the emulsifiers together, by mass."""
     return _mean(sums, "emulsifier_hlb", "emulsifier", lambda m: bool(_EMULSIFIERS & m.called))
 
 
-def _mean(sums: Sums, name: str, table: str, wanted: Callable[[Ingredient], bool]) -> Figure:
+def _mean(sums: Breakdown, name: str, table: str, wanted: Callable[[Ingredient], bool]) -> Figure:
     missing = unsettled(sums)
     weight = value = Fraction(0)
     for ingredient, share in sums.leaves.items():

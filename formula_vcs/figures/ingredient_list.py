@@ -13,7 +13,7 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Final
 
-from formula_vcs.figures.breakdown import Sums
+from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.model.ingredient import Ingredient, inci_key
 
 _COLOUR_INDEX: Final = re.compile(r"ci \d{5}(?::\d)?(?:$|[ (,])")
@@ -32,7 +32,7 @@ class LabelLine:
     part: str
 
 
-def label(sums: Sums, market: str = "EU") -> tuple[LabelLine, ...]:
+def label(sums: Breakdown, market: str = "EU") -> tuple[LabelLine, ...]:
     """Give the ingredient list; equal shares stand in the order of their names, so the list never flickers."""
     colours = _colorants(sums)
     lines: list[LabelLine] = []
@@ -48,7 +48,7 @@ def _above(pct: Fraction, market: str) -> bool:
     return pct > 1 if market == "US" else pct >= 1
 
 
-def _colorants(sums: Sums) -> set[str]:
+def _colorants(sums: Breakdown) -> set[str]:
     """Name the substances that only ever come in as colorants: by CI number, or from materials said to be ones."""
     colours: dict[str, bool] = {}
     for name in sums.leaves:

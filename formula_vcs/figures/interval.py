@@ -10,7 +10,7 @@ from formula_vcs.words.numbers import dot
 
 
 @dataclass(frozen=True, slots=True)
-class Between:
+class Interval:
     """A number from ``low`` to ``high``; both the same where it is known.  ``missing`` says what leaves it open."""
 
     low: Fraction = Fraction(0)
@@ -22,37 +22,37 @@ class Between:
         """Give the number where it is known."""
         return self.low if not self.missing else None
 
-    def __add__(self, other: Between) -> Between:
+    def __add__(self, other: Interval) -> Interval:
         """Add two numbers."""
-        return Between(self.low + other.low, self.high + other.high, (*self.missing, *other.missing))
+        return Interval(self.low + other.low, self.high + other.high, (*self.missing, *other.missing))
 
-    def times(self, factor: Fraction) -> Between:
+    def times(self, factor: Fraction) -> Interval:
         """Take a number some times (not negative)."""
-        return Between(self.low * factor, self.high * factor, self.missing)
+        return Interval(self.low * factor, self.high * factor, self.missing)
 
 
-def total(parts: Iterable[tuple[Between, Fraction]]) -> Between:
+def total(parts: Iterable[tuple[Interval, Fraction]]) -> Interval:
     """Add up numbers, each taken some times (not negative)."""
     found = list(parts)
     low = dot([(part.low, factor) for part, factor in found if part.low])
     open_ones = [(part.high, part.low, factor) for part, factor in found if part.missing]
     high = low + dot([(upper - lower, factor) for upper, lower, factor in open_ones])
-    return Between(low, high, tuple(word for part, _ in found for word in part.missing))
+    return Interval(low, high, tuple(word for part, _ in found for word in part.missing))
 
 
-def known(value: Fraction) -> Between:
+def known(value: Fraction) -> Interval:
     """Give a number that is known."""
-    return Between(value, value)
+    return Interval(value, value)
 
 
-def between(low: Fraction, high: Fraction, missing: str) -> Between:
+def between(low: Fraction, high: Fraction, missing: str) -> Interval:
     """Give a number that a missing fact leaves open."""
-    return Between(low, high, (missing,))
+    return Interval(low, high, (missing,))
 
 
-def ratio(part: Between, whole: Between) -> Between:
+def ratio(part: Interval, whole: Interval) -> Interval:
     """Give part / whole x 100 where the part is part of the whole; an empty whole gives 0."""
     missing = tuple(dict.fromkeys((*part.missing, *whole.missing)))
     low = part.low / whole.high * 100 if whole.high else Fraction(0)
     high = min(part.high / whole.low * 100, Fraction(100)) if whole.low else Fraction(100 if missing else 0)
-    return Between(low, high, missing)
+    return Interval(low, high, missing)

@@ -10,7 +10,7 @@ from collections.abc import Iterable
 from fractions import Fraction
 from typing import Final, NamedTuple
 
-from formula_vcs.figures.breakdown import Sums
+from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.figure import Terms
 from formula_vcs.figures.water_activity import water_activity
 from formula_vcs.toml.package_data import load
@@ -41,7 +41,7 @@ def compared(value: Fraction | None, limit: Fraction, *, below: bool) -> str:
     return MET if (value < limit) == below else NOT_MET
 
 
-def low_risk(sums: Sums, terms: Terms) -> tuple[Flag, ...]:
+def low_risk(sums: Breakdown, terms: Terms) -> tuple[Flag, ...]:
     """Judge every criterion that a recipe's data can be held against."""
     limits = {
         name: Fraction(str(value)) for name, value in load("low-risk").items() if name not in ("source", "verified")
@@ -91,7 +91,7 @@ def _number(value: Fraction | None) -> str:
     return "not known" if value is None else f"{float(value):.4g}"
 
 
-def _filling(sums: Sums) -> Fraction | None:
+def _filling(sums: Breakdown) -> Fraction | None:
     """Give the lowest temperature in degC of the last step, where it states one."""
     stages = sums.walk.stages
     warmth = stages[-1].warmth.get(stages[-1].vessel) if stages else None

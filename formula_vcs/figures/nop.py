@@ -11,15 +11,15 @@ from decimal import Decimal
 from fractions import Fraction
 from math import floor
 
-from formula_vcs.figures.breakdown import Sums
+from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.figure import Figure, Terms, unsettled
-from formula_vcs.figures.interval import Between, between, known, ratio, total
+from formula_vcs.figures.interval import Interval, between, known, ratio, total
 from formula_vcs.model.ingredient import Ingredient, is_water
 
 HUNDRED = Fraction(100)
 
 
-def _shares(material: Ingredient | None, name: str) -> tuple[Between, Between]:
+def _shares(material: Ingredient | None, name: str) -> tuple[Interval, Interval]:
     """Give what counts of a material and what of it is organic, in % of it."""
     if material is None:
         open_share = between(Fraction(0), HUNDRED, f"{name}: no such ingredient")
@@ -35,29 +35,29 @@ def _shares(material: Ingredient | None, name: str) -> tuple[Between, Between]:
     return counted, between(Fraction(0), counted.high, missing)
 
 
-def _parts(sums: Sums, name: str) -> tuple[Between, Between]:
+def _parts(sums: Breakdown, name: str) -> tuple[Interval, Interval]:
     material = sums.formula.ingredients.get(name)
     if material is None:
         return _shares(None, name)
     return material.derived.cached("nop", lambda: _shares(material, name))
 
 
-def organic_share(sums: Sums) -> Between:
+def organic_share(sums: Breakdown) -> Interval:
     """Give the organic share in % of what is neither water nor salt, as far as it is known."""
     parts = [(*_parts(sums, name), share) for name, share in sums.leaves.items() if share]
     counted = total((base, share) for base, _, share in parts)
     organic = total((part, share) for _, part, share in parts)
     found = ratio(organic, counted)
-    return Between(found.low, found.high, (*found.missing, *unsettled(sums)))
+    return Interval(found.low, found.high, (*found.missing, *unsettled(sums)))
 
 
-def nop_organic(sums: Sums, _: Terms) -> Figure:
+def nop_organic(sums: Breakdown, _: Terms) -> Figure:
     """Give the organic share, exact."""
     found = sums.cached("nop_organic", lambda: organic_share(sums))
     return Figure("nop_organic", found.value, "%", found.missing)
 
 
-def nop_organic_label(sums: Sums, terms: Terms) -> Figure:
+def nop_organic_label(sums: Breakdown, terms: Terms) -> Figure:
     """Give the organic share as a label may state it: rounded down to a whole number."""
     found = nop_organic(sums, terms)
     value = None if found.value is None else Fraction(floor(found.value))

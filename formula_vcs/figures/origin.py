@@ -11,18 +11,18 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from formula_vcs.figures.breakdown import Sums
-from formula_vcs.figures.extract import COMPUTED, Making, made
+from formula_vcs.figures.breakdown import Breakdown
+from formula_vcs.figures.extract import COMPUTED, ExtractMaking, made
 from formula_vcs.figures.extract import index as computed
 from formula_vcs.figures.figure import Figure, Terms, mean, unsettled
-from formula_vcs.figures.interval import Between
+from formula_vcs.figures.interval import Interval
 from formula_vcs.figures.reconstitution import rebuilt
 from formula_vcs.model.ingredient import is_water
 
 NOT_READ = "no such ingredient, or its file does not parse"
 
 
-def _index(sums: Sums, name: str, index: str) -> Fraction | str:
+def _index(sums: Breakdown, name: str, index: str) -> Fraction | str:
     found = sums.formula.ingredients.get(name)
     if found is None or not found.readable:
         return NOT_READ
@@ -30,16 +30,16 @@ def _index(sums: Sums, name: str, index: str) -> Fraction | str:
     if value is not None:
         return value
     making = made(found)
-    if isinstance(making, Making):
+    if isinstance(making, ExtractMaking):
         return computed(making, index)
     return making or f"no {index.replace('_', '-')} index in [origin]"
 
 
-def _contents(sums: Sums, index: str) -> tuple[Fraction, list[str]]:
+def _contents(sums: Breakdown, index: str) -> tuple[Fraction, list[str]]:
     return sums.cached(("contents", index), lambda: _summed(sums, index))
 
 
-def _summed(sums: Sums, index: str) -> tuple[Fraction, list[str]]:
+def _summed(sums: Breakdown, index: str) -> tuple[Fraction, list[str]]:
     mixed = mean(sums.leaves, lambda name: _index(sums, name, index))
     for concentrate, (water_name, share) in rebuilt(sums).items():
         plant, plain = _index(sums, concentrate, index), _index(sums, water_name, index)
@@ -48,7 +48,7 @@ def _summed(sums: Sums, index: str) -> tuple[Fraction, list[str]]:
     return mixed.value * 100, mixed.missing + unsettled(sums)
 
 
-def content_between(sums: Sums, index: str, *, water_in: bool = True) -> Between:
+def content_between(sums: Breakdown, index: str, *, water_in: bool = True) -> Interval:
     """Give a content in % of the product, or of what is not formulation water, between what missing data leave open."""
     low, missing = _contents(sums, index)
     open_share = sum(
@@ -57,17 +57,17 @@ def content_between(sums: Sums, index: str, *, water_in: bool = True) -> Between
     )
     high = low + open_share * 100
     if water_in:
-        return Between(low, min(high, Fraction(100)), tuple(missing))
+        return Interval(low, min(high, Fraction(100)), tuple(missing))
     water_share = _formulation_water(sums)
     if water_share == 1:
-        return Between(Fraction(0), Fraction(100), (*missing, "nothing is left without formulation water"))
+        return Interval(Fraction(0), Fraction(100), (*missing, "nothing is left without formulation water"))
     off = _from_water(sums, index) * 100
-    return Between(
+    return Interval(
         (low - off) / (1 - water_share), min((high - off) / (1 - water_share), Fraction(100)), tuple(missing)
     )
 
 
-def _made(sums: Sums, index: str) -> tuple[str, ...]:
+def _made(sums: Breakdown, index: str) -> tuple[str, ...]:
     """Say which materials' index was computed from their making."""
     return tuple(
         f"{name}: {COMPUTED}"
@@ -75,17 +75,17 @@ def _made(sums: Sums, index: str) -> tuple[str, ...]:
         if share
         and (found := sums.formula.ingredients.get(name)) is not None
         and found.index(index) is None
-        and isinstance(made(found), Making)
+        and isinstance(made(found), ExtractMaking)
     )
 
 
-def content(sums: Sums, _: Terms, index: str) -> Figure:
+def content(sums: Breakdown, _: Terms, index: str) -> Figure:
     """Give an ISO 16128 content in % of the product."""
     value, missing = _contents(sums, index)
     return Figure(index, None if missing else value, "%", tuple(missing), _made(sums, index))
 
 
-def content_without_water(sums: Sums, _: Terms, index: str) -> Figure:
+def content_without_water(sums: Breakdown, _: Terms, index: str) -> Figure:
     """Give an ISO 16128 content in % of what is not formulation water."""
     name = f"{index}_without_water"
     value, missing = _contents(sums, index)
@@ -98,7 +98,7 @@ def content_without_water(sums: Sums, _: Terms, index: str) -> Figure:
     return Figure(name, (value - from_water * 100) / (1 - water), "%", basis=_made(sums, index))
 
 
-def _from_water(sums: Sums, index: str) -> Fraction:
+def _from_water(sums: Breakdown, index: str) -> Fraction:
     waters = [name for name in sums.leaves if _is_formulation_water(sums, name)]
     whole = sum(
         (sums.leaves[name] * (sums.formula.ingredients[name].index(index) or 0) for name in waters), Fraction(0)
@@ -113,18 +113,18 @@ def _from_water(sums: Sums, index: str) -> Fraction:
     )
 
 
-def _is_formulation_water(sums: Sums, name: str) -> bool:
+def _is_formulation_water(sums: Breakdown, name: str) -> bool:
     found = sums.formula.ingredients.get(name)
     return found is not None and found.formulation_water
 
 
-def _formulation_water(sums: Sums) -> Fraction:
+def _formulation_water(sums: Breakdown) -> Fraction:
     added = sum((share for name, share in sums.leaves.items() if _is_formulation_water(sums, name)), Fraction(0))
     tied = (share for name, share in rebuilt(sums).values() if _is_formulation_water(sums, name))
     return added - sum(tied, Fraction(0))
 
 
-def formulation_water(sums: Sums, _: Terms) -> Figure:
+def formulation_water(sums: Breakdown, _: Terms) -> Figure:
     """Give the water added as such, in % of the product."""
     missing = unsettled(sums) + [
         f"{name}: {NOT_READ}" for name, share in sums.leaves.items() if share and name not in sums.formula.ingredients
@@ -132,7 +132,7 @@ def formulation_water(sums: Sums, _: Terms) -> Figure:
     return Figure("formulation_water", None if missing else _formulation_water(sums) * 100, "%", tuple(missing))
 
 
-def water(sums: Sums, _: Terms) -> Figure:
+def water(sums: Breakdown, _: Terms) -> Figure:
     """Give all water in % of the product, that inside bought solutions and premixes included."""
     missing = unsettled(sums) + [f"{name}: no composition" for name in sums.unnamed]
     value = sum((pct for inci, pct in sums.substances.items() if is_water(inci)), Fraction(0))

@@ -6,10 +6,10 @@ from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from typing import Final, NamedTuple
 
-from formula_vcs.chemistry.equilibrium import MOST_STRENGTH, Balance, balance, fractions
+from formula_vcs.chemistry.equilibrium import MOST_STRENGTH, ChargeBalance, balance, fractions
 from formula_vcs.chemistry.tables import load
 from formula_vcs.figures.acidity import TRACE, WEIGHED, Tally, allowance, tally
-from formula_vcs.figures.breakdown import Sums
+from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.figure import Figure, Terms, unsettled
 
 CAUTION: Final = "estimate for 25 degC; it replaces no measurement"
@@ -41,18 +41,18 @@ class PhEstimate(NamedTuple):
 class Settled(NamedTuple):
     """Where a recipe's charges balance, what it is made of and its water in %; or what is missing for that."""
 
-    at: Balance | None
+    at: ChargeBalance | None
     found: Tally
     water: float
     missing: tuple[str, ...]
 
 
-def estimate(sums: Sums) -> PhEstimate:
+def estimate(sums: Breakdown) -> PhEstimate:
     """Estimate the pH of a recipe; worked out once a formula."""
     return sums.cached("pH", lambda: _estimate(settled(sums)))
 
 
-def ph_estimate(sums: Sums, _: Terms) -> Figure:
+def ph_estimate(sums: Breakdown, _: Terms) -> Figure:
     """Give the pH as a figure, to two decimals, with its range."""
     found = estimate(sums)
     if found.pH is None:
@@ -61,12 +61,12 @@ def ph_estimate(sums: Sums, _: Terms) -> Figure:
     return Figure("ph_estimate", value, "", (), found.basis, estimate=True, span=(low, high))
 
 
-def settled(sums: Sums) -> Settled:
+def settled(sums: Breakdown) -> Settled:
     """Find where the charges of a recipe balance, without how far off that may be; worked out once a formula."""
     return sums.cached("charges", lambda: _settled(sums))
 
 
-def _settled(sums: Sums) -> Settled:
+def _settled(sums: Breakdown) -> Settled:
     missing = unsettled(sums) + [f"{name}: no composition" for name in sums.unnamed]
     water = float(sums.substances.get("aqua", Fraction(0)))
     if missing or water <= 0:
@@ -135,7 +135,7 @@ def _reacting(found: Tally, water: float) -> Iterator[str]:
 # What the answer itself forbids
 
 
-def _refused(found: Tally, at: Balance, water: float) -> Iterator[str]:
+def _refused(found: Tally, at: ChargeBalance, water: float) -> Iterator[str]:
     """Say why a result is none."""
     if at.strength > MOST_STRENGTH:
         yield (
@@ -169,7 +169,7 @@ def _saponified(found: Tally) -> Iterator[str]:
 # How far off it may be
 
 
-def _span(found: Tally, at: Balance, water: float) -> tuple[float, float]:
+def _span(found: Tally, at: ChargeBalance, water: float) -> tuple[float, float]:
     """Give the range: what may be there besides, the constants by what they hold of the buffer, and the method."""
     besides = allowance(found, water)
     ends = [balance(found.solution(water, sign * besides, sign * WEIGHED)) for sign in (-1, 1)]
@@ -192,7 +192,7 @@ def _span(found: Tally, at: Balance, water: float) -> tuple[float, float]:
     return min(low, at.pH) - off, max(high, at.pH) + off
 
 
-def _basis(found: Tally, at: Balance, low: float, high: float) -> Iterator[str]:
+def _basis(found: Tally, at: ChargeBalance, low: float, high: float) -> Iterator[str]:
     rows = load("acids")["acids"]
     yield f"counted: {', '.join(found.titles) or 'alkali'}; 25 degC, activities by Davies"
     if at.capacity < _UNBUFFERED:

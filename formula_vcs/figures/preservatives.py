@@ -9,7 +9,7 @@ from typing import Any, Final, NamedTuple
 
 from formula_vcs.chemistry.substances import kind_of
 from formula_vcs.chemistry.tables import load
-from formula_vcs.figures.breakdown import Sums
+from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.figure import Terms
 from formula_vcs.figures.free_acid import water_pct, weak_acids
 from formula_vcs.figures.low_risk import MET, low_risk
@@ -41,12 +41,12 @@ class System(NamedTuple):
         return self.row is not None and bool(self.row["booster"])
 
 
-def systems(sums: Sums) -> tuple[System, ...]:
+def systems(sums: Breakdown) -> tuple[System, ...]:
     """Give what preserves a recipe, premixes seen through; worked out once a formula."""
     return sums.cached("preservatives", lambda: _systems(sums))
 
 
-def _systems(sums: Sums) -> tuple[System, ...]:
+def _systems(sums: Breakdown) -> tuple[System, ...]:
     table = load("preservatives")
     found: dict[int, list[tuple[str, Fraction]]] = {}
     for inci, pct in sums.substances.items():
@@ -61,7 +61,7 @@ def _systems(sums: Sums) -> tuple[System, ...]:
     return (*known, *_by_function(sums, table["names"]))
 
 
-def _by_function(sums: Sums, names: dict[str, int]) -> list[System]:
+def _by_function(sums: Breakdown, names: dict[str, int]) -> list[System]:
     """Give the materials that say themselves that they preserve, and hold nothing that the table knows."""
     found = []
     for name, share in sums.leaves.items():
@@ -73,19 +73,19 @@ def _by_function(sums: Sums, names: dict[str, int]) -> list[System]:
     return found
 
 
-def preserving(sums: Sums) -> tuple[System, ...]:
+def preserving(sums: Breakdown) -> tuple[System, ...]:
     """Give the systems that count: there is enough of them, and a booster has a partner."""
     there = [system for system in systems(sums) if system.enough]
     return tuple(there) if any(not system.booster for system in there) else ()
 
 
-def needs_preserving(sums: Sums, day: datetime.date) -> bool:
+def needs_preserving(sums: Breakdown, day: datetime.date) -> bool:
     """Say whether a product has water that things grow in, and meets no criterion of ISO 29621 for low risk."""
     # neither figure asks for the day: under a key with it a verdict would hold for that day only
     return sums.cached("needs preserving", lambda: _needs_preserving(sums, day))
 
 
-def _needs_preserving(sums: Sums, day: datetime.date) -> bool:
+def _needs_preserving(sums: Breakdown, day: datetime.date) -> bool:
     if not sums.substances.get("aqua"):
         return False
     activity = water_activity(sums, Terms(day)).value
@@ -94,7 +94,7 @@ def _needs_preserving(sums: Sums, day: datetime.date) -> bool:
     return all(flag.verdict != MET for flag in low_risk(sums, Terms(day)))
 
 
-def free_in_water(sums: Sums, system: System, pH: float) -> float | None:
+def free_in_water(sums: Breakdown, system: System, pH: float) -> float | None:
     """Give the free acid of a weak-acid preservative in % of the water phase at a pH; None for what is no acid."""
     name = (system.row or {}).get("acid")
     acid = next((acid for acid in weak_acids(sums) if acid.name == name), None)
@@ -111,7 +111,7 @@ def covered_by(system: System) -> frozenset[str]:
     return frozenset(germ for germ, strength in zip(COVERED, cover, strict=False) if strength)
 
 
-def uncovered(sums: Sums, top: float | None) -> tuple[str, ...] | None:
+def uncovered(sums: Breakdown, top: float | None) -> tuple[str, ...] | None:
     """Name what no system of the recipe covers, at the highest pH where one is stated; None where one is not known."""
     there = preserving(sums)
     if not there or any(system.row is None or system.row["cover"] is None for system in there):
@@ -137,7 +137,7 @@ class Weakening(NamedTuple):
     pct: Fraction
 
 
-def weakenings(sums: Sums) -> Iterator[Weakening]:
+def weakenings(sums: Breakdown) -> Iterator[Weakening]:
     """Find what binds, or takes up, a preservative of the recipe above the amount that it does so at."""
     there = {system.title: system for system in systems(sums) if system.row is not None}
     for row in load("preservatives")["weakened"] if there else ():
@@ -151,7 +151,7 @@ def weakenings(sums: Sums) -> Iterator[Weakening]:
                 yield Weakening(row, system, names, pct)
 
 
-def _bound_by(sums: Sums, row: dict[str, Any]) -> tuple[tuple[str, ...], Fraction]:
+def _bound_by(sums: Breakdown, row: dict[str, Any]) -> tuple[tuple[str, ...], Fraction]:
     """Give the substances that a row means, and their % of the product together."""
     if row["oil"]:
         oils = [inci for inci in sums.substances if (kind := kind_of(inci)) is not None and kind.oil == "ester"]

@@ -5,27 +5,27 @@ from __future__ import annotations
 from fractions import Fraction
 from typing import NamedTuple
 
-from formula_vcs.figures.breakdown import Sums
+from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.content_flow import longest
-from formula_vcs.figures.step_work import Work, work
+from formula_vcs.figures.step_work import StepWork, work
 from formula_vcs.figures.vessels import holders, mass_of
 from formula_vcs.model.equipment import Equipment
-from formula_vcs.process.simulate import Stage, Warmth
+from formula_vcs.process.simulate import StepState, Warmth
 from formula_vcs.process.step_numbers import CLASSES, UNKNOWN, Numbers
 
 HUNDRED_KG = Fraction(100)
 
 
-class Row(NamedTuple):
+class ProcessRow(NamedTuple):
     """One step: what it adds (charge, kg), what it takes over (vessel, kg), and what every vessel holds after it."""
 
     number: int
-    stage: Stage
+    stage: StepState
     added: tuple[tuple[str, Fraction], ...]
     joined: tuple[tuple[str, Fraction], ...]
     holds: dict[str, Fraction]
     numbers: Numbers
-    work: Work
+    work: StepWork
 
     @property
     def warmth(self) -> Warmth | None:
@@ -37,7 +37,7 @@ class Life(NamedTuple):
     """What some charges live through alike, each (step, its row).  Times in s by class of shear; energy in J/kg."""
 
     charges: tuple[str, ...]
-    rows: tuple[Row, ...]
+    rows: tuple[ProcessRow, ...]
     times: dict[str, float]
     energy: float | None
     tip: float | None
@@ -51,16 +51,16 @@ class Process(NamedTuple):
     stated: bool
     vessels: tuple[str, ...]
     machines: dict[str, Equipment]
-    rows: tuple[Row, ...]
+    rows: tuple[ProcessRow, ...]
     lives: tuple[Life, ...]
 
 
-def process(sums: Sums, batch: Fraction | None = None) -> Process:
+def process(sums: Breakdown, batch: Fraction | None = None) -> Process:
     """Walk a recipe at a batch size in kg: the one given, else the recipe's, else the workspace's, else 100 kg."""
     own = sums.formula.batch
     size = batch or (own.base if own is not None and own.base else HUNDRED_KG)
     machines = holders(sums.formula)
-    rows: list[Row] = []
+    rows: list[ProcessRow] = []
     for number, stage in enumerate(sums.walk.stages, 1):
         rows.append(_row(sums, number, stage, size, (rows[-1] if rows else None), machines.get(stage.vessel)))
     vessels = tuple(dict.fromkeys(row.stage.vessel for row in rows))
@@ -68,8 +68,13 @@ def process(sums: Sums, batch: Fraction | None = None) -> Process:
 
 
 def _row(  # noqa: PLR0917 - one row needs all of it
-    sums: Sums, number: int, stage: Stage, batch: Fraction, before: Row | None, machine: Equipment | None
-) -> Row:
+    sums: Breakdown,
+    number: int,
+    stage: StepState,
+    batch: Fraction,
+    before: ProcessRow | None,
+    machine: Equipment | None,
+) -> ProcessRow:
     past = before.stage.contents.get(stage.vessel, {}) if before is not None else {}
     now = stage.contents.get(stage.vessel, {})
     brought: set[str] = set()
@@ -87,10 +92,10 @@ def _row(  # noqa: PLR0917 - one row needs all of it
         added.append((key, mass_of(sums, {key: share}, batch)))
     holds = {name: mass_of(sums, content, batch) for name, content in stage.contents.items() if content}
     found = sums.numbers(stage.step)
-    return Row(number, stage, tuple(added), tuple(joined), holds, found, work(sums, stage, batch, machine))
+    return ProcessRow(number, stage, tuple(added), tuple(joined), holds, found, work(sums, stage, batch, machine))
 
 
-def _lives(sums: Sums, rows: list[Row]) -> tuple[Life, ...]:
+def _lives(sums: Breakdown, rows: list[ProcessRow]) -> tuple[Life, ...]:
     """Group charges that live through the same steps."""
     of_step = {row.stage.step.id: row for row in rows}
     groups: dict[tuple[str, ...], list[str]] = {}
@@ -100,7 +105,7 @@ def _lives(sums: Sums, rows: list[Row]) -> tuple[Life, ...]:
     return tuple(_life(tuple(keys), tuple(of_step[step] for step in steps)) for steps, keys in groups.items())
 
 
-def _life(charges: tuple[str, ...], rows: tuple[Row, ...]) -> Life:
+def _life(charges: tuple[str, ...], rows: tuple[ProcessRow, ...]) -> Life:
     times: dict[str, float] = {}
     for row in rows:
         name = mode(row)
@@ -121,7 +126,7 @@ def _life(charges: tuple[str, ...], rows: tuple[Row, ...]) -> Life:
     )
 
 
-def mode(row: Row) -> str:
+def mode(row: ProcessRow) -> str:
     """Give the shear mode that a step states, else the class of its numbers."""
     return row.stage.step.shear or row.numbers.shear_class
 

@@ -10,16 +10,16 @@ from __future__ import annotations
 from decimal import Decimal
 from fractions import Fraction
 
-from formula_vcs.figures.breakdown import Sums
+from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.composition import HUNDRED, Composition
 
 
-def rebuilt(sums: Sums) -> dict[str, tuple[str, Fraction]]:
+def rebuilt(sums: Breakdown) -> dict[str, tuple[str, Fraction]]:
     """Give the water counted with each concentrate: ``{concentrate: (water material, share of the product)}``."""
     return sums.cached("rebuilt", lambda: _rebuilt(sums))
 
 
-def _rebuilt(sums: Sums) -> dict[str, tuple[str, Fraction]]:
+def _rebuilt(sums: Breakdown) -> dict[str, tuple[str, Fraction]]:
     found = _within(sums, sums.composition)
     for name in sums.formula.order:
         premix = sums.formula.premix_of(name)
@@ -33,11 +33,11 @@ def _rebuilt(sums: Sums) -> dict[str, tuple[str, Fraction]]:
     return found
 
 
-def _share(sums: Sums, premix: str) -> Fraction:
+def _share(sums: Breakdown, premix: str) -> Fraction:
     return sums.spread(lambda material: material.id == premix).get(premix, Fraction(0))
 
 
-def _within(sums: Sums, composition: Composition) -> dict[str, tuple[str, Fraction]]:
+def _within(sums: Breakdown, composition: Composition) -> dict[str, tuple[str, Fraction]]:
     tied: dict[str, tuple[str, Fraction]] = {}
     shares = composition.by_ingredient()
     for line in composition.lines:

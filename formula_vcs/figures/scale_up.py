@@ -12,8 +12,8 @@ from fractions import Fraction
 from typing import Final, NamedTuple
 
 from formula_vcs.figures.content_flow import Fluid
-from formula_vcs.figures.process_run import Process, Row
-from formula_vcs.figures.step_work import Work, stirred
+from formula_vcs.figures.process_run import Process, ProcessRow
+from formula_vcs.figures.step_work import StepWork, stirred
 from formula_vcs.model.equipment import Equipment
 from formula_vcs.process import mixing
 from formula_vcs.process.step_numbers import Numbers
@@ -53,20 +53,20 @@ def cooling_ratio(old_volume: float, new_volume: float) -> float:
     return float((new_volume / old_volume) ** (1 / 3))
 
 
-class Moved(NamedTuple):
+class ScaledStep(NamedTuple):
     """One step at the new size.  ``speeds`` are turns a second before and after, None where they cannot be said.
 
     ``limited`` is the nearest speed that the new equipment can turn at, where it cannot turn at the one asked for.
     """
 
-    row: Row
+    row: ProcessRow
     rule: str
     stated: bool
     device: Equipment
     speeds: tuple[float | None, float | None]
     limited: float | None
-    before: tuple[Numbers, Work]
-    after: tuple[Numbers, Work] | None
+    before: tuple[Numbers, StepWork]
+    after: tuple[Numbers, StepWork] | None
     missing: str = ""
 
     @property
@@ -96,8 +96,8 @@ class Scaled(NamedTuple):
     before: Process
     size: Fraction
     equipment: Equipment
-    moved: tuple[Moved, ...]
-    kept: tuple[Moved, ...]
+    moved: tuple[ScaledStep, ...]
+    kept: tuple[ScaledStep, ...]
     fillings: tuple[Filling, ...]
     cooling: float | None
 
@@ -128,7 +128,7 @@ def _main(found: Process) -> str:
     return found.rows[-1].stage.vessel if found.rows else ""
 
 
-def _replaces(machine: Equipment, row: Row, found: Process) -> bool:
+def _replaces(machine: Equipment, row: ProcessRow, found: Process) -> bool:
     """Say whether a step is done by what the new equipment takes the place of: the last vessel, or its like."""
     device = row.numbers.device
     assert device is not None  # noqa: S101 - asked by the caller
@@ -139,7 +139,7 @@ def _replaces(machine: Equipment, row: Row, found: Process) -> bool:
     return device.volume is None and device.is_rotor_stator == machine.is_rotor_stator
 
 
-def _moved(row: Row, machine: Equipment, factor: float, found: Process) -> Moved:
+def _moved(row: ProcessRow, machine: Equipment, factor: float, found: Process) -> ScaledStep:
     device = row.numbers.device
     assert device is not None  # noqa: S101 - only such rows are taken
     assert row.numbers.speed is not None  # noqa: S101 - as above
@@ -150,18 +150,18 @@ def _moved(row: Row, machine: Equipment, factor: float, found: Process) -> Moved
     if device.tool is None or machine.tool is None:
         lacking = device if device.tool is None else machine
         words = f"'{lacking.id}' has no rotor or impeller diameter"
-        return Moved(row, rule, stated is not None, machine, (old, None), None, before, None, words)
+        return ScaledStep(row, rule, stated is not None, machine, (old, None), None, before, None, words)
     gaps = (None if one.gap is None else float(one.gap) for one in (device, machine))
     new = new_speed(rule, old, float(device.tool), float(machine.tool), *gaps)
     if new is None:
         words = "gap shear wants the gaps of both machines"
-        return Moved(row, rule, stated is not None, machine, (old, None), None, before, None, words)
+        return ScaledStep(row, rule, stated is not None, machine, (old, None), None, before, None, words)
     limit = limited(machine, new)
     after = _at(row, machine, new if limit is None else limit, factor, found)
-    return Moved(row, rule, stated is not None, machine, (old, new), limit, before, after)
+    return ScaledStep(row, rule, stated is not None, machine, (old, new), limit, before, after)
 
 
-def _stays(row: Row, machine: Equipment, factor: float, found: Process) -> Moved:
+def _stays(row: ProcessRow, machine: Equipment, factor: float, found: Process) -> ScaledStep:
     """Work out a step that keeps its equipment and its speed, with more or less in its vessel."""
     device = row.numbers.device
     assert device is not None  # noqa: S101 - asked by the caller
@@ -169,7 +169,7 @@ def _stays(row: Row, machine: Equipment, factor: float, found: Process) -> Moved
     old = row.numbers.speed[1]
     holder = machine if machine.volume is not None and row.stage.vessel == _main(found) else None
     after = _at(row, device, old, factor, found, holder)
-    return Moved(row, "", False, device, (old, old), None, (row.numbers, row.work), after)
+    return ScaledStep(row, "", False, device, (old, old), None, (row.numbers, row.work), after)
 
 
 def limited(machine: Equipment, speed: float) -> float | None:
@@ -185,8 +185,8 @@ def limited(machine: Equipment, speed: float) -> float | None:
 
 
 def _at(  # noqa: PLR0917 - the step, where it goes and what that multiplies
-    row: Row, machine: Equipment, speed: float, factor: float, found: Process, holder: Equipment | None = None
-) -> tuple[Numbers, Work]:
+    row: ProcessRow, machine: Equipment, speed: float, factor: float, found: Process, holder: Equipment | None = None
+) -> tuple[Numbers, StepWork]:
     """Work out a step on a machine at a speed; ``holder`` is the vessel that takes over, where that is another one."""
     size, pair = float(machine.tool or 0), (speed, speed)
     tip = mixing.tip_speed(size, speed)
@@ -197,7 +197,7 @@ def _at(  # noqa: PLR0917 - the step, where it goes and what that multiplies
     gap_span, mean_span = spans
     shown = Numbers(machine, pair, (tip, tip), gap_span, mean_span, row.numbers.classes, ())
     volume = None if row.work.volume is None else row.work.volume * factor
-    plain = Work(row.work.mass * factor, volume, row.work.time)
+    plain = StepWork(row.work.mass * factor, volume, row.work.time)
     density = plain.mass / volume if volume else None
     vessel = holder or (machine if machine.volume is not None else found.machines.get(row.stage.vessel))
     fluid = row.work.fluid or Fluid(density, unknown="what is stirred is not known")

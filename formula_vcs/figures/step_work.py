@@ -10,18 +10,18 @@ from fractions import Fraction
 from math import pi
 from typing import Final, NamedTuple
 
-from formula_vcs.figures.breakdown import Sums
+from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.content_flow import Fluid, at_tool, constant, content_at, impeller, longest
 from formula_vcs.figures.vessels import mass_of, volume_of
 from formula_vcs.model.equipment import Equipment
 from formula_vcs.process import mixing
-from formula_vcs.process.simulate import Stage
+from formula_vcs.process.simulate import StepState
 from formula_vcs.process.step_numbers import Numbers
 
 CLOSE: Final = 0.7  # impeller to vessel: from here on a tool sweeps the wall, and no turbine's correlation is its own
 
 
-class Work(NamedTuple):
+class StepWork(NamedTuple):
     """Power in W, energy in J/kg, power by volume in W/m3, Reynolds number, blend time to 95 % and time in s.
 
     ``volume`` (m3) and ``mass`` (kg) are those of the content.  None is "not known"; ``missing`` says why, and
@@ -44,7 +44,7 @@ class Work(NamedTuple):
     fluid: Fluid | None = None
 
 
-def work(sums: Sums, stage: Stage, batch: Fraction, vessel: Equipment | None) -> Work:
+def work(sums: Breakdown, stage: StepState, batch: Fraction, vessel: Equipment | None) -> StepWork:
     """Work out one step of a batch of some kg, in a piece of equipment that is its vessel, where that is known."""
     content = stage.contents.get(stage.vessel, {})
     mass = float(mass_of(sums, content, batch))
@@ -54,12 +54,12 @@ def work(sums: Sums, stage: Stage, batch: Fraction, vessel: Equipment | None) ->
     if mass < 0 or (room is not None and room < 0):
         # charges over 100 % make the balance negative; the total's own rule blocks that
         words = f"charges add up to more than 100 %: '{stage.vessel}' would hold less than nothing of something"
-        return Work(mass, None, time, missing=(words,))
+        return StepWork(mass, None, time, missing=(words,))
     found = sums.numbers(stage.step)
     missing = list(found.missing)
     if room is None:
         missing.append("a material in the vessel has no density")
-    plain = Work(mass, room, time, missing=tuple(missing))
+    plain = StepWork(mass, room, time, missing=tuple(missing))
     if found.device is None or found.speed is None or found.device.tool is None or not mass:
         return plain
     share = mass / float(batch) if batch else 0.0
@@ -67,7 +67,7 @@ def work(sums: Sums, stage: Stage, batch: Fraction, vessel: Equipment | None) ->
     return stirred(plain._replace(fluid=fluid), found, fluid, vessel)
 
 
-def stirred(plain: Work, found: Numbers, fluid: Fluid, vessel: Equipment | None) -> Work:
+def stirred(plain: StepWork, found: Numbers, fluid: Fluid, vessel: Equipment | None) -> StepWork:
     """Add power, energy, turnovers and blend time of a tool that turns in a content, as far as formulas hold for it."""
     device, speed = found.device, found.speed
     assert device is not None  # noqa: S101 - asked by the caller
@@ -119,7 +119,11 @@ def _sweeps(device: Equipment, vessel: Equipment | None) -> bool:
 
 
 def _blend(
-    np: float, turning: tuple[float, float | None], plain: Work, fluid: Fluid, where: tuple[Equipment, Equipment | None]
+    np: float,
+    turning: tuple[float, float | None],
+    plain: StepWork,
+    fluid: Fluid,
+    where: tuple[Equipment, Equipment | None],
 ) -> tuple[float | None, str]:
     """Give the blend time of a turbine, or of a ribbon in laminar flow; else, where worth it, why there is none."""
     (turns, number), (device, vessel) = turning, where

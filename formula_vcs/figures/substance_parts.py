@@ -8,7 +8,7 @@ from functools import cached_property
 from typing import Final, NamedTuple
 
 from formula_vcs.chemistry.substance_class import Classes, classes_of
-from formula_vcs.figures.breakdown import Sums
+from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.composition import HUNDRED
 from formula_vcs.model.ingredient import Ingredient, inci_key, is_water
 from formula_vcs.model.pair import class_tag
@@ -76,7 +76,7 @@ def stated_classes(material: Ingredient) -> frozenset[str] | None:
 class Parts:
     """The parts of one formula, each worked out when first asked for.  `parts_of` keeps one a formula."""
 
-    def __init__(self, sums: Sums) -> None:
+    def __init__(self, sums: Breakdown) -> None:
         """Take the sums of the formula."""
         self.sums = sums
         self._inside: dict[str, dict[tuple[str, str], tuple[Grain, Fraction]]] = {}
@@ -179,6 +179,6 @@ def percent(value: Fraction) -> str:
     return f"{shown(value, 2 if value >= Fraction(1, 10) else 4, 4)} %"
 
 
-def parts_of(sums: Sums) -> Parts:
+def parts_of(sums: Breakdown) -> Parts:
     """Give the parts of a formula, the same for everybody who asks."""
     return sums.cached("parts", lambda: Parts(sums))

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from formula_vcs.figures.breakdown import Sums
+from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.figure import Figure, Terms
 
 
-def total(sums: Sums, _: Terms) -> Figure:
+def total(sums: Breakdown, _: Terms) -> Figure:
     """Give the sum of all amounts: %, parts, or g in a recipe by mass."""
     composition = sums.composition
     value = composition.total

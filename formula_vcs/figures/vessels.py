@@ -5,7 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 from functools import lru_cache
 
-from formula_vcs.figures.breakdown import Sums
+from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.composition import HUNDRED
 from formula_vcs.model.equipment import Equipment
 from formula_vcs.model.formula import Formula
@@ -22,18 +22,18 @@ def holders(formula: Formula) -> dict[str, Equipment]:
     return found
 
 
-def mass_of(sums: Sums, content: Content, batch: Fraction) -> Fraction:
+def mass_of(sums: Breakdown, content: Content, batch: Fraction) -> Fraction:
     """Give the mass in kg of shares of charges, in a batch of some kg.  Exact."""
     percent = shares(sums)
     return sum((share * percent[key] for key, share in content.items()), Fraction(0)) * batch / HUNDRED
 
 
-def shares(sums: Sums) -> dict[str, Fraction]:
+def shares(sums: Breakdown) -> dict[str, Fraction]:
     """Give the % w/w of each charge by its key."""
     return sums.cached("shares by charge", lambda: {line.charge.key: line.pct for line in sums.composition.lines})
 
 
-def volume_of(sums: Sums, content: Content, batch: Fraction) -> float | None:
+def volume_of(sums: Breakdown, content: Content, batch: Fraction) -> float | None:
     """Give the volume in m3 by ideal additivity; None where a material states no density."""
     volumes = _volumes(sums)
     total = 0.0
@@ -46,7 +46,7 @@ def volume_of(sums: Sums, content: Content, batch: Fraction) -> float | None:
 
 
 @lru_cache(maxsize=4)
-def _volumes(sums: Sums) -> dict[str, float | None]:
+def _volumes(sums: Breakdown) -> dict[str, float | None]:
     """Give the volume in m3 of each whole charge in 1 kg of product, by its key; None without a density."""
     found: dict[str, float | None] = {}
     for line in sums.composition.lines:
@@ -55,7 +55,7 @@ def _volumes(sums: Sums) -> dict[str, float | None]:
     return found
 
 
-def density_of(sums: Sums, ingredient: str) -> Fraction | None:
+def density_of(sums: Breakdown, ingredient: str) -> Fraction | None:
     """Give the density of an ingredient in kg/m3: its own, else that of its premix's spec, middle of the range."""
     found = sums.formula.ingredients.get(ingredient)
     if found is None:

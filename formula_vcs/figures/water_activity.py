@@ -16,7 +16,7 @@ from math import exp, sqrt
 from typing import Any, Final
 
 from formula_vcs.chemistry.charges import salt_of
-from formula_vcs.figures.breakdown import Sums
+from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.figure import Figure, Terms, unsettled
 from formula_vcs.model.ingredient import inci_key
 from formula_vcs.toml.package_data import load
@@ -75,7 +75,7 @@ def salt(molality: float) -> float:
     return exp(-2 * osmotic * molality * WATER_MASS / 1000)
 
 
-def solutes_of(sums: Sums) -> dict[str, tuple[float, float]]:
+def solutes_of(sums: Breakdown) -> dict[str, tuple[float, float]]:
     """Give the solutes that are known: {INCI: (mol for 100 g of product, K)}; a salt counts its ions."""
     found: dict[str, tuple[float, float]] = {}
     for name, row in load("solutes").items():
@@ -85,7 +85,7 @@ def solutes_of(sums: Sums) -> dict[str, tuple[float, float]]:
     return found
 
 
-def water_activity(sums: Sums, _: Terms) -> Figure:
+def water_activity(sums: Breakdown, _: Terms) -> Figure:
     """Give the water activity of the water phase."""
     missing = unsettled(sums) + [f"{name}: no composition" for name in sums.unnamed]
     wet = float(sums.substances.get("aqua", Fraction(0))) / WATER_MASS
@@ -111,7 +111,7 @@ def water_activity(sums: Sums, _: Terms) -> Figure:
     return Figure("water_activity", exact, "", (), tuple(basis), estimate=True)
 
 
-def _other_salts(sums: Sums, listed: Iterable[str], wet: float) -> dict[str, float]:
+def _other_salts(sums: Breakdown, listed: Iterable[str], wet: float) -> dict[str, float]:
     """Give mol of ions for a kg of water of each salt without constants, as if it were ideal and all dissolved."""
     found: dict[str, float] = {}
     for name, pct in sums.substances.items():
@@ -133,7 +133,7 @@ def _first(amounts: Mapping[str, float | Fraction]) -> list[str]:
     return sorted(amounts, key=lambda name: (-amounts[name], name))[:_MOST_NAMES]
 
 
-def _not_counted(sums: Sums, listed: Iterable[str], salts: Mapping[str, float]) -> Iterator[str]:
+def _not_counted(sums: Breakdown, listed: Iterable[str], salts: Mapping[str, float]) -> Iterator[str]:
     """Say by name what does not count: salts that move it too little, and what is not known to dissolve."""
     if salts:
         words = f"not counted for the water activity, which they lower by less than {_PASSED} together"

@@ -29,7 +29,7 @@ _MOST_PARTS: Final = 50  # loads of the largest balance, beyond which a batch is
 
 
 @dataclass(frozen=True, slots=True)
-class Balance:
+class WeighingBalance:
     """A balance: masses in kg.
 
     ``least`` is the smallest net weight that its file states, 0 where it states none, and ``spread`` the standard
@@ -62,7 +62,7 @@ class Balance:
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class WeighLine:
     """What is weighed at once: a charge, or a part of one for one step.  ``share`` is its part of the batch, 0 to 1.
 
     ``tolerance`` is a share of its target, None where none is asked, and ``rest`` says that it is the charge that fills
@@ -74,17 +74,17 @@ class Line:
     step: str | None = None
     tolerance: Fraction | None = None
     rest: bool = False
-    balance: Balance | None = None
+    balance: WeighingBalance | None = None
     target: Fraction = Fraction(0)
 
 
 @dataclass(frozen=True, slots=True)
-class Weighing:
+class WeighableBatch:
     """A batch that can be weighed: its lines with their targets, which add up to ``size`` (kg) exactly."""
 
     asked: Fraction
     size: Fraction
-    lines: tuple[Line, ...]
+    lines: tuple[WeighLine, ...]
     stated: bool
     at_least: bool = False
 
@@ -110,7 +110,7 @@ class Weighing:
 class Refusal:
     """A line that cannot be weighed: why, and the smallest batch (kg) that would do, where a bigger one helps."""
 
-    line: Line
+    line: WeighLine
     mass: Fraction
     why: str
     batch: Fraction | None
@@ -124,14 +124,14 @@ def minimum_weight(repeatability: Fraction, division: Fraction, share: Fraction 
     return 2 * max(repeatability, USP_LEAST * division) / share
 
 
-def balance_of(machine: Equipment) -> Balance | None:
+def balance_of(machine: Equipment) -> WeighingBalance | None:
     """Read a balance off its file; None where it is none, or states no readability."""
     division = machine.division
     if machine.kind != "balance" or not division:
         return None
     stated, spread = _base(machine, "minimum"), _base(machine, "repeatability")
     capacity = _base(machine, "capacity") or None
-    return Balance(machine.id, machine.title, division, capacity, stated or Fraction(0), spread or Fraction(0))
+    return WeighingBalance(machine.id, machine.title, division, capacity, stated or Fraction(0), spread or Fraction(0))
 
 
 def _base(machine: Equipment, name: str) -> Fraction | None:
@@ -139,13 +139,15 @@ def _base(machine: Equipment, name: str) -> Fraction | None:
     return None if value is None else value.base
 
 
-def choose(mass: Fraction, balances: Sequence[Balance], tolerance: Fraction | None = None) -> Balance | None:
+def choose(
+    mass: Fraction, balances: Sequence[WeighingBalance], tolerance: Fraction | None = None
+) -> WeighingBalance | None:
     """Give the balance of finest readability that can hold a mass; of two alike the one that can weigh less."""
     able = [balance for balance in balances if balance.holds(mass)]
     return min(able, key=lambda balance: (balance.division, balance.least_for(tolerance), balance.id), default=None)
 
 
-def parts(line: Line, mass: Fraction, balances: Sequence[Balance]) -> list[Line]:
+def parts(line: WeighLine, mass: Fraction, balances: Sequence[WeighingBalance]) -> list[WeighLine]:
     """Split what no balance can hold at once, or may weigh of those that can, into equal loads of the largest that may.
 
     Of more parts than a batch may have only one too many is given: who asks refuses them, whatever their number.
@@ -167,14 +169,14 @@ _FAR: Final = Fraction(1, 10)
 
 
 def weigh(
-    lines: Sequence[Line], size: Fraction, balances: Sequence[Balance], *, at_least: bool = False
-) -> Weighing | list[Refusal]:
+    lines: Sequence[WeighLine], size: Fraction, balances: Sequence[WeighingBalance], *, at_least: bool = False
+) -> WeighableBatch | list[Refusal]:
     """Settle the targets of a batch of ``size`` kg, or say which lines cannot be weighed.
 
     With ``at_least`` the batch is not made smaller where it has to give way.  ``lines`` have positive shares that add
     up to 1.  Each target is within one division of the line's share of the batch that is made.
     """
-    placed: list[Line] = []
+    placed: list[WeighLine] = []
     refused: list[Refusal] = []
     bare = division_without(min(line.share for line in lines) * size) if not balances else Fraction(0)
     for line in lines:
@@ -185,7 +187,9 @@ def weigh(
             refused.append(Refusal(line, mass, words, None))
             continue
         placed += [
-            replace(piece, balance=choose(piece.share * size, balances, line.tolerance) or Balance("", "", bare))
+            replace(
+                piece, balance=choose(piece.share * size, balances, line.tolerance) or WeighingBalance("", "", bare)
+            )
             for piece in pieces
         ]
     # by its own mass first: a line is not lifted to what its balance can weigh, only kept there
@@ -204,15 +208,17 @@ def weigh(
     too_small = _too_small(made, size, balances)
     if too_small:
         return too_small
-    return Weighing(size, total, tuple(made), bool(balances), at_least)
+    return WeighableBatch(size, total, tuple(made), bool(balances), at_least)
 
 
-def _division(line: Line) -> Fraction:
+def _division(line: WeighLine) -> Fraction:
     assert line.balance is not None  # noqa: S101 - asked for lines that have one
     return line.balance.division
 
 
-def _filled_up(placed: list[Line], size: Fraction, balances: Sequence[Balance], *, at_least: bool) -> list[Line] | None:
+def _filled_up(
+    placed: list[WeighLine], size: Fraction, balances: Sequence[WeighingBalance], *, at_least: bool
+) -> list[WeighLine] | None:
     """Round every line by itself and give the rest to the charge that fills up, in two loads where one balance cannot.
 
     None where no charge fills up, or it would lie further from its share than its tolerance allows.
@@ -234,7 +240,7 @@ def _filled_up(placed: list[Line], size: Fraction, balances: Sequence[Balance], 
     return None if loads is None else [*made[:place], *loads, *made[place + 1 :]]
 
 
-def _loads(line: Line, mass: Fraction, balances: Sequence[Balance]) -> list[Line] | None:
+def _loads(line: WeighLine, mass: Fraction, balances: Sequence[WeighingBalance]) -> list[WeighLine] | None:
     """Weigh a mass on a line's balance, topped up on a finer one where it is no whole number of its divisions.
 
     What a top-up may be off by counts against the whole, so a finer balance need only hold it, and may not be below
@@ -260,7 +266,9 @@ def _loads(line: Line, mass: Fraction, balances: Sequence[Balance]) -> list[Line
     return None
 
 
-def _settled(placed: list[Line], size: Fraction, balances: Sequence[Balance], *, at_least: bool) -> list[Line] | None:
+def _settled(
+    placed: list[WeighLine], size: Fraction, balances: Sequence[WeighingBalance], *, at_least: bool
+) -> list[WeighLine] | None:
     """Settle the targets; a line that comes to lie over its balance's capacity goes to the next one that holds it."""
     for _ in range(len(balances)):
         made = settle(placed, size, at_least=at_least)
@@ -276,7 +284,7 @@ def _settled(placed: list[Line], size: Fraction, balances: Sequence[Balance], *,
     return settle(placed, size, at_least=at_least)
 
 
-def _held(line: Line) -> bool:
+def _held(line: WeighLine) -> bool:
     return line.balance is None or line.balance.holds(line.target)
 
 
@@ -290,7 +298,7 @@ def division_without(smallest: Fraction) -> Fraction:
     return power / Fraction(10) ** (_DIGITS_WITHOUT - 1)
 
 
-def _too_small(lines: Sequence[Line], size: Fraction, balances: Sequence[Balance]) -> list[Refusal]:
+def _too_small(lines: Sequence[WeighLine], size: Fraction, balances: Sequence[WeighingBalance]) -> list[Refusal]:
     """Give the lines whose target is nothing, or less than their balance may weigh."""
     found = []
     for line in lines:
@@ -308,7 +316,7 @@ def _too_small(lines: Sequence[Line], size: Fraction, balances: Sequence[Balance
 
 
 def smallest_batch(
-    share: Fraction, balances: Sequence[Balance], above: Fraction, tolerance: Fraction | None = None
+    share: Fraction, balances: Sequence[WeighingBalance], above: Fraction, tolerance: Fraction | None = None
 ) -> Fraction | None:
     """Give the smallest batch (kg), not below ``above``, in which a share can be weighed; None where none is."""
     held = Fraction(0)  # what a finer balance can still hold is weighed on that one
@@ -320,7 +328,7 @@ def smallest_batch(
     return None
 
 
-def settle(lines: Sequence[Line], size: Fraction, *, at_least: bool = False) -> list[Line] | None:
+def settle(lines: Sequence[WeighLine], size: Fraction, *, at_least: bool = False) -> list[WeighLine] | None:
     """Give lines whose balance is known their targets; None where no size nearby has any (see ``whole_divisions``)."""
     items = [
         Item(line.share, b.division, b.least_for(line.tolerance), b.capacity)

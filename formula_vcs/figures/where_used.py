@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
-from formula_vcs.figures.breakdown import Sums
-from formula_vcs.figures.composition import HUNDRED, Line
+from formula_vcs.figures.breakdown import Breakdown
+from formula_vcs.figures.composition import HUNDRED, ChargeShare
 
 MOST: Final = 50  # ways through premixes that are listed; a hostile workspace can have more than there are atoms
 
@@ -23,7 +23,7 @@ class Link:
 
 
 @dataclass(frozen=True, slots=True)
-class Way:
+class UsePath:
     """One way in, the outermost charge first; ``pct`` is what comes by it in % of the product."""
 
     links: tuple[Link, ...]
@@ -31,15 +31,15 @@ class Way:
 
 
 @dataclass(frozen=True, slots=True)
-class Use:
+class IngredientUse:
     """How much of some materials a recipe holds, in % of it, and the ways in; ``more``: not all are listed."""
 
     pct: Fraction
-    ways: tuple[Way, ...]
+    ways: tuple[UsePath, ...]
     more: bool
 
 
-def use(sums: Sums, wanted: Collection[str]) -> Use | None:
+def use(sums: Breakdown, wanted: Collection[str]) -> IngredientUse | None:
     """Say where ingredients go in a recipe; None where none of them does.
 
     The sum counts each charge once: a wanted premix inside a wanted premix is not counted again.
@@ -49,13 +49,13 @@ def use(sums: Sums, wanted: Collection[str]) -> Use | None:
         return None
     shares = sums.spread(lambda material: material.id in wanted)
     total = sum((share for name, share in shares.items() if name in wanted), Fraction(0)) * HUNDRED
-    ways: list[Way] = []
+    ways: list[UsePath] = []
     stack: list[tuple[tuple[Link, ...], Fraction]] = [((), Fraction(1))]
     while stack and len(ways) <= MOST:
         links, share = stack.pop()
         name = links[-1].ingredient if links else None
         if name in wanted:
-            ways.append(Way(links, share * HUNDRED))
+            ways.append(UsePath(links, share * HUNDRED))
             continue
         seen = {link.ingredient for link in links}
         inner = [
@@ -64,17 +64,17 @@ def use(sums: Sums, wanted: Collection[str]) -> Use | None:
             if line.charge.ingredient in holding and line.charge.ingredient not in seen
         ]
         stack.extend(reversed(inner))
-    return Use(total, tuple(ways[:MOST]), len(ways) > MOST)
+    return IngredientUse(total, tuple(ways[:MOST]), len(ways) > MOST)
 
 
-def _lines(sums: Sums, premix: str | None) -> tuple[Line, ...]:
+def _lines(sums: Breakdown, premix: str | None) -> tuple[ChargeShare, ...]:
     if premix is None:
         return sums.composition.lines
     recipe = sums.formula.premix_of(premix)
     return () if recipe is None else sums.premix(recipe.id).lines
 
 
-def _holding(sums: Sums, wanted: Collection[str]) -> set[str]:
+def _holding(sums: Breakdown, wanted: Collection[str]) -> set[str]:
     """Name the ingredients that are wanted, or premixes that hold one of them at any depth."""
     found = set(wanted)
     for name in sums.formula.order:  # inner ones first

@@ -23,13 +23,13 @@ _EXIT_SECONDS: Final = 5
 _LARGEST: Final = 1 << 26  # of a commit or a tree; no workspace has one of 64 MB
 
 
-class TooBig(NamedTuple):
+class Oversized(NamedTuple):
     """A blob above the limit: its size in bytes.  Its content was not kept."""
 
     size: int
 
 
-class Found(NamedTuple):
+class ObjectFound(NamedTuple):
     """An object of any kind (blob, tree, commit, tag): its full id and its content."""
 
     oid: str
@@ -45,7 +45,7 @@ class _Request:
     def __init__(self, oid: str, limit: int) -> None:
         self.oid = oid
         self.limit = limit
-        self.answer: bytes | TooBig | UserError | GitFailed | None = None
+        self.answer: bytes | Oversized | UserError | GitFailed | None = None
 
 
 class BlobReader:
@@ -60,7 +60,7 @@ class BlobReader:
         self._repo = repo
         self._process: subprocess.Popen[bytes] | None = None
         self._waiting: deque[_Request] = deque()
-        self._big: dict[str, TooBig] = {}  # one content under many names is streamed once
+        self._big: dict[str, Oversized] = {}  # one content under many names is streamed once
 
     def __enter__(self) -> Self:
         """Give the reader itself."""
@@ -84,14 +84,14 @@ class BlobReader:
             process.kill()
             process.wait()
 
-    def read(self, oid: str, limit: int) -> bytes | TooBig:
+    def read(self, oid: str, limit: int) -> bytes | Oversized:
         """Give the content of one blob, or its size where it is larger than ``limit`` bytes.
 
         :raises GitFailed: no such blob here, or git stopped.
         """
         return self._receive(self._ask(oid, limit))
 
-    def object(self, name: str, kind: str = "") -> Found | None:
+    def object(self, name: str, kind: str = "") -> ObjectFound | None:
         """Give an object of any kind by its id, in full or short; None where there is none here.
 
         ``kind`` follows a tag to what it names, and tells a commit from other objects that begin like it.
@@ -122,9 +122,9 @@ class BlobReader:
         data = stdout.read(size + 1)
         if len(data) != size + 1:
             raise self._stopped(name)
-        return Found(head[0].decode("ascii"), head[1].decode("ascii"), data[:-1])
+        return ObjectFound(head[0].decode("ascii"), head[1].decode("ascii"), data[:-1])
 
-    def read_many(self, oids: Iterable[str], limit: int) -> Iterator[tuple[str, bytes | TooBig]]:
+    def read_many(self, oids: Iterable[str], limit: int) -> Iterator[tuple[str, bytes | Oversized]]:
         """Give each id with its content (or size), in the order asked; git works ahead meanwhile.
 
         :raises GitFailed: no such blob here, or git stopped.
@@ -137,7 +137,7 @@ class BlobReader:
                 yield from self._drain(queue, _WINDOW // 2)
         yield from self._drain(queue, 0)
 
-    def _drain(self, queue: deque[_Request], down_to: int) -> Iterator[tuple[str, bytes | TooBig]]:
+    def _drain(self, queue: deque[_Request], down_to: int) -> Iterator[tuple[str, bytes | Oversized]]:
         while len(queue) > down_to:
             first = queue.popleft()
             yield first.oid, self._receive(first)
@@ -158,7 +158,7 @@ class BlobReader:
         self._waiting.append(request)
         return request
 
-    def _receive(self, request: _Request) -> bytes | TooBig:
+    def _receive(self, request: _Request) -> bytes | Oversized:
         while request.answer is None:
             self._answer_first()
         if isinstance(request.answer, (UserError, GitFailed)):
@@ -182,7 +182,7 @@ class BlobReader:
                 request.answer = _content(stdout, request, head[1], int(head[2]))
             except EOFError:
                 raise self._stopped(request.oid) from None
-            if isinstance(request.answer, TooBig):
+            if isinstance(request.answer, Oversized):
                 self._big[request.oid] = request.answer
         elif head:
             request.answer = GitFailed(f"object {request.oid} is missing from this repository (git fsck says more)")
@@ -243,7 +243,7 @@ def _spelled(oid: str) -> str:
     return oid
 
 
-def _content(stdout: IO[bytes], request: _Request, kind: bytes, size: int) -> bytes | TooBig | UserError:
+def _content(stdout: IO[bytes], request: _Request, kind: bytes, size: int) -> bytes | Oversized | UserError:
     """Read one reply's content to its end, and keep it only where it was wanted.  Raises EOFError where it ends."""
     if kind == b"blob" and size <= request.limit:
         data = stdout.read(size + 1)
@@ -256,7 +256,7 @@ def _content(stdout: IO[bytes], request: _Request, kind: bytes, size: int) -> by
         if not chunk:
             raise EOFError
         left -= len(chunk)
-    return TooBig(size) if kind == b"blob" else UserError(f"object {request.oid} is a {kind.decode()}, not a file")
+    return Oversized(size) if kind == b"blob" else UserError(f"object {request.oid} is a {kind.decode()}, not a file")
 
 
 def _close(pipe: IO[bytes] | None) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 from formula_vcs.errors import GitFailed
-from formula_vcs.git.blobs import BlobReader, Found, TooBig
+from formula_vcs.git.blobs import BlobReader, ObjectFound, Oversized
 from formula_vcs.git.running import text
 
 if TYPE_CHECKING:
@@ -74,7 +74,7 @@ class Objects:
             self._trees[oid] = list(_rows(self._object(oid, "tree").data, len(oid) // 2))
         return self._trees[oid]
 
-    def _object(self, oid: str, kind: str) -> Found:
+    def _object(self, oid: str, kind: str) -> ObjectFound:
         found = self.blobs.object(oid)
         if found is None or found.kind != kind:
             raise GitFailed(f"object {oid} is missing from this repository (git fsck says more)")
@@ -86,13 +86,13 @@ class _Kept(BlobReader):
 
     def __init__(self, repo: Repo) -> None:
         super().__init__(repo)
-        self._known: dict[tuple[str, int], bytes | TooBig] = {}
+        self._known: dict[tuple[str, int], bytes | Oversized] = {}
 
-    def read(self, oid: str, limit: int) -> bytes | TooBig:
+    def read(self, oid: str, limit: int) -> bytes | Oversized:
         found = self._known.get((oid, limit))
         if found is None:
             found = super().read(oid, limit)
-            if isinstance(found, TooBig) or (len(found) <= _SMALL and len(self._known) < _MOST):
+            if isinstance(found, Oversized) or (len(found) <= _SMALL and len(self._known) < _MOST):
                 self._known[oid, limit] = found
         return found
 

@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 from formula_vcs.errors import GitFailed, UserError
-from formula_vcs.git.blobs import BlobReader, TooBig, blob_id
+from formula_vcs.git.blobs import BlobReader, Oversized, blob_id
 from formula_vcs.git.objects import Entry, Objects
 from formula_vcs.git.running import Repo, call, environment, failure, raw, read, run, shown, text
 
@@ -22,11 +22,35 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
 __all__ = [
-    "SHALLOW", "SUBMODULE", "SYMLINK", "BlobReader", "Entry", "LogLine", "Objects", "Repo", "TooBig", "blob_id",
-    "changed_paths", "current_branch", "default_branch", "has_commits", "head_branch_is_default",
-    "index_entries", "is_id", "is_shallow", "log_line", "merge_base", "merging", "not_on_default_branch", "open_repo",
+    "SHALLOW",
+    "SUBMODULE",
+    "SYMLINK",
+    "BlobReader",
+    "Entry",
+    "LogLine",
+    "Objects",
+    "Oversized",
+    "Repo",
+    "blob_id",
+    "changed_paths",
+    "current_branch",
+    "default_branch",
+    "has_commits",
+    "head_branch_is_default",
+    "index_entries",
+    "is_id",
+    "is_shallow",
+    "log_line",
+    "merge_base",
+    "merging",
+    "not_on_default_branch",
+    "open_repo",
     "read_config",
-    "resolve", "short_id", "split_range", "staged_paths", "tree_entries",
+    "resolve",
+    "short_id",
+    "split_range",
+    "staged_paths",
+    "tree_entries",
 ]  # fmt: skip
 
 SYMLINK: Final = "120000"

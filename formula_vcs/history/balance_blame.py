@@ -10,7 +10,7 @@ from formula_vcs.diff.apply import apply
 from formula_vcs.diff.change import RECIPE, Change
 from formula_vcs.diff.effects import MOST_SHARED
 from formula_vcs.diff.shapley import attribute
-from formula_vcs.figures.breakdown import sums_of
+from formula_vcs.figures.breakdown import breakdown_of
 from formula_vcs.history.blame import makers
 from formula_vcs.history.blame_parts import Back, Facet
 from formula_vcs.history.version_of_recipe import Version
@@ -65,7 +65,7 @@ def _share(formula: Formula | None, path: tuple[str, ...]) -> Fraction | None:
     if formula is None:
         return None
     charge = next((one for one in formula.recipe.charges if one.path == path and one.balance), None)
-    return None if charge is None else sums_of(formula).composition.pct(charge.key)
+    return None if charge is None else breakdown_of(formula).composition.pct(charge.key)
 
 
 def _old_share(version: Version, path: tuple[str, ...]) -> Fraction | None:

@@ -181,14 +181,14 @@ def makers(version: Version, changes: Sequence[Change]) -> dict[str, Version]:
 
 
 @dataclass(frozen=True, slots=True)
-class Stop:
+class TrailStop:
     """A version on the trail of a charge: its changes of it, and the paths that the charge then had."""
 
     changes: tuple[Change, ...]
     paths: tuple[Path, ...]
 
 
-def trail(tips: Iterable[Version], ingredient: str) -> dict[int, Stop]:
+def trail(tips: Iterable[Version], ingredient: str) -> dict[int, TrailStop]:
     """Give every version that changed a charge: ``{id(version): stop}``.
 
     It is followed back from the newest of the versions (the newest first) that has such a charge, through moves and
@@ -198,11 +198,11 @@ def trail(tips: Iterable[Version], ingredient: str) -> dict[int, Stop]:
     tip = next((one for one in tips if one.formula is not None and ingredient in one.formula.recipe.uses), None)
     if tip is None or tip.formula is None:
         return {}
-    found: dict[int, Stop] = {}
+    found: dict[int, TrailStop] = {}
     for version in tips[: tips.index(tip)]:
         went = tuple(change for change in version.changes if change.where.split("/")[2:4] == ["charge", ingredient])
         if went:
-            found[id(version)] = Stop(went, ())
+            found[id(version)] = TrailStop(went, ())
     charges = [charge.path for charge in tip.formula.recipe.charges if charge.ingredient == ingredient]
     waiting: dict[int, dict[Path, None]] = {id(tip): dict.fromkeys(charges)}
     for version in children_first(tip):
@@ -211,7 +211,7 @@ def trail(tips: Iterable[Version], ingredient: str) -> dict[int, Stop]:
             continue
         did = _did(version, set(here))
         if did or not version.against:
-            found[id(version)] = Stop(did, tuple(here))
+            found[id(version)] = TrailStop(did, tuple(here))
         for parent, changes in zip(version.parents, version.against, strict=False):
             back = Back(changes)
             there = [back(Facet(RECIPE, path)) for path in here]

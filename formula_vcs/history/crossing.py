@@ -9,7 +9,7 @@ from fractions import Fraction
 from typing import Final
 
 from formula_vcs.diff.change import Change
-from formula_vcs.figures.breakdown import sums_of
+from formula_vcs.figures.breakdown import breakdown_of
 from formula_vcs.figures.figure import Figure, Terms
 from formula_vcs.figures.figure_table import FIGURES
 from formula_vcs.history.blame import makers
@@ -22,7 +22,7 @@ _LEAST_TRIED: Final = 20
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class Threshold:
     """What a figure must not cross: past it is below, or above; exactly on it is not past it."""
 
     figure: str
@@ -86,10 +86,10 @@ def day_of(version: Version) -> datetime.date:
 
 def figure_of(formula: Formula, name: str, terms: Terms) -> Figure:
     """Work out one figure."""
-    return FIGURES[name](sums_of(formula), terms)
+    return FIGURES[name](breakdown_of(formula), terms)
 
 
-def crossings(versions: Sequence[Version], line: Line, terms: TermsAt) -> list[Crossing]:
+def crossings(versions: Sequence[Version], line: Threshold, terms: TermsAt) -> list[Crossing]:
     """Give every crossing, in the order of the versions (oldest first)."""
     sides = _Sides(line, terms)
     found: list[Crossing] = []
@@ -111,7 +111,7 @@ def crossings(versions: Sequence[Version], line: Line, terms: TermsAt) -> list[C
 class _Sides:
     """On which side of a line each version lies; one whose figure is not known lies where the one before it did."""
 
-    def __init__(self, line: Line, terms: TermsAt) -> None:
+    def __init__(self, line: Threshold, terms: TermsAt) -> None:
         self._line = line
         self._terms = terms
         self._figures: dict[int, Figure] = {}
@@ -134,7 +134,7 @@ class _Sides:
         return None
 
 
-def _crossing(version: Version, before: Figure | None, after: Figure, line: Line, terms: Terms) -> Crossing:
+def _crossing(version: Version, before: Figure | None, after: Figure, line: Threshold, terms: Terms) -> Crossing:
     past = bool(line.past(after.value))
     old, new, changes = version.before, version.formula, version.against[0]
     if old is None or new is None:
@@ -142,10 +142,10 @@ def _crossing(version: Version, before: Figure | None, after: Figure, line: Line
     today = figure_of(old, line.figure, terms)
     if line.past(today.value) == past:
         return Crossing(version, not past, before, after, calendar=True)
-    from formula_vcs.diff.counterfactuals import Trials, smallest
+    from formula_vcs.diff.counterfactuals import Counterfactuals, smallest
     from formula_vcs.diff.effects import effects
 
-    trials = Trials(old, changes, new)
+    trials = Counterfactuals(old, changes, new)
     tries = max(_LEAST_TRIED, _WORK // (len(old.recipe.facts) + len(new.recipe.facts) + 1))
 
     def crossed(chosen: frozenset[int]) -> bool:

@@ -24,7 +24,7 @@ from formula_vcs.workspace.snapshot import WORKSPACE_FILE, id_of, kind_of
 
 _MANY: Final = 100  # commits from which on the values that stay are so many that a collector is felt
 
-__all__ = ["History", "Version", "Way", "between", "changes_from", "former_ids", "versions", "whole_line"]
+__all__ = ["History", "Version", "VersionPath", "between", "changes_from", "former_ids", "versions", "whole_line"]
 
 
 @dataclass(frozen=True)
@@ -43,7 +43,7 @@ class History:
 
 
 @dataclass(frozen=True)
-class Way:
+class VersionPath:
     """The versions between two commits, oldest first.
 
     ``done`` are those on the way from ``base`` to the new commit.  ``undone`` are those that the old commit has and the
@@ -86,7 +86,7 @@ def versions(
     return History(recipe_id, tip, listed_ones, here, cut)
 
 
-def between(repo: repository.Repo, folder: str, recipe_id: str, old: str, new: str) -> Way:
+def between(repo: repository.Repo, folder: str, recipe_id: str, old: str, new: str) -> VersionPath:
     """Give the versions of a recipe on the way from one commit to another.
 
     :raises UserError: an unknown commit, or no recipe of that id.
@@ -97,7 +97,7 @@ def between(repo: repository.Repo, folder: str, recipe_id: str, old: str, new: s
     done = tuple(version for version in there.versions if version.commit.oid in fresh)
     cut = any(version.status == "cut" for version in done)
     if commit_log.is_ancestor(repo, start, end):
-        return Way(start, done, (), cut)
+        return VersionPath(start, done, (), cut)
     try:
         base: str | None = repository.merge_base(repo, start, end)
     except UserError:
@@ -105,7 +105,7 @@ def between(repo: repository.Repo, folder: str, recipe_id: str, old: str, new: s
     here = versions(repo, folder, recipe_id, start)
     lost = commit_log.reachable(repo, start, end)
     undone = tuple(version for version in here.versions if version.commit.oid in lost)
-    return Way(base, done, undone, cut or repository.is_shallow(repo))
+    return VersionPath(base, done, undone, cut or repository.is_shallow(repo))
 
 
 def former_ids(repo: repository.Repo, folder: str, recipe_id: str, revision: str = "HEAD") -> frozenset[str]:

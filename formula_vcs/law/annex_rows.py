@@ -16,10 +16,10 @@ from functools import cached_property
 from typing import Any, Final, NamedTuple
 
 from formula_vcs.figures.ingredient_list import colour_index
-from formula_vcs.law.annex_tables import AnnexTables, Line, Names, law_names, name_key, unique
+from formula_vcs.law.annex_tables import AnnexNames, AnnexTables, Line, law_names, name_key, unique
 from formula_vcs.law.folding import loose_key
 from formula_vcs.law.pack_rows import ph_window
-from formula_vcs.model.law_row import ALWAYS, DIMENSIONS, EVERYTHING, Row, Scope, Span
+from formula_vcs.model.law_row import ALWAYS, DIMENSIONS, EVERYTHING, DateRange, LawRow, Scope
 
 LAW: Final = "Regulation (EC) No 1223/2009"
 NANO: Final = " (nano)"
@@ -51,7 +51,7 @@ class Filed(NamedTuple):
     is of the entry too; ``~word`` for a word that makes a name one of a family, ``!name`` for one that is not.
     """
 
-    row: Row
+    row: LawRow
     keys: tuple[str, ...]
 
 
@@ -81,12 +81,12 @@ class AnnexRows:
     def _by_hand(self, annex: str, entry: str) -> bool:
         return (annex, entry) in self._held
 
-    def _row(self, annex: str, entry: str, kind: str, line: Line, *, mark: str = "", **more: Any) -> Row:
+    def _row(self, annex: str, entry: str, kind: str, line: Line, *, mark: str = "", **more: Any) -> LawRow:
         tier = f"({line['tier']})" if line.get("tier") else ""
         cite = f"{LAW}, Annex {annex.upper()}/{entry}{tier}"
         placed, sold = (_from(line.get(key, "")) for key in ("placed", "sold"))
         name = joined(f"eu-{annex}-{entry}", mark)
-        return Row(name, kind, f"eu-annex-{annex}", cite, line["checked"], placed=placed, sold=sold, **more)
+        return LawRow(name, kind, f"eu-annex-{annex}", cite, line["checked"], placed=placed, sold=sold, **more)
 
     def _hints(self, annex: str, entry: str, line: Line) -> Iterator[Filed]:
         """Give what only an authority, or a shared number, ties to an entry: never more than a warning."""
@@ -131,7 +131,7 @@ class AnnexRows:
             words = (f"~{word}" for word in family["words"])
             yield Filed(row, (*words, *(f"!{name_key(name)}" for name in family.get("except", ()))))
 
-    def _as_condition(self, line: Line, row: Row) -> Row:
+    def _as_condition(self, line: Line, row: LawRow) -> LawRow:
         """Give the row as the entry's condition makes it: one that only papers can show asks and does not block."""
         condition = line["condition"]
         if condition.casefold().startswith(tuple(self._read["condition"]["ask"])):
@@ -179,7 +179,7 @@ class AnnexRows:
                 row = self._row(annex, entry, "warning", line, mark=joined(mark, "words"), **words)
                 yield _filed(row, found.sure, found.cas)
 
-    def _tiers(self, annex: str, entry: str, lines: list[Line]) -> Iterator[Row]:
+    def _tiers(self, annex: str, entry: str, lines: list[Line]) -> Iterator[LawRow]:
         scopes = [self._scope(annex, entry, line, lines) for line in lines]
         for line, scope, mark in zip(lines, scopes, _marks(lines), strict=True):
             if scope is None:
@@ -194,7 +194,7 @@ class AnnexRows:
         yield from self._mixed_dyes(annex, entry, lines)
         yield from self._other_uses(annex, entry, lines, scopes)
 
-    def _most(self, annex: str, entry: str, line: Line, mark: str, fixed: dict[str, Any]) -> Iterator[Row]:
+    def _most(self, annex: str, entry: str, line: Line, mark: str, fixed: dict[str, Any]) -> Iterator[LawRow]:
         most = {
             "at_most": percent(line["value"], line["unit"]),
             "basis": self._basis(annex, entry, line),
@@ -225,7 +225,7 @@ class AnnexRows:
         spelled = {"sulphate": "sulfate", "tetrahydrochloride": "hydrochloride"}.get(line["basis"], line["basis"])
         return own or (spelled if spelled in SALTS else "")
 
-    def _beside(self, annex: str, entry: str, line: Line, mark: str, fixed: dict[str, Any]) -> Iterator[Row]:
+    def _beside(self, annex: str, entry: str, line: Line, mark: str, fixed: dict[str, Any]) -> Iterator[LawRow]:
         """Give what a tier says beside its amount: where it must not be, its pH, papers, words of the label."""
         for phrase, must in self._read["must"].items():
             if phrase in line["other"]:
@@ -237,7 +237,7 @@ class AnnexRows:
 
     def _must(  # noqa: PLR0917 - the parts of one line of the law
         self, annex: str, entry: str, line: Line, mark: str, must: dict[str, Any], fixed: dict[str, Any]
-    ) -> Iterator[Row]:
+    ) -> Iterator[LawRow]:
         if "ph" in must:
             yield self._row(annex, entry, "ph", line, mark=joined(mark, "ph"), ph=ph_window(must["ph"]), **fixed)
             return
@@ -245,7 +245,9 @@ class AnnexRows:
             own = fixed | {"where": fixed["where"]._replace(**{dimension: tuple(words)})}
             yield self._row(annex, entry, "prohibited", line, mark=joined(mark, "not", dimension), **own)
 
-    def _forms_left_out(self, annex: str, entry: str, lines: list[Line], scopes: list[Where | None]) -> Iterator[Row]:
+    def _forms_left_out(
+        self, annex: str, entry: str, lines: list[Line], scopes: list[Where | None]
+    ) -> Iterator[LawRow]:
         """Give the limit of "other products" for the sprays that the tier of their kind of product leaves out."""
         rest = next((line for line in lines if line["product"] == "Other products" and line["value"]), None)
         known = [(scope, mark) for scope, mark in zip(scopes, _marks(lines), strict=True) if scope is not None]
@@ -259,7 +261,7 @@ class AnnexRows:
             own = {"where": where._replace(form=unless.form), "unless": kept, **self._function(annex, entry)}
             yield self._row(annex, entry, "limit", rest, mark=joined(mark, "other-form"), at_most=most, **own)
 
-    def _mixed_dyes(self, annex: str, entry: str, lines: list[Line]) -> Iterator[Row]:
+    def _mixed_dyes(self, annex: str, entry: str, lines: list[Line]) -> Iterator[LawRow]:
         """Give the limits of a hair dye that does not say whether it is an oxidative one: above both, above one."""
         most = {
             self._reading(line)["dye"]: (percent(line["value"], line["unit"]), line)
@@ -279,7 +281,7 @@ class AnnexRows:
             fixed = {"at_most": low[0], "basis": basis, "severity": "warn", "note": note, **own}
             yield self._row(annex, entry, "limit", plain, mark="dye-which", **fixed)
 
-    def _other_uses(self, annex: str, entry: str, lines: list[Line], scopes: list[Where | None]) -> Iterator[Row]:
+    def _other_uses(self, annex: str, entry: str, lines: list[Line], scopes: list[Where | None]) -> Iterator[LawRow]:
         """Give the row that what an entry allows in some products only is not allowed in others (Article 14(1))."""
         known = [scope for scope in scopes if scope is not None]
         if len(known) < len(scopes) or any(self._open(line) for line in lines):
@@ -368,7 +370,7 @@ class AnnexRows:
         for row in (self._row("iv", entry, "allowed", line, **own), *self._colour_rows(entry, line, own)):
             yield _filed(row, names, found.cas, nano=nano)
 
-    def _colour_rows(self, entry: str, line: Line, own: dict[str, Any]) -> Iterator[Row]:
+    def _colour_rows(self, entry: str, line: Line, own: dict[str, Any]) -> Iterator[LawRow]:
         if line["value"]:
             where = Scope(area=("lip",)) if "lip products" in line["max"] else EVERYTHING
             most = percent(line["value"], line["unit"])
@@ -399,8 +401,8 @@ class AnnexRows:
                 yield _filed(row, (*names, *(name + NANO for name in names)), ())
 
 
-def _from(day: str) -> Span:
-    return Span(datetime.date.fromisoformat(day)) if day else ALWAYS
+def _from(day: str) -> DateRange:
+    return DateRange(datetime.date.fromisoformat(day)) if day else ALWAYS
 
 
 def _after_mixing(line: Line) -> bool:
@@ -417,7 +419,7 @@ def _use(use: str) -> dict[str, Any]:
     return {"function": SCENT, "unstated": "warn"} if use == "fragrance" else {}
 
 
-def _filed(row: Row, names: Iterable[str], cas: Iterable[str], *, nano: bool = False) -> Filed:
+def _filed(row: LawRow, names: Iterable[str], cas: Iterable[str], *, nano: bool = False) -> Filed:
     """Give a row with its names, and its keys; those of a nano form carry its suffix, a colloid is one by its name."""
     mark, names = NANO if nano else "", tuple(names)
     colloids = (name for name in names if name.casefold().startswith("colloidal "))
@@ -429,7 +431,7 @@ def _filed(row: Row, names: Iterable[str], cas: Iterable[str], *, nano: bool = F
     return Filed(made, (*keys, *loose, *(number + mark for number in numbers)))
 
 
-def _by_form(row: Row, found: Names, *, nano: bool) -> Iterator[Filed]:
+def _by_form(row: LawRow, found: AnnexNames, *, nano: bool) -> Iterator[Filed]:
     """Give a row, in two where it counts a salt or a free base and its names are of both.
 
     A base weighs more as its salt, a salt less as its base: what is over as it stands is surely over in the first case.

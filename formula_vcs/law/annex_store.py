@@ -17,7 +17,7 @@ from formula_vcs.law.folding import loose_key
 from formula_vcs.law.identity import law_key
 from formula_vcs.law.row_codec import row_of
 from formula_vcs.law.sorted_table import shared_table
-from formula_vcs.model.law_row import Row
+from formula_vcs.model.law_row import LawRow
 
 _ROOM: Final = Path(__file__).with_name("annexes")
 _NANO: Final = " (nano)"
@@ -41,7 +41,7 @@ _NO_COMPOUND: Final = frozenset(
 )  # fmt: skip
 
 
-def annex_rows_about(names: tuple[str, ...], numbers: tuple[str, ...]) -> list[Row]:
+def annex_rows_about(names: tuple[str, ...], numbers: tuple[str, ...]) -> list[LawRow]:
     """Give the rows about a substance, by its folded names and its CAS numbers (any may be unknown to the tables)."""
     return [row for name in _ids(names, numbers) if (row := annex_row(name)) is not None]
 
@@ -115,7 +115,7 @@ def _family(names: tuple[str, ...]) -> tuple[str, ...]:
 
 
 @lru_cache(maxsize=4096)
-def annex_row(name: str) -> Row | None:
+def annex_row(name: str) -> LawRow | None:
     """Give a row by its id; None where there is none of that name."""
     found = shared_table(_ROOM / "rows.tsv").rows(name)
     return row_of(found[0][0], json.loads(found[0][1])) if found else None

@@ -33,7 +33,7 @@ _SHORTEST: Final = 4
 
 
 @dataclass(frozen=True)
-class Names:
+class AnnexNames:
     """What an entry is looked up by: names as the tables spell them, and CAS numbers.
 
     ``sure`` and ``cas`` are the law's own, or an INCI name with its number; ``hinted`` are those that only an authority
@@ -78,7 +78,7 @@ class AnnexTables:
         return dict(found)
 
     @cached_property
-    def names(self) -> dict[tuple[str, str], Names]:
+    def names(self) -> dict[tuple[str, str], AnnexNames]:
         """Give what each entry is looked up by, by annex and entry."""
         found = {}
         for annex in ANNEXES:
@@ -87,7 +87,7 @@ class AnnexTables:
                 found[annex, entry] = self._graded(annex, entry, named.get(entry, ()))
         return found
 
-    def _graded(self, annex: str, entry: str, lines: Iterable[Line]) -> Names:
+    def _graded(self, annex: str, entry: str, lines: Iterable[Line]) -> AnnexNames:
         by_grade: dict[str, list[str]] = defaultdict(list)
         cas: dict[bool, list[str]] = defaultdict(list)
         none = {inci_key(name) for name in self.listed("not", annex, entry)}
@@ -107,7 +107,7 @@ class AnnexTables:
         hinted = (name for name in (*by_grade["identified"], *by_grade["member"]) if inci_key(name) not in known)
         shared = (name for name in by_grade["number"] if inci_key(name) not in known)
         numbers = (number for number in cas[False] if number not in cas[True])
-        return Names(sure, unique(cas[True]), unique(hinted), unique(numbers), unique(shared))
+        return AnnexNames(sure, unique(cas[True]), unique(hinted), unique(numbers), unique(shared))
 
     def listed(self, table: str, annex: str, entry: str) -> tuple[str, ...]:
         """Give what a table of the readings lists for an entry."""

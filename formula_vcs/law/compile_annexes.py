@@ -19,7 +19,7 @@ from formula_vcs.law.annex_tables import ROOM, AnnexTables
 from formula_vcs.law.compile_packs import PACKS, pack
 from formula_vcs.law.row_codec import row_data
 from formula_vcs.law.sorted_table import table_text
-from formula_vcs.model.law_row import Row
+from formula_vcs.model.law_row import LawRow
 
 ROWS: Final = ROOM / "annexes" / "rows.tsv"
 KEYS: Final = ROOM / "annexes" / "keys.tsv"
@@ -41,7 +41,7 @@ def worded() -> set[tuple[str, str]]:
     return {entry for row in rows if row.kind == "warning" for entry in entries_cited(row.citation)}
 
 
-def entry_of(row: Row) -> tuple[str, str]:
+def entry_of(row: LawRow) -> tuple[str, str]:
     """Give the entry (annex, entry) that a row is of."""
     _, annex, entry = row.id.split("-")[:3]
     return annex, entry
@@ -58,7 +58,7 @@ def compiled() -> tuple[str, str, list[str]]:
 
 
 def _rows(filed: Iterable[Filed]) -> Iterator[tuple[str, ...]]:
-    seen: dict[str, Row] = {}
+    seen: dict[str, LawRow] = {}
     for row, _ in filed:
         other = seen.setdefault(row.id, row)
         if other != row and (other.citation, other.kind) != (row.citation, row.kind):

@@ -58,7 +58,7 @@ _PREFIX: Final = re.compile(r"(?<![\w-])(?:Alpha|Beta|Gamma|Delta|Omega|Tert|Sec
 _LONGEST_SYNONYM: Final = 60
 
 
-class Entry(NamedTuple):
+class ExportedEntry(NamedTuple):
     """A name of the inventory; numbers and functions joined as in the table."""
 
     inci: str
@@ -81,7 +81,7 @@ def titled(name: str) -> str:
     return _PREFIX.sub(lambda word: word[0].lower(), _WORD.sub(cased, words)) if name.isupper() else words
 
 
-def read_inventory(file: Path) -> list[Entry]:
+def read_inventory(file: Path) -> list[ExportedEntry]:
     """Read an export of the inventory; of spellings of one name that differ in signs only, the shortest stays.
 
     :raises ValueError: a column is missing.
@@ -91,10 +91,10 @@ def read_inventory(file: Path) -> list[Entry]:
     missing = {"inci", "cas", "ec", "functions"}.difference(table.fieldnames or ())
     if missing:
         raise ValueError(f"{file.name}: no column {', '.join(sorted(missing))}")
-    found: dict[str, Entry] = {}
+    found: dict[str, ExportedEntry] = {}
     for row in sorted(table, key=lambda row: (len(row["inci"]), row["inci"])):
         numbers = [number for number in row["cas"].split("; ") if number and not cas_trouble(number)]
-        entry = Entry(titled(row["inci"]), "; ".join(numbers), row["ec"], row["functions"].casefold())
+        entry = ExportedEntry(titled(row["inci"]), "; ".join(numbers), row["ec"], row["functions"].casefold())
         known = found.setdefault(loose_key(entry.inci), entry)
         if known is not entry:
             both = dict.fromkeys((*filter(None, known.cas.split("; ")), *numbers))
@@ -102,18 +102,18 @@ def read_inventory(file: Path) -> list[Entry]:
     return list(found.values())
 
 
-def kept_inventory() -> list[Entry]:
+def kept_inventory() -> list[ExportedEntry]:
     """Read the inventory as the project has it."""
     lines = (TABLES / "inventory.tsv").read_text(encoding="utf-8").splitlines()
-    return [Entry(*line.split("\t")[1:]) for line in lines if not line.startswith("#")]
+    return [ExportedEntry(*line.split("\t")[1:]) for line in lines if not line.startswith("#")]
 
 
-def inventory_text(entries: Iterable[Entry]) -> str:
+def inventory_text(entries: Iterable[ExportedEntry]) -> str:
     """Write the inventory as a table."""
     return table_text(((loose_key(entry.inci), *entry) for entry in entries), INVENTORY)
 
 
-def numbers_text(entries: Iterable[Entry]) -> str:
+def numbers_text(entries: Iterable[ExportedEntry]) -> str:
     """Write which names a CAS number belongs to."""
     pairs = ((number, entry.inci) for entry in entries for number in entry.cas.split("; ") if number)
     return table_text(pairs, NUMBERS)

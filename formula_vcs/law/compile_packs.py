@@ -22,7 +22,7 @@ from formula_vcs.law.pack_rows import rows
 from formula_vcs.law.row_codec import plain, row_data
 from formula_vcs.model.cas import cas_trouble
 from formula_vcs.model.facts import unread
-from formula_vcs.model.law_row import Row
+from formula_vcs.model.law_row import LawRow
 from formula_vcs.model.product import AREAS
 from formula_vcs.model.quantity import Quantity
 from formula_vcs.toml.rules_file import read_rules
@@ -41,7 +41,7 @@ def parsed(name: str) -> dict[str, Any]:
     return tomllib.loads((PACKS / f"{name}.toml").read_text(encoding="utf-8"), parse_float=Decimal)
 
 
-def pack(name: str) -> tuple[dict[str, str], list[Row]]:
+def pack(name: str) -> tuple[dict[str, str], list[LawRow]]:
     """Read one pack: its header and its rows.
 
     :raises ValueError: a row cannot be read; the message names them all.

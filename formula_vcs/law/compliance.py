@@ -9,16 +9,16 @@ from fractions import Fraction
 from functools import cached_property
 from typing import NamedTuple
 
-from formula_vcs.figures.breakdown import Sums
-from formula_vcs.figures.composition import HUNDRED, Line
+from formula_vcs.figures.breakdown import Breakdown
+from formula_vcs.figures.composition import HUNDRED, ChargeShare
 from formula_vcs.figures.tolerance import Tolerance, tolerance_of
 from formula_vcs.law.functions import does
 from formula_vcs.law.identity import entry_of, identify, law_key
 from formula_vcs.law.pack_rows import rows
 from formula_vcs.law.packs_in_force import Law, law_of, names_by_cas, product_of
 from formula_vcs.model.formula import Formula
-from formula_vcs.model.ingredient import Held, Ingredient, inci_key, joined
-from formula_vcs.model.law_row import Product, Row
+from formula_vcs.model.ingredient import Ingredient, SubstanceContent, inci_key, joined
+from formula_vcs.model.law_row import LawRow, Product
 from formula_vcs.model.product import completed, share_mixed
 from formula_vcs.model.recipe import Charge
 from formula_vcs.model.workspace import Workspace
@@ -30,17 +30,17 @@ _FIFTH, _HALF = 20, 50
 
 
 @dataclass
-class Hit:
+class ApplicableRow:
     """A row, and the substances of the recipe (folded names) that it speaks of."""
 
-    row: Row
+    row: LawRow
     keys: list[str] = field(default_factory=list)
 
 
 class Compliance:
     """One recipe before the packs in force, each part worked out when first asked for."""
 
-    def __init__(self, formula: Formula, sums: Sums, market: str = "", other: _Other | None = None) -> None:
+    def __init__(self, formula: Formula, sums: Breakdown, market: str = "", other: _Other | None = None) -> None:
         """Take the formula and its sums; ``market`` looks at one market whatever the recipe names.
 
         ``other`` is what the product shall be instead of what it is, and who has worked out the rest.
@@ -49,7 +49,7 @@ class Compliance:
         self.formula = formula
         self.sums = sums
         self._market = market
-        self._contents: dict[str, dict[str, Held]] = {}
+        self._contents: dict[str, dict[str, SubstanceContent]] = {}
         self._tolerances: dict[str, Tolerance] = {}
 
     @cached_property
@@ -98,7 +98,7 @@ class Compliance:
         name = self.product_name
         return f"{'an' if name[:1].casefold() in 'aeiou' else 'a'} {name}"
 
-    def share_of(self, row: Row) -> Fraction:
+    def share_of(self, row: LawRow) -> Fraction:
         """Give the share of the product in what a row counts in: 1, or less where it is mixed before use."""
         stated = self.formula.recipe.get("mixed") if row.mixed else None
         return (share_mixed(stated) if stated is not None else None) or Fraction(1)
@@ -111,7 +111,7 @@ class Compliance:
             self._tolerances[charge.key] = known
         return known
 
-    def content(self, ingredient: str) -> dict[str, Held]:
+    def content(self, ingredient: str) -> dict[str, SubstanceContent]:
         """Give all that is in a material in % of it, premixes seen through."""
         if not self._contents:
             # inner premixes first, so that none asks for one that is not known: however deep they are nested, and
@@ -124,60 +124,60 @@ class Compliance:
             self._contents[ingredient] = self._content(ingredient)
         return self._contents[ingredient]
 
-    def _content(self, ingredient: str) -> dict[str, Held]:
+    def _content(self, ingredient: str) -> dict[str, SubstanceContent]:
         found = self.formula.ingredients.get(ingredient)
         if found is None:
             return {}
         premix = self.formula.premix_of(ingredient) if ingredient in self.formula.order else None
         if premix is None:
             return substances_of(found)
-        merged: dict[str, Held] = {}
+        merged: dict[str, SubstanceContent] = {}
         for inner, pct in self.sums.premix(premix.id).by_ingredient().items():
             _merge(merged, self.content(inner), pct / HUNDRED)
         return merged
 
     @cached_property
-    def totals(self) -> dict[str, Held]:
+    def totals(self) -> dict[str, SubstanceContent]:
         """Give all that is in the product in % w/w, from every source."""
         if self._other is not None:
             return self._other.of.totals
         for name in self.formula.order:  # inner premixes first: the walk stays flat
             self.content(name)
-        merged: dict[str, Held] = {}
+        merged: dict[str, SubstanceContent] = {}
         for line in self.sums.composition.lines:
             _merge(merged, self.content(line.charge.ingredient), line.pct / HUNDRED)
         return merged
 
     @cached_property
-    def house(self) -> tuple[Row, ...]:
+    def house(self) -> tuple[LawRow, ...]:
         """Give the rows of the workspace's own packs."""
         return house_rows(self.formula.workspace)
 
     @cached_property
-    def hits(self) -> list[Hit]:
+    def hits(self) -> list[ApplicableRow]:
         """Give the rows that speak of something in the product and of this kind of product, in no order of days."""
         if self.product is None:
             return []
         return [meant for hit in self.spoken if (meant := self._meant(hit)) is not None]
 
     @cached_property
-    def spoken(self) -> list[Hit]:
+    def spoken(self) -> list[ApplicableRow]:
         """Give the rows that speak of something in the product, whatever kind of product they are about."""
         if self._other is not None:
             return [hit for hit in self._other.of.spoken if (hit.row.id, hit.row.pack) in self._other.rows]
         if not (self.law.packs or self.house):
             return []
-        found: dict[tuple[str, str], Hit] = {}
+        found: dict[tuple[str, str], ApplicableRow] = {}
         for key, held in self.totals.items():
             if held.pct <= 0:
                 continue
             for row in self._about(key, held):
                 _note(found, row, key)
         for row in (*self.law.general, *(row for row in self.house if not row.names and not row.cas)):
-            found[row.id, row.pack] = Hit(row)
+            found[row.id, row.pack] = ApplicableRow(row)
         return list(found.values())
 
-    def _about(self, key: str, held: Held) -> Iterator[Row]:
+    def _about(self, key: str, held: SubstanceContent) -> Iterator[LawRow]:
         """Give the rows about a substance: by the name that it means, by the name as written, by each CAS number."""
         names, numbers = (key, inci_key(held.spelled)), tuple(filter(None, held.cas.split("; ")))
         found = {(row.id, row.pack): row for row in self.law.about(names, numbers)}
@@ -187,7 +187,7 @@ class Compliance:
             if not set(names).isdisjoint(row.names) or not set(numbers).isdisjoint(row.cas):
                 yield row
 
-    def listed(self, key: str, held: Held, pack: str) -> bool:
+    def listed(self, key: str, held: SubstanceContent, pack: str) -> bool:
         """Say whether a pack has a row for a substance that is more than a hint."""
         return any(row.pack == pack and row.kind != "hint" for row in self._about(key, held))
 
@@ -195,7 +195,7 @@ class Compliance:
         """Give the same recipe as if it were another product, before some rows only (their ids and packs)."""
         return Compliance(self.formula, self.sums, self._market, _Other(self, product, rows))
 
-    def _meant(self, hit: Hit) -> Hit | None:
+    def _meant(self, hit: ApplicableRow) -> ApplicableRow | None:
         """Give a row that is about this product and what the substance does in it, None where it is not."""
         row = hit.row
         if self.product is None or not self.product.under(row):
@@ -210,7 +210,7 @@ class Compliance:
             return self._as_not_used(hit)
         return self._as_used(hit) if row.function else hit
 
-    def _as_not_used(self, hit: Hit) -> Hit | None:
+    def _as_not_used(self, hit: ApplicableRow) -> ApplicableRow | None:
         """Give a row about every function but one: nothing where that is it, or may be, unless the row then warns."""
         row = hit.row
         said = {does for key in hit.keys for does in self._uses(key, row.unless_function)}
@@ -220,7 +220,7 @@ class Compliance:
             _softer(hit, f"unless it is a {row.unless_function}") if None in said and row.unstated == "warn" else None
         )
 
-    def _as_used(self, hit: Hit) -> Hit | None:
+    def _as_used(self, hit: ApplicableRow) -> ApplicableRow | None:
         """Give a row about a function, as it is where no material says what the substance is there for."""
         row = hit.row
         said = {does for key in hit.keys for does in self._uses(key, row.function)}
@@ -253,7 +253,7 @@ class Compliance:
         held = self.totals.get(key)
         return held.spelled if held is not None else key
 
-    def by_number(self, key: str, row: Row) -> str:
+    def by_number(self, key: str, row: LawRow) -> str:
         """Say by which CAS number a row has a substance, where that is another one than its name's; else nothing."""
         held = self.totals.get(key)
         if held is None or not {key, inci_key(held.spelled)}.isdisjoint(row.names):
@@ -271,7 +271,7 @@ class Compliance:
         numbers = held.cas.split("; ") if held is not None else ()
         return next((names_by_cas()[number] for number in numbers if number in names_by_cas()), key)
 
-    def lines_with(self, keys: list[str]) -> Iterator[tuple[Line, Fraction]]:
+    def lines_with(self, keys: list[str]) -> Iterator[tuple[ChargeShare, Fraction]]:
         """Give the charges that bring any of some substances, each with what it brings in % of the product."""
         for line in self.sums.composition.lines:
             content = self.content(line.charge.ingredient)
@@ -285,7 +285,7 @@ class Compliance:
         return found[0].charge.path if found is not None else ("product",)
 
 
-def substances_of(ingredient: Ingredient) -> dict[str, Held]:
+def substances_of(ingredient: Ingredient) -> dict[str, SubstanceContent]:
     """Give all that is known to be in a material, by the names under which the law has it."""
     return ingredient.derived.cached("substances_of", lambda: ingredient.held_by(law_key))
 
@@ -300,7 +300,7 @@ def impurities_of(ingredient: Ingredient) -> frozenset[str]:
     return ingredient.derived.cached("impurities_of", named)
 
 
-def parts_of(ingredient: Ingredient) -> dict[str, Held]:
+def parts_of(ingredient: Ingredient) -> dict[str, SubstanceContent]:
     """Give what is in a material and no declared impurity, by the names under which the law has it."""
     traces = impurities_of(ingredient)
     return {key: held for key, held in substances_of(ingredient).items() if key not in traces}
@@ -314,26 +314,28 @@ class _Other(NamedTuple):
     rows: frozenset[tuple[str, str]]
 
 
-def _softer(hit: Hit, unless: str) -> Hit:
+def _softer(hit: ApplicableRow, unless: str) -> ApplicableRow:
     """Give a row as a warning that asks what a substance is there for."""
     ask = f"{unless}: state its functions"
-    return Hit(replace(hit.row, severity="warn", note=f"{hit.row.note}; {ask}" if hit.row.note else ask), hit.keys)
+    return ApplicableRow(
+        replace(hit.row, severity="warn", note=f"{hit.row.note}; {ask}" if hit.row.note else ask), hit.keys
+    )
 
 
-def _note(found: dict[tuple[str, str], Hit], row: Row, key: str) -> None:
-    keys = found.setdefault((row.id, row.pack), Hit(row)).keys
+def _note(found: dict[tuple[str, str], ApplicableRow], row: LawRow, key: str) -> None:
+    keys = found.setdefault((row.id, row.pack), ApplicableRow(row)).keys
     if key not in keys:
         keys.append(key)
 
 
-def _merge(into: dict[str, Held], content: dict[str, Held], share: Fraction) -> None:
+def _merge(into: dict[str, SubstanceContent], content: dict[str, SubstanceContent], share: Fraction) -> None:
     for key, held in content.items():
         known = into.get(key)
         amount = held.pct * share
         if known is None:
-            into[key] = Held(amount, held.spelled, held.cas)
+            into[key] = SubstanceContent(amount, held.spelled, held.cas)
         else:
-            into[key] = Held(known.pct + amount, known.spelled, joined(known.cas, held.cas))
+            into[key] = SubstanceContent(known.pct + amount, known.spelled, joined(known.cas, held.cas))
 
 
 def markets(formula: Formula) -> tuple[str, ...]:
@@ -341,12 +343,12 @@ def markets(formula: Formula) -> tuple[str, ...]:
     return formula.recipe.names["markets"] or formula.workspace.names["markets"]
 
 
-def house_rows(workspace: Workspace) -> tuple[Row, ...]:
+def house_rows(workspace: Workspace) -> tuple[LawRow, ...]:
     """Give the rows of a workspace's own packs, worked out once a workspace."""
     return workspace.derived.cached("house rows", lambda: tuple(_house_rows(workspace)))
 
 
-def _house_rows(workspace: Workspace) -> Iterator[Row]:
+def _house_rows(workspace: Workspace) -> Iterator[LawRow]:
     by_file: dict[str, dict[tuple[str, ...], object]] = {}
     for path, value in workspace.facts.items():
         if path[0] == RULES and len(path) > 2:
@@ -355,6 +357,6 @@ def _house_rows(workspace: Workspace) -> Iterator[Row]:
         yield from rows(facts, name, file=f"rules/{name}.toml", house=True)
 
 
-def in_force(found: Compliance, day: datetime.date) -> list[Hit]:
+def in_force(found: Compliance, day: datetime.date) -> list[ApplicableRow]:
     """Give the rows that a product placed on the market on a day must meet."""
     return [hit for hit in found.hits if hit.row.placed.covers(day)]

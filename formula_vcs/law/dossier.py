@@ -11,14 +11,14 @@ from formula_vcs.law.packs_in_force import law_of, pack_names, shipped
 from formula_vcs.law.sought import rows_about
 from formula_vcs.model.cas import cas_trouble
 from formula_vcs.model.ingredient import inci_key
-from formula_vcs.model.law_row import MARKETS, Factor, Row, Scope, Span
+from formula_vcs.model.law_row import MARKETS, DateRange, Factor, LawRow, Scope
 from formula_vcs.words.numbers import shown
 
 
 class Ruling(NamedTuple):
     """A row about a substance, in words; ``surely``: it has the name, and not only a number that the inventory has."""
 
-    row: Row
+    row: LawRow
     market: str
     pack: str
     surely: bool
@@ -59,7 +59,7 @@ def _rulings(key: str, spelled: str, stated: tuple[str, ...], numbers: tuple[str
     return tuple(_ruling(row, surely=row.id in known) for row in (*sure, *hinted))
 
 
-def _ruling(row: Row, *, surely: bool) -> Ruling:
+def _ruling(row: LawRow, *, surely: bool) -> Ruling:
     pack = shipped()["packs"].get(row.pack, {})
     market = str(pack.get("market", "")) or (row.pack[:2].upper() if row.pack[:3] in ("eu-", "us-") else "")
     return Ruling(row, market, str(pack.get("title", row.pack)), surely, what_of(row), where_of(row), when_of(row))
@@ -70,7 +70,7 @@ def _counts_as(key: str) -> tuple[tuple[str, Factor], ...]:
     return tuple((basis, Factor(Fraction(value), Fraction(doubt))) for basis, (value, doubt) in gives.items())
 
 
-def what_of(row: Row) -> str:
+def what_of(row: LawRow) -> str:
     """Say what a row says."""
     group = " together with all others of the entry" if row.kind == "sum" and len(row.names) > 1 else ""
     basis = f" as {row.basis}" if row.basis else ""
@@ -91,19 +91,19 @@ def what_of(row: Row) -> str:
     return f"{said} ({row.note})" if row.note else said
 
 
-def _amount(row: Row) -> str:
+def _amount(row: LawRow) -> str:
     if row.at_most is None:
         return ""
     return f"{shown(row.at_most * 1_000_000, 0, 3)} mg a pack" if row.per_pack else percent(row.at_most)
 
 
-def _windows(row: Row) -> str:
+def _windows(row: LawRow) -> str:
     return " or ".join(
         f"{percent(low)} to {percent(high)}" if low != high else percent(low) for low, high in row.windows
     )
 
 
-def _ph(row: Row) -> str:
+def _ph(row: LawRow) -> str:
     low, high, strict = row.ph or (None, None, False)
     if low is not None and high is not None:
         return f"{shown(low, 0, 2)} to {shown(high, 0, 2)}"
@@ -112,11 +112,11 @@ def _ph(row: Row) -> str:
     return f"{word} {shown(edge, 0, 2)}" if edge is not None else ""
 
 
-def _above(row: Row) -> str:
+def _above(row: LawRow) -> str:
     return " and ".join(f"{percent(value)}{f' ({contact})' if contact else ''}" for contact, value in row.above)
 
 
-def where_of(row: Row) -> str:
+def where_of(row: LawRow) -> str:
     """Say which products a row is about, "" for all of them."""
     parts = [_scope(row.where), f"not: {_scope(row.unless)}" if _scope(row.unless) else ""]
     if row.function:
@@ -130,7 +130,7 @@ def _scope(scope: Scope) -> str:
     return ", ".join(" or ".join(names) for names in scope if names)
 
 
-def when_of(row: Row) -> str:
+def when_of(row: LawRow) -> str:
     """Say from which day and until which a row holds, placed on the market and sold apart; "" where it always does."""
     placed, sold = _span(row.placed), _span(row.sold)
     if placed and sold and placed != sold:
@@ -138,7 +138,7 @@ def when_of(row: Row) -> str:
     return placed or (f"sold {sold}" if sold else "")
 
 
-def _span(span: Span) -> str:
+def _span(span: DateRange) -> str:
     first = f"from {span.first}" if span.first is not None else ""
     last = f"until {span.last}" if span.last is not None else ""
     return " ".join(filter(None, (first, last)))

@@ -9,10 +9,10 @@ from formula_vcs.model.evidence import KINDS
 from formula_vcs.model.facts import Facts, Path
 from formula_vcs.model.law_row import CHECKED
 from formula_vcs.toml import takers
-from formula_vcs.toml.takers import Sheet, Taker
+from formula_vcs.toml.takers import FactReader, Taker
 
 
-def _kinds(sheet: Sheet, path: Path, raw: Any) -> None:
+def _kinds(sheet: FactReader, path: Path, raw: Any) -> None:
     takers.listed(sheet, path, raw)
     for name in sheet.facts[path] if isinstance(raw, list) else ():
         if name not in KINDS:
@@ -20,7 +20,7 @@ def _kinds(sheet: Sheet, path: Path, raw: Any) -> None:
             return
 
 
-def _size(sheet: Sheet, path: Path, raw: Any) -> None:
+def _size(sheet: FactReader, path: Path, raw: Any) -> None:
     if isinstance(raw, str) and raw.endswith("K"):
         takers.difference(sheet, path, raw)
     else:
@@ -39,7 +39,7 @@ _ROW: Final[dict[str, Taker]] = {
 }
 
 
-def _row(sheet: Sheet, path: Path, raw: Any) -> None:
+def _row(sheet: FactReader, path: Path, raw: Any) -> None:
     required = ("id", "when", "source", "checked")
     takers.table(_ROW, required=required, where=f"[[row]] number {path[-1]}")(sheet, path, raw)
     if not ("repeat" in raw or "decide" in raw):
@@ -60,7 +60,7 @@ _WORK: Final[dict[str, Taker]] = {
 _SCHEME: Final[dict[str, Taker]] = {"source": takers.text, "checked": takers.one_of(*CHECKED)}
 
 
-def _works(sheet: Sheet, path: Path, raw: Any) -> None:
+def _works(sheet: FactReader, path: Path, raw: Any) -> None:
     known = dict.fromkeys(KINDS, takers.table(_WORK, required=tuple(_WORK)))
     takers.table(known, required=KINDS)(sheet, path, raw)
 
@@ -77,7 +77,7 @@ _PACK: Final[dict[str, Taker]] = {
 
 def read_duties(data: dict[str, Any]) -> Facts:
     """Read the data of the pack into facts; refused values are among them as :class:`Unread`."""
-    sheet = Sheet()
+    sheet = FactReader()
     takers.table(_PACK, required=tuple(_PACK))(sheet, (), data)
     names: set[str] = set()
     for path, value in list(sheet.facts.items()):

@@ -7,7 +7,7 @@ from functools import lru_cache
 from typing import Any
 
 from formula_vcs.law.packs_in_force import shipped
-from formula_vcs.model.duty_rule import Line, Work
+from formula_vcs.model.duty_rule import DutyRule, DutyWork
 
 
 def _table() -> dict[str, Any]:
@@ -16,11 +16,11 @@ def _table() -> dict[str, Any]:
 
 
 @lru_cache(maxsize=1)
-def lines() -> dict[str, tuple[Line, ...]]:
+def lines() -> dict[str, tuple[DutyRule, ...]]:
     """Give the rows of each class of change."""
-    found: dict[str, list[Line]] = {}
+    found: dict[str, list[DutyRule]] = {}
     for row in _table()["row"]:
-        line = Line(
+        line = DutyRule(
             row["id"], row["when"], Fraction(row.get("above", 0)), row.get("said", ""), frozenset(row.get("of", ())),
             tuple(row.get("repeat", ())), tuple(row.get("decide", ())), row["source"],
         )  # fmt: skip
@@ -29,12 +29,12 @@ def lines() -> dict[str, tuple[Line, ...]]:
 
 
 @lru_cache(maxsize=64)
-def work(kind: str, scheme: str = "") -> Work:
+def work(kind: str, scheme: str = "") -> DutyWork:
     """Give who makes a kind of evidence; of a certificate the ground is what its scheme says."""
     row = _table()["kind"][kind]
     of = _table()["scheme"]
     named = max((name for name in of if scheme.startswith(name)), key=len, default="") if kind == "certificate" else ""
-    return Work(row["owner"], row["repeat"], row["decide"], of[named]["source"] if named else row["source"])
+    return DutyWork(row["owner"], row["repeat"], row["decide"], of[named]["source"] if named else row["source"])
 
 
 def note() -> str:

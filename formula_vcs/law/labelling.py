@@ -14,16 +14,16 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
-from formula_vcs.figures.breakdown import Sums
+from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.composition import HUNDRED
 from formula_vcs.figures.ingredient_list import LabelLine, colorant_of, colour_index
-from formula_vcs.law.compliance import Compliance, Hit, in_force
+from formula_vcs.law.compliance import ApplicableRow, Compliance, in_force
 from formula_vcs.law.identity import identify, law_key
 from formula_vcs.law.otc_drug import UNITED_STATES, actives
 from formula_vcs.law.us_names import undecided, us_name
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.ingredient import Ingredient, inci_key
-from formula_vcs.model.law_row import Row
+from formula_vcs.model.law_row import LawRow
 from formula_vcs.words.numbers import shown
 
 # What a charge's `for` says, and the word of each market for it.
@@ -53,7 +53,7 @@ class Allergen:
     printed: str
     pct: Fraction
     threshold: Fraction
-    row: Row
+    row: LawRow
     keys: tuple[str, ...]
 
     @property
@@ -62,7 +62,7 @@ class Allergen:
         return self.pct > self.threshold
 
 
-def allergens(found: Compliance, hits: list[Hit]) -> list[Allergen]:
+def allergens(found: Compliance, hits: list[ApplicableRow]) -> list[Allergen]:
     """Give the allergens in the product; members of a group are added up under one name."""
     contact = found.product.contact if found.product is not None else ""
     listed: list[Allergen] = []
@@ -78,7 +78,7 @@ def allergens(found: Compliance, hits: list[Hit]) -> list[Allergen]:
     return listed
 
 
-def ingredient_list(formula: Formula, sums: Sums, day: datetime.date, market: str) -> tuple[LabelLine, ...]:
+def ingredient_list(formula: Formula, sums: Breakdown, day: datetime.date, market: str) -> tuple[LabelLine, ...]:
     """Give the list for a market on a day; equal shares stand in the order of their names, so it never flickers."""
     found = Compliance(formula, sums, market)
     named = [allergen for allergen in allergens(found, in_force(found, day)) if allergen.named]
@@ -107,7 +107,7 @@ def printed(lines: Iterable[LabelLine]) -> str:
     return f"Active ingredients: {apart}. Inactive ingredients: {others}" if apart else others
 
 
-def unsure_names(formula: Formula, sums: Sums, market: str) -> list[str]:
+def unsure_names(formula: Formula, sums: Breakdown, market: str) -> list[str]:
     """Say which names of the list for a market cannot be told by what is stated."""
     return list(undecided(Compliance(formula, sums, market))) if market == UNITED_STATES else []
 

@@ -8,11 +8,11 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Final
 
-from formula_vcs.figures.composition import HUNDRED, Line
+from formula_vcs.figures.composition import HUNDRED, ChargeShare
 from formula_vcs.figures.tolerance import PRACTICE, Tolerance
-from formula_vcs.law.compliance import Compliance, Hit
+from formula_vcs.law.compliance import ApplicableRow, Compliance
 from formula_vcs.law.packs_in_force import factor
-from formula_vcs.model.law_row import Row
+from formula_vcs.model.law_row import LawRow
 from formula_vcs.words.numbers import shown
 
 ON: Final = "on the limit"
@@ -20,7 +20,7 @@ PRACTICE_TOLERANCE: Final = f"weighing tolerances of {PRACTICE}, which the weigh
 
 
 @dataclass(frozen=True, slots=True)
-class Amount:
+class CountedAmount:
     """An amount of some substances in % w/w of the product, counted as a basis.
 
     ``doubt`` is what the atomic weights leave open either way.  ``adjusted`` has the charges kept for adjusting at
@@ -38,12 +38,12 @@ class Amount:
 
 
 @dataclass(frozen=True, slots=True)
-class Use:
+class LimitUse:
     """A limit that a recipe is under, with what it uses of it; ``allowed`` is of the product before it is mixed."""
 
-    row: Row
+    row: LawRow
     keys: tuple[str, ...]
-    amount: Amount
+    amount: CountedAmount
     allowed: Fraction
 
     @property
@@ -62,17 +62,17 @@ class Use:
         return "inside"
 
 
-def uses(found: Compliance, hits: list[Hit]) -> Iterator[Use]:
+def uses(found: Compliance, hits: list[ApplicableRow]) -> Iterator[LimitUse]:
     """Give every limit that the recipe is under: each substance by itself, or all of a row together."""
     for hit in hits:
         row = hit.row
         if row.at_most is None or row.kind not in ("limit", "sum") or row.per_pack:
             continue
         for keys in [[key] for key in hit.keys] if row.kind == "limit" else [hit.keys]:
-            yield Use(row, tuple(keys), amount(found, keys, row.basis), row.at_most / found.share_of(row))
+            yield LimitUse(row, tuple(keys), amount(found, keys, row.basis), row.at_most / found.share_of(row))
 
 
-def amount(found: Compliance, keys: list[str], basis: str) -> Amount:
+def amount(found: Compliance, keys: list[str], basis: str) -> CountedAmount:
     """Add up some substances as a basis."""
     factors = {key: factor(found.registered(key), basis) for key in keys}
     unknown = tuple(found.spelled(key) for key, known in factors.items() if known is None)
@@ -105,7 +105,7 @@ def amount(found: Compliance, keys: list[str], basis: str) -> Amount:
         if not line.charge.balance
     ]
     stated = used + _swing((allowed, part) for allowed, part in swing if allowed.stated)
-    return Amount(used, doubt, used + extra, used + _swing(swing), stated, unknown)
+    return CountedAmount(used, doubt, used + extra, used + _swing(swing), stated, unknown)
 
 
 def _swing(parts: Iterable[tuple[Tolerance, Fraction]]) -> Fraction:
@@ -113,7 +113,7 @@ def _swing(parts: Iterable[tuple[Tolerance, Fraction]]) -> Fraction:
     return sum((abs(allowed.share * part) for allowed, part in parts), Fraction(0))
 
 
-def _adjustable(line: Line, strength: Callable[[str], Fraction], balance: Fraction) -> Fraction:
+def _adjustable(line: ChargeShare, strength: Callable[[str], Fraction], balance: Fraction) -> Fraction:
     most = line.charge.more.get("at_most")
     if "for" not in line.charge.more or not isinstance(most, Decimal):
         return Fraction(0)

@@ -13,11 +13,11 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final, Literal
 
-from formula_vcs.law.compliance import Compliance, Hit, in_force, substances_of
+from formula_vcs.law.compliance import ApplicableRow, Compliance, in_force, substances_of
 from formula_vcs.law.functions import UV_FILTER, has_function
 from formula_vcs.law.limit_use import amount
 from formula_vcs.law.packs_in_force import Monograph, cosmetic_too, monographs
-from formula_vcs.model.law_row import EVERYTHING, Row
+from formula_vcs.model.law_row import EVERYTHING, LawRow
 
 UNITED_STATES: Final = "US"
 State = Literal["inside", "below", "above", "between", "without"]
@@ -33,8 +33,8 @@ class Active:
 
     monograph: str
     key: str
-    row: Row
-    rows: tuple[Row, ...]
+    row: LawRow
+    rows: tuple[LawRow, ...]
     used: Fraction
     pct: Fraction
     state: State
@@ -59,9 +59,9 @@ def actives(found: Compliance, day: datetime.date) -> tuple[Active, ...]:
     return tuple(sorted(kept, key=lambda active: (-active.pct, active.printed)))
 
 
-def _lines(hits: list[Hit]) -> dict[tuple[str, str], list[Row]]:
+def _lines(hits: list[ApplicableRow]) -> dict[tuple[str, str], list[LawRow]]:
     """Give the lines of the monographs for each substance, by monograph and folded name."""
-    lines: dict[tuple[str, str], list[Row]] = defaultdict(list)
+    lines: dict[tuple[str, str], list[LawRow]] = defaultdict(list)
     for hit in hits:
         if hit.row.kind == "active":
             for key in hit.keys:
@@ -69,7 +69,7 @@ def _lines(hits: list[Hit]) -> dict[tuple[str, str], list[Row]]:
     return lines
 
 
-def _held(found: Compliance, monograph: str, key: str, rows: list[Row]) -> Active:
+def _held(found: Compliance, monograph: str, key: str, rows: list[LawRow]) -> Active:
     """Hold a substance against the lines of its monograph: those for what stands beside it come before the others."""
     beside = [row for row in rows if row.others and any(_there(found, other) for other in row.others)]
     plain = [row for row in rows if not row.others]
@@ -87,12 +87,12 @@ def _there(found: Compliance, key: str) -> bool:
     return key in found.totals and found.totals[key].pct > 0
 
 
-def _state(row: Row, used: Fraction) -> tuple[Fraction, State]:
+def _state(row: LawRow, used: Fraction) -> tuple[Fraction, State]:
     low, high = row.windows[0]
     return used, "below" if used < low else "above" if used > high else "inside"
 
 
-def _away(row: Row, used: Fraction) -> Fraction:
+def _away(row: LawRow, used: Fraction) -> Fraction:
     return min(abs(used - edge) for edge in row.windows[0])
 
 
@@ -116,7 +116,7 @@ def uv_filters(found: Compliance) -> list[str]:
     return [key for key in keys if _there(found, key)]
 
 
-def of_no_other_use(found: Compliance, day: datetime.date) -> Iterator[tuple[Row, str]]:
+def of_no_other_use(found: Compliance, day: datetime.date) -> Iterator[tuple[LawRow, str]]:
     """Give what is an active ingredient in some product, and of no other use, where the product is no such drug."""
     if UNITED_STATES not in found.markets:
         return

@@ -9,13 +9,13 @@ from typing import Any, Final
 
 from formula_vcs.law.identity import law_key
 from formula_vcs.model.facts import Facts, Unread
-from formula_vcs.model.law_row import ALWAYS, DIMENSIONS, EVERYTHING, NEEDS, Row, Scope, Span
+from formula_vcs.model.law_row import ALWAYS, DIMENSIONS, EVERYTHING, NEEDS, DateRange, LawRow, Scope
 from formula_vcs.model.quantity import Quantity
 
 _PH: Final = re.compile(r"(?P<open>below |at most )?(?P<one>[\d.]+)(?: to (?P<two>[\d.]+))?")
 
 
-def rows(facts: Facts, pack: str, *, file: str = "", house: bool = False) -> Iterator[Row]:
+def rows(facts: Facts, pack: str, *, file: str = "", house: bool = False) -> Iterator[LawRow]:
     """Give the rows of a pack; a row with anything that could not be read is left out (its finding stands).
 
     So is one that lacks what its kind needs: with some of the changes to it made, a row may.
@@ -32,11 +32,11 @@ def rows(facts: Facts, pack: str, *, file: str = "", house: bool = False) -> Ite
             yield _row(name, own, facts, pack, file=file, house=house)
 
 
-def _row(name: str, own: dict[tuple[str, ...], Any], facts: Facts, pack: str, *, file: str, house: bool) -> Row:
+def _row(name: str, own: dict[tuple[str, ...], Any], facts: Facts, pack: str, *, file: str, house: bool) -> LawRow:
     group = facts.get(("group", own.get(("group",), "")), ())
     spelled = tuple(dict.fromkeys((*own.get(("substances",), ()), *group)))
     limit = own.get(("at_most",))
-    return Row(
+    return LawRow(
         id=name,
         kind=own[("kind",)],
         pack=pack,
@@ -108,6 +108,6 @@ def _scope(own: dict[tuple[str, ...], Any], key: str) -> Scope:
     return Scope(*(found.get(name, ()) for name in DIMENSIONS)) if found else EVERYTHING
 
 
-def _span(own: dict[tuple[str, ...], Any], key: str) -> Span:
+def _span(own: dict[tuple[str, ...], Any], key: str) -> DateRange:
     first, last = own.get((key, "from")), own.get((key, "to"))
-    return ALWAYS if first is None and last is None else Span(first, last)
+    return ALWAYS if first is None and last is None else DateRange(first, last)

@@ -19,7 +19,7 @@ from formula_vcs.law.identity import law_key
 from formula_vcs.law.row_codec import row_of
 from formula_vcs.model.days import after
 from formula_vcs.model.ingredient import inci_key
-from formula_vcs.model.law_row import ONE, Factor, Product, Row, Scope
+from formula_vcs.model.law_row import ONE, Factor, LawRow, Product, Scope
 from formula_vcs.model.product import completed, younger
 from formula_vcs.model.recipe import Recipe
 
@@ -56,7 +56,7 @@ class Law:
         """Take the packs' names."""
         self.packs = names
         self._annexes = frozenset(name for name in names if name.startswith(ANNEXES))
-        self._made: dict[tuple[str, int], Row] = {}
+        self._made: dict[tuple[str, int], LawRow] = {}
         self._by_name: dict[str, list[tuple[str, int]]] = {}
         self._by_cas: dict[str, list[tuple[str, int]]] = {}
         self._general: list[tuple[str, int]] = []
@@ -78,7 +78,7 @@ class Law:
         """Say whether a folded name stands in a row."""
         return key in self._by_name
 
-    def about(self, names: tuple[str, ...], numbers: tuple[str, ...]) -> list[Row]:
+    def about(self, names: tuple[str, ...], numbers: tuple[str, ...]) -> list[LawRow]:
         """Give the rows about a substance: all that have a name or a CAS number of it, of the packs and the annexes.
 
         The last name is the one as written: in the annexes a name that was found by the number alone does not count.
@@ -91,16 +91,16 @@ class Law:
             rows += [row for row in annex_rows_about(borne, numbers) if row.pack in self._annexes]
         return rows
 
-    def families(self, key: str) -> list[Row]:
+    def families(self, key: str) -> list[LawRow]:
         """Give the rows about a family that a folded name says it is of: any compound of zirconium, of mercury."""
         return [self._row(where) for pattern, where in self._families if pattern.fullmatch(key)]
 
     @property
-    def general(self) -> list[Row]:
+    def general(self) -> list[LawRow]:
         """Give the rows that are about the product as such."""
         return [self._row(where) for where in self._general]
 
-    def all_rows(self) -> Iterator[Row]:
+    def all_rows(self) -> Iterator[LawRow]:
         """Give every row."""
         for name in self.packs:
             for position in range(len(shipped()["packs"][name]["rows"])):
@@ -110,7 +110,7 @@ class Law:
         """Give the days on which a row begins to hold, or holds no longer."""
         return {day for row in self.all_rows() for day in turning(row)}
 
-    def _row(self, where: tuple[str, int]) -> Row:
+    def _row(self, where: tuple[str, int]) -> LawRow:
         if where not in self._made:
             name, position = where
             self._made[where] = row_of(name, shipped()["packs"][name]["rows"][position])
@@ -122,7 +122,7 @@ def _any_of(patterns: Iterable[str]) -> re.Pattern[str]:
     return re.compile("|".join(".*".join(map(re.escape, pattern.split("*"))) for pattern in patterns), re.DOTALL)
 
 
-def turning(row: Row) -> Iterator[datetime.date]:
+def turning(row: LawRow) -> Iterator[datetime.date]:
     """Give the days on which a row begins to hold for placing on the market, or holds no longer."""
     if row.placed.first is not None:
         yield row.placed.first
@@ -199,7 +199,7 @@ def monographs() -> dict[str, Monograph]:
     }
 
 
-def cosmetic_too(row: Row) -> bool:
+def cosmetic_too(row: LawRow) -> bool:
     """Say whether the active ingredient of a row is in cosmetics too."""
     return any(name in shipped()["us"]["cosmetic_too"] for name in row.names)
 

@@ -6,17 +6,17 @@ import datetime
 from fractions import Fraction
 from typing import Any, Final
 
-from formula_vcs.model.law_row import Row, Scope, Span
+from formula_vcs.model.law_row import DateRange, LawRow, Scope
 
-_DEFAULT: Final = Row("", "", "", "", "")
+_DEFAULT: Final = LawRow("", "", "", "", "")
 _LISTS: Final = ("names", "spelled", "cas", "like", "others")
 
 
-def row_data(row: Row) -> dict[str, Any]:
+def row_data(row: LawRow) -> dict[str, Any]:
     """Give a row as a table of its fields but its pack, those that have their default left out."""
     return {
         name: plain(getattr(row, name))
-        for name in Row.__slots__
+        for name in LawRow.__slots__
         if name != "pack" and getattr(row, name) != getattr(_DEFAULT, name)
     }
 
@@ -32,7 +32,7 @@ def plain(value: object) -> object:
     return value
 
 
-def row_of(pack: str, data: dict[str, Any]) -> Row:
+def row_of(pack: str, data: dict[str, Any]) -> LawRow:
     """Give the row that some data, read from JSON, came from."""
     fields = dict(data)
     for key in _LISTS:
@@ -52,8 +52,8 @@ def row_of(pack: str, data: dict[str, Any]) -> Row:
             fields[key] = Scope(*map(tuple, fields[key]))
     for key in ("placed", "sold"):
         if key in fields:
-            fields[key] = Span(*(None if day is None else datetime.date.fromisoformat(day) for day in fields[key]))
-    return Row(pack=pack, **fields)
+            fields[key] = DateRange(*(None if day is None else datetime.date.fromisoformat(day) for day in fields[key]))
+    return LawRow(pack=pack, **fields)
 
 
 def _maybe(value: str | None) -> Fraction | None:

@@ -11,8 +11,8 @@ from formula_vcs.law.compliance import substances_of
 from formula_vcs.law.identity import entry_of, identify, names_of_number
 from formula_vcs.law.packs_in_force import Law, law_of
 from formula_vcs.model.cas import cas_trouble
-from formula_vcs.model.ingredient import Held, Ingredient, inci_key
-from formula_vcs.model.law_row import MARKETS, Row
+from formula_vcs.model.ingredient import Ingredient, SubstanceContent, inci_key
+from formula_vcs.model.law_row import MARKETS, LawRow
 
 NANO: Final = " (nano)"
 _ENTRY: Final = re.compile(
@@ -27,11 +27,11 @@ class Sought(NamedTuple):
 
     said: str
     meant: str
-    is_it: Callable[[str, Held], bool]
+    is_it: Callable[[str, SubstanceContent], bool]
     whole: Callable[[Ingredient], bool] | None = None
 
 
-def found_in(material: Ingredient, sought: Sought) -> dict[str, Held]:
+def found_in(material: Ingredient, sought: Sought) -> dict[str, SubstanceContent]:
     """Give what of a material is looked for, by the law's names: substances, declared allergens and impurities."""
     if sought.whole is not None:
         return substances_of(material) if sought.whole(material) else {}
@@ -47,7 +47,7 @@ def by_name(name: str) -> Sought:
     return Sought(said, meant, lambda key, held: not keys.isdisjoint(_keys(key, held)))
 
 
-def _keys(key: str, held: Held) -> set[str]:
+def _keys(key: str, held: SubstanceContent) -> set[str]:
     return {key.removesuffix(NANO), inci_key(held.spelled).removesuffix(NANO)}
 
 
@@ -79,7 +79,7 @@ def _spoken_of(law: Law, entry: str, key: str, spelled: str, cas: str) -> bool:
     return any(cites(row, entry) for row in rows_about(law, key, spelled, numbers))
 
 
-def rows_about(law: Law, key: str, spelled: str, numbers: tuple[str, ...]) -> list[Row]:
+def rows_about(law: Law, key: str, spelled: str, numbers: tuple[str, ...]) -> list[LawRow]:
     """Give the rows about a substance, by its names, its numbers and the family that it is of."""
     names = tuple(dict.fromkeys((key, inci_key(spelled))))
     return list(dict.fromkeys((*law.about(names, numbers), *(row for name in names for row in law.families(name)))))
@@ -112,7 +112,7 @@ def read_entry(text: str) -> str | None:
     return f"21 CFR {section[1]}" if section is not None else None
 
 
-def cites(row: Row, entry: str) -> bool:
+def cites(row: LawRow, entry: str) -> bool:
     """Say whether a row stands for an entry: by itself, as one of several, or as a part of it (12 has 12(a))."""
     if entry.startswith("21 CFR"):
         return re.search(rf"{re.escape(entry)}(?!\d)", row.citation) is not None

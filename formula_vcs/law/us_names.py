@@ -14,7 +14,7 @@ from formula_vcs.law.compliance import Compliance
 from formula_vcs.law.identity import identify
 from formula_vcs.law.packs_in_force import Law, us_label_name
 from formula_vcs.model.ingredient import inci_key
-from formula_vcs.model.law_row import Row
+from formula_vcs.model.law_row import LawRow
 
 COLOURS: Final = "us-colours"
 _NANO: Final = " (nano)"
@@ -22,7 +22,7 @@ _INDEX: Final = "ci "
 _CERTIFIED: Final = ("d&c ", "fd&c ", "ext. d&c ")
 
 
-def listed_colours(law: Law, key: str, spelled: str, cas: str) -> list[Row]:
+def listed_colours(law: Law, key: str, spelled: str, cas: str) -> list[LawRow]:
     """Give the colour additives that a substance is: several where its number is that of several.
 
     Its own name ("Red 7"), or else a CAS number, tells those apart.

@@ -19,7 +19,7 @@ from typing import Any, Final
 from formula_vcs.law.functions import COLORANT
 from formula_vcs.law.identity import law_key
 from formula_vcs.model.ingredient import inci_key
-from formula_vcs.model.law_row import ALWAYS, DIMENSIONS, EVERYTHING, Row, Scope, Span
+from formula_vcs.model.law_row import ALWAYS, DIMENSIONS, EVERYTHING, DateRange, LawRow, Scope
 
 ROOM: Final = Path(__file__).with_name("us")
 COLOURS, PROHIBITED, ACTIVES = "us-colours", "us-700", "us-otc"
@@ -50,7 +50,7 @@ def table(name: str) -> list[Line]:
         return list(csv.DictReader(file))
 
 
-def rows_of(pack: str) -> list[Row]:
+def rows_of(pack: str) -> list[LawRow]:
     """Give the rows of one of the packs of this file, their ids all different."""
     made = {COLOURS: _colours, PROHIBITED: _prohibited, ACTIVES: _actives}[pack]()
     taken: dict[str, int] = {}
@@ -69,7 +69,7 @@ def _scope(data: dict[str, list[str]] | None) -> Scope:
     return Scope(*(tuple(data.get(name, ())) for name in DIMENSIONS)) if data else EVERYTHING
 
 
-def _row(pack: str, name: str, kind: str, line: Line, citation: str, **more: Any) -> Row:
+def _row(pack: str, name: str, kind: str, line: Line, citation: str, **more: Any) -> LawRow:
     """Give a row of a line; what is from memory says so and warns."""
     note = more.pop("note", "")
     if line["checked"] == "memory":
@@ -77,10 +77,10 @@ def _row(pack: str, name: str, kind: str, line: Line, citation: str, **more: Any
         note = f"{note}; {MEMORY}" if note else MEMORY
     elif line["checked"] == "commentary" and kind == "active":
         note = COMMENTARY
-    return Row(name, kind, pack, citation, line["checked"], note=note, **more)
+    return LawRow(name, kind, pack, citation, line["checked"], note=note, **more)
 
 
-def _named(row: Row, names: Iterable[str], cas: Iterable[str] = (), fold: Callable[[str], str] = law_key) -> Row:
+def _named(row: LawRow, names: Iterable[str], cas: Iterable[str] = (), fold: Callable[[str], str] = law_key) -> LawRow:
     by_key: dict[str, str] = {}
     for name in filter(None, names):
         by_key.setdefault(fold(name), name)
@@ -129,7 +129,7 @@ def _and_nano(name: str, names: list[str]) -> list[str]:
     return [*names, *(f"{one} (nano)" for one in names)] if name in readings()["actives"]["nano"] else names
 
 
-def _colours() -> Iterator[Row]:
+def _colours() -> Iterator[LawRow]:
     numbered: set[str] = set()  # numbers of several colours: where they may go is said once, for all of them alike
     for line in table("colour-additives"):
         names, cas = _colour_names(line), line["cas"].split("; ")
@@ -142,7 +142,7 @@ def _colours() -> Iterator[Row]:
             yield _named(used, names if row.kind == "allowed" else own, cas, inci_key)
 
 
-def _of_colour(line: Line) -> Iterator[Row]:
+def _of_colour(line: Line) -> Iterator[LawRow]:
     reading, name = readings()["colour"], line["name"]
     own = f"us-colour-{_slug(name)}"
     limits = "" if line["limits"] == "generally" else line["limits"]
@@ -180,7 +180,7 @@ def _kept_out(line: Line) -> Iterator[tuple[str, Scope, Scope]]:
 # ---------------------------------------------------------------------- 21 CFR 700
 
 
-def _prohibited() -> Iterator[Row]:
+def _prohibited() -> Iterator[LawRow]:
     for line in table("prohibited"):
         reading = readings()["prohibited"].get(line["substance"], {})
         if reading.get("left_out"):
@@ -217,7 +217,7 @@ def _fraction(text: str | None) -> Fraction | None:
 # ---------------------------------------------------------------------- monographs
 
 
-def _actives() -> Iterator[Row]:
+def _actives() -> Iterator[LawRow]:
     for line in table("otc-actives"):
         whole = readings()["drug"][line["monograph"]]
         section = _section(line["cite"])
@@ -237,7 +237,7 @@ def _actives() -> Iterator[Row]:
             others=tuple(map(law_key, reading.get("with", ()))),
             where=_scope(reading.get("where", whole.get("where"))),
             unless=_scope(reading.get("unless")) if "unless" in reading else aerosol,
-            placed=Span(datetime.date.fromisoformat(effect[1])) if effect else ALWAYS,
+            placed=DateRange(datetime.date.fromisoformat(effect[1])) if effect else ALWAYS,
             words=line["condition"].strip("; "),
         )
         # as fluorine counts what is fluoride, whatever the monograph calls the solution

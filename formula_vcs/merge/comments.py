@@ -15,7 +15,7 @@ from functools import cached_property
 from typing import Any, Final
 
 from formula_vcs.merge.identity import Id, Key, charge_anchor
-from formula_vcs.merge.three_way import OURS, WAYS, Ways
+from formula_vcs.merge.three_way import OURS, WAYS, ThreeWay
 from formula_vcs.toml.facts_to_toml import CannotWrite
 from formula_vcs.toml.layout import Layout
 from formula_vcs.toml.positions import TextPath
@@ -29,11 +29,11 @@ _NAMES: Final = ("id", "kind", "report", "scheme", "number", "rule", "about", "f
 _CLOSED: Final = "]"
 _END: Final[Anchor] = ("", "end of file")
 _HEADING: Final = re.compile(r"""[ \t]*\[\[?(?:"(?:[^"\\\n]|\\.)*"|'[^'\n]*'|[^]"'#\n])*\]\]?""")
-NO_NAMES: Final[Ways[Names]] = Ways({}, {}, {})
+NO_NAMES: Final[ThreeWay[Names]] = ThreeWay({}, {}, {})
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class CommentLine:
     """A heading or a pair: what is said of it above and behind, and what stands apart between it and the line before.
 
     ``top`` is where the text behind the line before begins, ``above_at`` where the comments that touch it do.
@@ -53,7 +53,7 @@ class Line:
         return (*self.above, *((comment,) if (comment := _comment(self.tail)) else ()))
 
 
-_BARE: Final = Line((), (), 0, 0, 0, 0, "")  # a version that lacks a line says nothing of it
+_BARE: Final = CommentLine((), (), 0, 0, 0, 0, "")  # a version that lacks a line says nothing of it
 
 
 @dataclass(frozen=True)
@@ -64,9 +64,9 @@ class Comments:
     comments of their side.  ``elsewhere`` are lines that another way of the merge has.
     """
 
-    versions: Ways[str]
-    names: Ways[Names] = NO_NAMES
-    merged: Ways[Names] = NO_NAMES
+    versions: ThreeWay[str]
+    names: ThreeWay[Names] = NO_NAMES
+    merged: ThreeWay[Names] = NO_NAMES
     clashing: Container[Anchor] = field(default_factory=frozenset)
     elsewhere: Container[Anchor] = field(default_factory=frozenset)
 
@@ -84,7 +84,7 @@ class Comments:
         for name, line in here.items():
             both = name in sides.ours and name in sides.theirs
             if (name in sides.ours or name in sides.theirs) and not (both and name in self.clashing):
-                own = Ways(*(side.get(name, _BARE) for side in (sides.ours, sides.base, sides.theirs)))
+                own = ThreeWay(*(side.get(name, _BARE) for side in (sides.ours, sides.base, sides.theirs)))
                 own = _only(own, in_ours=name in sides.ours, in_theirs=name in sides.theirs)
                 edits += _above(text, line, own, newline)
                 edits += _behind(line, own)
@@ -110,7 +110,7 @@ class Comments:
         return "#" in self.versions.ours or "#" in self.versions.theirs
 
     @staticmethod
-    def _words(lines: Mapping[Anchor, Line]) -> Counter[str]:
+    def _words(lines: Mapping[Anchor, CommentLine]) -> Counter[str]:
         said = (words for line in lines.values() for words in (*line.said, *(w for group in line.apart for w in group)))
         return Counter(said)
 
@@ -126,10 +126,10 @@ class Comments:
                     yield from ((name, said) for said in line.said if said not in was.said and said not in elsewhere)
 
     @cached_property
-    def _of_versions(self) -> Ways[dict[Anchor, Line]]:
-        return Ways(*(_lines(Layout(self.versions.way(way)), self.names.way(way)) for way in WAYS))
+    def _of_versions(self) -> ThreeWay[dict[Anchor, CommentLine]]:
+        return ThreeWay(*(_lines(Layout(self.versions.way(way)), self.names.way(way)) for way in WAYS))
 
-    def _apart(self, here: Mapping[Anchor, Line]) -> dict[Anchor, list[tuple[str, ...]]]:
+    def _apart(self, here: Mapping[Anchor, CommentLine]) -> dict[Anchor, list[tuple[str, ...]]]:
         """Say before which line of the merge each comment goes that stands apart: as the side has it that wrote it."""
         sides = self._of_versions
         groups = [{group: name for name, line in side.items() for group in line.apart}
@@ -148,7 +148,7 @@ class Comments:
             found.setdefault(place, []).append((words,))
         return found
 
-    def _strays(self, here: Mapping[Anchor, Line]) -> Iterator[tuple[Anchor, str]]:
+    def _strays(self, here: Mapping[Anchor, CommentLine]) -> Iterator[tuple[Anchor, str]]:
         """Give what a side wrote about a line that only its own layout has: in the merge it stands apart."""
         sides = self._of_versions
         known = {words for line in sides.base.values() for words in line.said}
@@ -166,7 +166,7 @@ def anchors(text: str, names: Names) -> frozenset[Anchor]:
     return frozenset(_lines(Layout(text), names))
 
 
-def differing(one: str, other: str, names: Ways[Names]) -> set[Anchor]:
+def differing(one: str, other: str, names: ThreeWay[Names]) -> set[Anchor]:
     """Name the lines that are not the same in two texts, those of ours and of theirs, comments aside."""
     sides = [
         {name: side[line.start : line.stop].split() for name, line in _lines(Layout(side), own).items()}
@@ -175,28 +175,28 @@ def differing(one: str, other: str, names: Ways[Names]) -> set[Anchor]:
     return {name for name in sides[0].keys() | sides[1].keys() if sides[0].get(name) != sides[1].get(name)}
 
 
-def _only(sides: Ways[Line], *, in_ours: bool, in_theirs: bool) -> Ways[Line]:
+def _only(sides: ThreeWay[CommentLine], *, in_ours: bool, in_theirs: bool) -> ThreeWay[CommentLine]:
     """Let a line that only one side has be as that side wrote it."""
     if in_ours and in_theirs:
         return sides
     one = sides.ours if in_ours else sides.theirs
-    return Ways(one, one, one)
+    return ThreeWay(one, one, one)
 
 
-def _lines(layout: Layout, names: Names) -> dict[Anchor, Line]:
+def _lines(layout: Layout, names: Names) -> dict[Anchor, CommentLine]:
     """Give the lines of a text by what they are, wherever they stand."""
-    found: dict[Anchor, Line] = {}
+    found: dict[Anchor, CommentLine] = {}
     at = 0
     for start, stop, path in sorted(_spans(layout)):
         line = layout.line(start)
         if line >= at:  # else it shares the line of another
             name = _identity(anchor(layout.data, path), names)
             above, apart, touching = _gap(layout.text, at, line)
-            found.setdefault(name, Line(above, apart, at, touching, line, stop, layout.tail(stop)))
+            found.setdefault(name, CommentLine(above, apart, at, touching, line, stop, layout.tail(stop)))
         at = layout.line_end(stop)
     end = len(layout.text)
     _, groups, _ = _gap(layout.text, at, end, last=True)
-    found[_END] = Line((), groups, at, end, end, end, "")
+    found[_END] = CommentLine((), groups, at, end, end, end, "")
     return found
 
 
@@ -262,7 +262,7 @@ def _identity(name: Anchor, names: Names) -> Anchor:
     return name if known is None else (*charge_anchor(known), *name[4:])
 
 
-def _above(text: str, line: Line, sides: Ways[Line], newline: str) -> Iterator[Edit]:
+def _above(text: str, line: CommentLine, sides: ThreeWay[CommentLine], newline: str) -> Iterator[Edit]:
     """Put the comment lines of ours above a line, with what theirs did to them."""
     before, after = sides.base.above, sides.theirs.above
     wanted = list(sides.ours.above)
@@ -276,7 +276,7 @@ def _above(text: str, line: Line, sides: Ways[Line], newline: str) -> Iterator[E
         yield line.above_at, line.start, "".join(f"{indent}{item}{newline}" for item in wanted)
 
 
-def _set_apart(text: str, line: Line, wanted: Sequence[tuple[str, ...]], newline: str) -> Iterator[Edit]:
+def _set_apart(text: str, line: CommentLine, wanted: Sequence[tuple[str, ...]], newline: str) -> Iterator[Edit]:
     """Put the comments that stand apart before a line, each with a blank line behind it."""
     missing = [group for group in wanted if group not in line.apart]
     gone = [group for group in line.apart if group not in wanted]
@@ -324,9 +324,9 @@ def _woven(found: list[str], after: Sequence[str], known: set[str]) -> list[str]
     return found
 
 
-def _behind(line: Line, sides: Ways[Line]) -> Iterator[Edit]:
+def _behind(line: CommentLine, sides: ThreeWay[CommentLine]) -> Iterator[Edit]:
     """Put the comment of ours behind a value, with what theirs did to it."""
-    wanted = _merged(Ways(*(_comment(side.tail) for side in (sides.ours, sides.base, sides.theirs))))
+    wanted = _merged(ThreeWay(*(_comment(side.tail) for side in (sides.ours, sides.base, sides.theirs))))
     here = _comment(line.tail)
     if wanted == here:
         return
@@ -341,7 +341,7 @@ def _behind(line: Line, sides: Ways[Line]) -> Iterator[Edit]:
     yield line.stop, end, f"{own}{gap}{wanted}" if wanted else own
 
 
-def _merged(comments: Ways[str]) -> str:
+def _merged(comments: ThreeWay[str]) -> str:
     """Merge a comment; where both sides changed it, both are kept."""
     ours, base, theirs = comments.ours, comments.base, comments.theirs
     if theirs == base:

@@ -16,8 +16,8 @@ from formula_vcs.git import repository
 from formula_vcs.git.running import shown
 from formula_vcs.merge.markers import Style
 from formula_vcs.merge.merge_file import merge_texts
-from formula_vcs.merge.three_way import Ways
-from formula_vcs.merge.verdict import Bench, Stop, verdict
+from formula_vcs.merge.three_way import ThreeWay
+from formula_vcs.merge.verdict import Bench, MergeStop, verdict
 from formula_vcs.model.ingredient import main_substance
 from formula_vcs.toml.stop_marker import with_stop
 from formula_vcs.toml.syntax import parse
@@ -85,13 +85,13 @@ class Workbench:
     def _shelf(self) -> Snapshot:
         return Snapshot(self.source, self.store)
 
-    def grades(self) -> Ways[Grade]:
+    def grades(self) -> ThreeWay[Grade]:
         """Say what makes two ingredients grades of one material, as far as this workspace knows them."""
 
         def grade(name: str) -> str | None:
             return main_substance(self._shelf.ingredient(name))
 
-        return Ways(grade, grade, grade)
+        return ThreeWay(grade, grade, grade)
 
 
 @dataclass(frozen=True)
@@ -117,7 +117,7 @@ def merge(
     ``text`` is git's own text merge where that is clean: it is judged where there is no merge of meaning.  None where
     the text merge stands: a version does not parse, and the text merge breaks nothing that can be seen.
     """
-    sides = Ways(*versions)
+    sides = ThreeWay(*versions)
     found = merge_texts(kind_of(bench.path), sides, bench.grades(), Style(size, *labels))
     if found is not None and found.clashes:
         return Outcome(_bytes(found.text), clean=False, words=tuple(f"conflict: {c.words}" for c in found.clashes))
@@ -133,11 +133,11 @@ def merge(
                    words=(f"merge stopped: {words}",))  # fmt: skip
 
 
-def _judge(bench: Workbench, sides: Ways[bytes], data: bytes) -> Stop | None:
+def _judge(bench: Workbench, sides: ThreeWay[bytes], data: bytes) -> MergeStop | None:
     if data in (sides.ours, sides.theirs) or parse(data).errors:
         return None
     # where the base is empty, the file was added on both sides
-    versions: Ways[bytes | None] = Ways(sides.ours, sides.base or None, sides.theirs)
+    versions: ThreeWay[bytes | None] = ThreeWay(sides.ours, sides.base or None, sides.theirs)
     return verdict(Bench(bench.at, bench.path, bench.day, bench.repo or _repo()), versions, data)
 
 
@@ -154,7 +154,7 @@ def _bytes(text: str) -> bytes:
     return text.encode("utf-8", "surrogateescape")
 
 
-def _words(stop: Stop, labels: Sequence[str]) -> str:
+def _words(stop: MergeStop, labels: Sequence[str]) -> str:
     names = _name("ours", labels[0]), _name("theirs", labels[2])
     edits = (f"{name}: {'; '.join(edits) or 'nothing alone'}" for name, edits in
              zip(names, (stop.ours, stop.theirs), strict=True))  # fmt: skip

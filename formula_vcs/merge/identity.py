@@ -31,7 +31,7 @@ def charge_anchor(name: Id) -> Path:
 
 
 @dataclass
-class Side:
+class MergeSide:
     """The charges of one version by identity, in the order of its file."""
 
     charges: dict[Id, Fields]
@@ -67,11 +67,11 @@ def ids_of(charges: Iterable[Charge], matching: Matching) -> dict[Key, Id]:
     return found
 
 
-def side_of(facts: Facts, ids: dict[Key, Id]) -> Side:
+def side_of(facts: Facts, ids: dict[Key, Id]) -> MergeSide:
     """Read the charges of a version, whose identities are known."""
     found: dict[Id, dict[Path, Any]] = {}
     for path, value in facts.items():
         if is_charge(path):
             fields = found.setdefault(ids[path[1], path[3]], {PLACE: path[1], GRADE: path[3]})
             fields[path[4:]] = value
-    return Side(dict(found), ids)
+    return MergeSide(dict(found), ids)

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from formula_vcs.merge.comments import Anchor, anchor
-from formula_vcs.merge.three_way import Ways
+from formula_vcs.merge.three_way import ThreeWay
 from formula_vcs.toml.layout import Layout
 
 Line = tuple[Anchor, str]
@@ -25,7 +25,7 @@ class Style:
     theirs: str = "theirs"
 
 
-def with_markers(texts: Ways[str], style: Style) -> str:
+def with_markers(texts: ThreeWay[str], style: Style) -> str:
     """Give the text of ours with markers around what differs.
 
     What is the same in ours and theirs stands once.  Of the base, what stands between the same neighbours is shown.
@@ -47,7 +47,7 @@ def with_markers(texts: Ways[str], style: Style) -> str:
     return "".join(found)
 
 
-def whole(texts: Ways[str], style: Style) -> str:
+def whole(texts: ThreeWay[str], style: Style) -> str:
     """Give the texts of ours and theirs as one conflict, each whole: where no line of one belongs to the other."""
     newline = "\r\n" if "\r\n" in texts.ours else "\n"
     found: list[str] = []

@@ -12,8 +12,19 @@ from functools import cached_property
 from typing import Final
 
 from formula_vcs.diff.match import Grade, match
-from formula_vcs.merge.identity import GRADE, PLACE, TAKEN_OUT, Id, Key, Side, charge_anchor, ids_of, known, side_of
-from formula_vcs.merge.three_way import OURS, THEIRS, WAYS, Clash, Fields, Ways, settle_entity
+from formula_vcs.merge.identity import (
+    GRADE,
+    PLACE,
+    TAKEN_OUT,
+    Id,
+    Key,
+    MergeSide,
+    charge_anchor,
+    ids_of,
+    known,
+    side_of,
+)
+from formula_vcs.merge.three_way import OURS, THEIRS, WAYS, Clash, Fields, ThreeWay, settle_entity
 from formula_vcs.model.facts import Facts, Path
 from formula_vcs.model.recipe import Recipe
 
@@ -26,8 +37,8 @@ _ROLES: Final = frozenset({("note",), ("at_least",), ("at_most",), ("tolerance",
 class Charges:
     """Merged charges: in each of the three ways those there are, by identity; and what clashes."""
 
-    sides: Ways[Side]
-    merged: Ways[dict[Id, Fields]] = field(default_factory=lambda: Ways({}, {}, {}))
+    sides: ThreeWay[MergeSide]
+    merged: ThreeWay[dict[Id, Fields]] = field(default_factory=lambda: ThreeWay({}, {}, {}))
     clashes: list[Clash] = field(default_factory=list)
 
     def key(self, way: str, name: Id) -> Key:
@@ -37,9 +48,9 @@ class Charges:
             return fields[PLACE], fields[GRADE]
         return name[0], name[1]
 
-    def names(self) -> Ways[Mapping[Key, Id]]:
+    def names(self) -> ThreeWay[Mapping[Key, Id]]:
         """Say which charge is which in each of the three versions."""
-        return Ways(*(_keys(self.sides.way(way).charges) for way in WAYS))
+        return ThreeWay(*(_keys(self.sides.way(way).charges) for way in WAYS))
 
     def moved(self, way: str) -> frozenset[Id]:
         """Name the charges that a side took to another phase."""
@@ -49,36 +60,36 @@ class Charges:
             if name in base and fields[PLACE] != base[name][PLACE]
         )  # fmt: skip
 
-    def merged_names(self) -> Ways[Mapping[Key, Id]]:
+    def merged_names(self) -> ThreeWay[Mapping[Key, Id]]:
         """Say which charge is which in each way of the merge."""
-        return Ways(*(_keys(self.merged.way(way)) for way in WAYS))
+        return ThreeWay(*(_keys(self.merged.way(way)) for way in WAYS))
 
 
 def _keys(charges: Mapping[Id, Fields]) -> dict[Key, Id]:
     return {(fields[PLACE], fields[GRADE]): name for name, fields in charges.items()}
 
 
-def read_charges(versions: Ways[Facts], grades: Ways[Grade], said: Container[Path] = ()) -> Charges:
+def read_charges(versions: ThreeWay[Facts], grades: ThreeWay[Grade], said: Container[Path] = ()) -> Charges:
     """Find which charge of a version is which of the others', and merge them.
 
     ``said`` names those (`charge_anchor`) about which one side wrote something while the other took them out.
     """
-    return _Merger(versions, grades, said).merge()
+    return _ChargeMerger(versions, grades, said).merge()
 
 
-class _Merger:
+class _ChargeMerger:
     """One merge of the charges of a recipe."""
 
-    def __init__(self, versions: Ways[Facts], grades: Ways[Grade], said: Container[Path]) -> None:
+    def __init__(self, versions: ThreeWay[Facts], grades: ThreeWay[Grade], said: Container[Path]) -> None:
         self.said = said
-        recipes = Ways(*(Recipe("", side) for side in (versions.ours, versions.base, versions.theirs)))
+        recipes = ThreeWay(*(Recipe("", side) for side in (versions.ours, versions.base, versions.theirs)))
         base = recipes.base.charges
         self.facts = versions
         self.grades = grades
         self.matchings = {
             way: match(base, recipes.way(way).charges, grades.base, grades.way(way)) for way in (OURS, THEIRS)
         }
-        self.sides = Ways(
+        self.sides = ThreeWay(
             side_of(versions.ours, ids_of(recipes.ours.charges, self.matchings[OURS])),
             side_of(versions.base, {(charge.phase, charge.ingredient): known(charge) for charge in base}),
             side_of(versions.theirs, ids_of(recipes.theirs.charges, self.matchings[THEIRS])),
@@ -109,8 +120,8 @@ class _Merger:
     def _grouped(self) -> set[Id]:
         return set()
 
-    def _versions(self, name: Id) -> Ways[Fields | None]:
-        return Ways(*(side.charges.get(name) for side in (self.sides.ours, self.sides.base, self.sides.theirs)))
+    def _versions(self, name: Id) -> ThreeWay[Fields | None]:
+        return ThreeWay(*(side.charges.get(name) for side in (self.sides.ours, self.sides.base, self.sides.theirs)))
 
     def _one(self, name: Id) -> None:
         versions = self._versions(name)
@@ -304,7 +315,7 @@ def _before(charges: Mapping[Id, Fields], name: Id, phase: str) -> Id | None:
     return before
 
 
-def _other_grade(versions: Ways[Fields | None]) -> bool:
+def _other_grade(versions: ThreeWay[Fields | None]) -> bool:
     """Say whether one side swapped the grade and the other changed what was meant for the old one."""
     ours, base, theirs = versions.ours, versions.base, versions.theirs
     if ours is None or base is None or theirs is None:
@@ -317,7 +328,7 @@ def _other_grade(versions: Ways[Fields | None]) -> bool:
     return False
 
 
-def _words(name: Id, versions: Ways[Fields | None], clashing: list[Path]) -> str:
+def _words(name: Id, versions: ThreeWay[Fields | None], clashing: list[Path]) -> str:
     if not clashing:
         return ""
     ours, base, theirs = versions.ours, versions.base, versions.theirs

@@ -7,7 +7,7 @@ import datetime
 from formula_vcs.diff.counterfactuals import TooMuchError
 from formula_vcs.diff.diff import diff
 from formula_vcs.diff.finding_causes import causes
-from formula_vcs.merge.three_way import OURS, THEIRS, Ways
+from formula_vcs.merge.three_way import OURS, THEIRS, ThreeWay
 from formula_vcs.merge.verdict import Bench
 from formula_vcs.model.finding import Finding
 from formula_vcs.model.formula import Formula
@@ -19,16 +19,16 @@ _MOST = 3
 
 
 def edits(
-    bench: Bench, versions: Ways[bytes | None], after: Snapshot, finding: Finding
+    bench: Bench, versions: ThreeWay[bytes | None], after: Snapshot, finding: Finding
 ) -> tuple[tuple[str, ...], tuple[str, ...]]:
     """Give the edits of ours and of theirs in words; a side of which none is needed gives what it changed at all."""
-    before = Ways(*(bench.at(side) for side in (versions.ours, versions.base, versions.theirs)))
+    before = ThreeWay(*(bench.at(side) for side in (versions.ours, versions.base, versions.theirs)))
     ours, theirs = ((), ()) if finding.recipe is None else edits_between(before, after, finding, bench.day)
     return ours or _changed(before, OURS, bench.path), theirs or _changed(before, THEIRS, bench.path)
 
 
 def edits_between(
-    sides: Ways[Snapshot], after: Snapshot, finding: Finding, day: datetime.date
+    sides: ThreeWay[Snapshot], after: Snapshot, finding: Finding, day: datetime.date
 ) -> tuple[tuple[str, ...], tuple[str, ...]]:
     """Give the edits of ours and of theirs that bring a finding of a recipe together, in words."""
     name = finding.recipe or ""
@@ -44,7 +44,7 @@ def edits_between(
     return ours, theirs
 
 
-def _changed(before: Ways[Snapshot], way: str, path: str) -> tuple[str, ...]:
+def _changed(before: ThreeWay[Snapshot], way: str, path: str) -> tuple[str, ...]:
     found = file_changes(before.base, before.way(way), path, path) or ()
     return tuple(change.text for change in found if not change.derived)[:_MOST]
 

@@ -14,7 +14,7 @@ from formula_vcs.merge.merge_charges import Charges, read_charges
 from formula_vcs.merge.merge_rows import PRICE, Orders, is_row, keyed, numbered
 from formula_vcs.merge.merge_steps import by_identity, by_name, is_list, named, settle_list, settle_order
 from formula_vcs.merge.sequence import merged_order, woven
-from formula_vcs.merge.three_way import OURS, THEIRS, WAYS, Clash, Fields, Ways, settle, settle_entity
+from formula_vcs.merge.three_way import OURS, THEIRS, WAYS, Clash, Fields, ThreeWay, settle, settle_entity
 from formula_vcs.model.facts import Facts, Path, Unread, spelled
 from formula_vcs.model.recipe import STEP_ORDER
 
@@ -45,14 +45,14 @@ class MergedFacts:
     ``names`` say which charge is which in each version, ``merged`` in each way.
     """
 
-    facts: Ways[Facts]
+    facts: ThreeWay[Facts]
     clashes: tuple[Clash, ...]
-    names: Ways[Names] = NO_NAMES
-    merged: Ways[Names] = NO_NAMES
+    names: ThreeWay[Names] = NO_NAMES
+    merged: ThreeWay[Names] = NO_NAMES
 
 
 def merge_facts(
-    kind: str, versions: Ways[Facts], grades: Ways[Grade], said: frozenset[Path] = frozenset()
+    kind: str, versions: ThreeWay[Facts], grades: ThreeWay[Grade], said: frozenset[Path] = frozenset()
 ) -> MergedFacts:
     """Merge the facts of a file of a kind; ``grades`` say what an ingredient mostly is, see `diff.match`.
 
@@ -68,7 +68,7 @@ def merge_facts(
             raise NotMergeable("the file is too long")
     if not said and (versions.ours == versions.theirs or versions.base in (versions.ours, versions.theirs)):
         facts = versions.theirs if versions.ours == versions.base else versions.ours
-        found = Ways(facts, facts, facts)
+        found = ThreeWay(facts, facts, facts)
         if kind != "recipe":
             return MergedFacts(found, ())
         charges = read_charges(versions, grades)
@@ -76,25 +76,25 @@ def merge_facts(
     if kind == "recipe" and _two_measures(versions):
         words = "the amounts became another measure on one side, and were changed on the other"
         return MergedFacts(versions, (Clash("amounts", words),))
-    return _Merger(kind, versions, grades, said).merge()
+    return _FactMerger(kind, versions, grades, said).merge()
 
 
-def _two_measures(versions: Ways[Facts]) -> bool:
+def _two_measures(versions: ThreeWay[Facts]) -> bool:
     """Say whether amounts of two measures, parts and percent, would come into one recipe."""
     ways = [versions.way(way) for way in WAYS]
-    measures = Ways(*(side.get(("amounts",), GONE) for side in ways))
+    measures = ThreeWay(*(side.get(("amounts",), GONE) for side in ways))
     if measures.ours == measures.theirs:
         return False
-    charges = Ways(*({path: value for path, value in side.items() if is_charge(path)} for side in ways))
+    charges = ThreeWay(*({path: value for path, value in side.items() if is_charge(path)} for side in ways))
     touched = [way for way in (OURS, THEIRS) if charges.way(way) != charges.base]
     merged = settle(measures)
     return not merged.agreed or len(touched) > 1 or any(measures.way(way) != merged.ours for way in touched)
 
 
-class _Merger:
+class _FactMerger:
     """One merge."""
 
-    def __init__(self, kind: str, versions: Ways[Facts], grades: Ways[Grade], said: frozenset[Path]) -> None:
+    def __init__(self, kind: str, versions: ThreeWay[Facts], grades: ThreeWay[Grade], said: frozenset[Path]) -> None:
         self.said = said
         self.versions = versions
         self.kind = kind
@@ -104,9 +104,9 @@ class _Merger:
         if kind == "recipe":
             self.charges = read_charges(versions, grades, {name[:4] for name in said})
             self.clashes += self.charges.clashes
-        self.facts = Ways(*(self._prepared(sides.way(way)[0], way) for way in WAYS))
-        self.orders = Ways(*(sides.way(way)[1] for way in WAYS))
-        self.merged: Ways[dict[Path, Any]] = Ways({}, {}, {})
+        self.facts = ThreeWay(*(self._prepared(sides.way(way)[0], way) for way in WAYS))
+        self.orders = ThreeWay(*(sides.way(way)[1] for way in WAYS))
+        self.merged: ThreeWay[dict[Path, Any]] = ThreeWay({}, {}, {})
 
     def _prepared(self, facts: Facts, way: str) -> dict[Path, Any]:
         if self.charges is None:
@@ -116,20 +116,20 @@ class _Merger:
 
     def merge(self) -> MergedFacts:
         """Merge everything, then bring it into the form of a file."""
-        sides = Ways(*(_entities(self.kind, self.facts.way(way)) for way in WAYS))
-        kept: Ways[dict[Path, Fields]] = Ways({}, {}, {})
+        sides = ThreeWay(*(_entities(self.kind, self.facts.way(way)) for way in WAYS))
+        kept: ThreeWay[dict[Path, Fields]] = ThreeWay({}, {}, {})
         for name in dict.fromkeys((*sides.ours, *sides.theirs, *sides.base)):
-            self._entity(name, Ways(*(sides.way(way).get(name) for way in WAYS)), kept)
+            self._entity(name, ThreeWay(*(sides.way(way).get(name) for way in WAYS)), kept)
         self._charges()
         self._phases()
         self._steps(kept)
         orders = self._rows(kept)
-        facts = Ways(*(self._finished(way, orders.way(way)) for way in WAYS))
+        facts = ThreeWay(*(self._finished(way, orders.way(way)) for way in WAYS))
         if self.charges is None:
             return MergedFacts(facts, tuple(self.clashes))
         return MergedFacts(facts, tuple(self.clashes), self.charges.names(), self.charges.merged_names())
 
-    def _entity(self, name: Path, versions: Ways[Fields | None], kept: Ways[dict[Path, Fields]]) -> None:
+    def _entity(self, name: Path, versions: ThreeWay[Fields | None], kept: ThreeWay[dict[Path, Fields]]) -> None:
         ways, clashing = settle_entity(versions, lambda part, field: self._field(name, part, field))
         if not clashing and _taken_out(versions) and any(one[: len(name)] == name for one in self.said):
             ways = versions
@@ -149,7 +149,7 @@ class _Merger:
                 if field != _PRESENT:
                     self.merged.way(way)[(*name, *field)] = value
 
-    def _away(self, step: Path, versions: Ways[Fields | None]) -> str:
+    def _away(self, step: Path, versions: ThreeWay[Fields | None]) -> str:
         """Say which charge a step takes by name on one side that the other side took to another phase, "" if none."""
         for way, other in ((OURS, THEIRS), (THEIRS, OURS)):
             before, after = versions.base or {}, versions.way(way)
@@ -164,7 +164,7 @@ class _Merger:
                 )
         return ""
 
-    def _field(self, name: Path, part: Path, field: Ways[Any]) -> Ways[Any]:
+    def _field(self, name: Path, part: Path, field: ThreeWay[Any]) -> ThreeWay[Any]:
         if (*name, *part) in self.said and (field.ours is GONE or field.theirs is GONE):
             return field
         return _settle_field(part, field)
@@ -181,7 +181,7 @@ class _Merger:
 
     def _phases(self) -> None:
         """Keep the title of a phase that one side took away and a conflict may bring back; mark the empty ones."""
-        there = Ways(*(_phases_of(self.versions.way(way)) for way in WAYS))
+        there = ThreeWay(*(_phases_of(self.versions.way(way)) for way in WAYS))
         for way in WAYS:
             merged = self.merged.way(way)
             filled = {path[1] for path in merged if is_charge(path)}
@@ -195,11 +195,11 @@ class _Merger:
             for path in [path for path in merged if path[0] == "phase" and len(path) == 2 and path in full]:
                 del merged[path]
 
-    def _steps(self, kept: Ways[dict[Path, Fields]]) -> None:
-        present: Ways[Mapping[str, Fields]] = Ways(
+    def _steps(self, kept: ThreeWay[dict[Path, Fields]]) -> None:
+        present: ThreeWay[Mapping[str, Fields]] = ThreeWay(
             *({name[1]: f for name, f in kept.way(way).items() if _is_step(name)} for way in WAYS)
         )
-        orders = Ways(*(_order(self.versions.way(way)) for way in WAYS))
+        orders = ThreeWay(*(_order(self.versions.way(way)) for way in WAYS))
         order, clash = settle_order(orders, present)
         if clash is not None:
             self.clashes.append(clash)
@@ -211,12 +211,12 @@ class _Merger:
             if names:
                 merged[STEP_ORDER] = order.way(way)
 
-    def _rows(self, kept: Ways[dict[Path, Fields]]) -> Ways[Orders]:
+    def _rows(self, kept: ThreeWay[dict[Path, Fields]]) -> ThreeWay[Orders]:
         """Merge the order of rows that a file numbers."""
-        found: Ways[Orders] = Ways({}, {}, {})
+        found: ThreeWay[Orders] = ThreeWay({}, {}, {})
         tables = dict.fromkeys(table for way in WAYS for table in self.orders.way(way))
         for table in tables:
-            orders = Ways(*(self.orders.way(way).get(table, ()) for way in WAYS))
+            orders = ThreeWay(*(self.orders.way(way).get(table, ()) for way in WAYS))
             for way in WAYS:
                 names = {name[-1] for name in kept.way(way) if name[:-1] == table}
                 merged = merged_order(orders, names)
@@ -261,15 +261,15 @@ def _entities(kind: str, facts: Facts) -> dict[Path, dict[Path, Any]]:
     return found
 
 
-def _taken_out(versions: Ways[Fields | None]) -> bool:
+def _taken_out(versions: ThreeWay[Fields | None]) -> bool:
     return versions.base is not None and (versions.ours is None) is not (versions.theirs is None)
 
 
-def _settle_field(name: Path, field: Ways[Any]) -> Ways[Any]:
+def _settle_field(name: Path, field: ThreeWay[Any]) -> ThreeWay[Any]:
     return settle_list(field) if name and is_list(name, field) else settle(field)
 
 
-def _words(name: Path, versions: Ways[Fields | None], clashing: list[Path]) -> str:
+def _words(name: Path, versions: ThreeWay[Fields | None], clashing: list[Path]) -> str:
     # the price says its day and quantity itself, and its name is made for sorting
     name = name[:1] if name[0] == PRICE else name
     shown = " ".join(name)

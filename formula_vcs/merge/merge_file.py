@@ -10,7 +10,7 @@ from formula_vcs.merge.comments import Comments, anchors, differing
 from formula_vcs.merge.identity import TAKEN_OUT
 from formula_vcs.merge.markers import Style, whole, with_markers
 from formula_vcs.merge.merge_facts import MergedFacts, NotMergeable, merge_facts
-from formula_vcs.merge.three_way import OURS, WAYS, Clash, Ways
+from formula_vcs.merge.three_way import OURS, WAYS, Clash, ThreeWay
 from formula_vcs.model.facts import Facts, stated
 from formula_vcs.toml.facts_to_toml import CannotWrite
 from formula_vcs.toml.readers import facts_of
@@ -36,11 +36,11 @@ def no_grade(_: str) -> None:
     """Know no grades: without ingredients nothing says which two are grades of one material."""
 
 
-NO_GRADES: Ways[Grade] = Ways(no_grade, no_grade, no_grade)
+NO_GRADES: ThreeWay[Grade] = ThreeWay(no_grade, no_grade, no_grade)
 
 
 def merge_texts(
-    kind: str, versions: Ways[bytes], grades: Ways[Grade] = NO_GRADES, style: Style | None = None
+    kind: str, versions: ThreeWay[bytes], grades: ThreeWay[Grade] = NO_GRADES, style: Style | None = None
 ) -> MergedFile | None:
     """Merge a file of a kind; None where a version does not parse, or the merge cannot be written.
 
@@ -66,7 +66,7 @@ def merge_texts(
     return found if all(words in found.text for words in Comments(texts, merged.names).written()) else None
 
 
-def _written(kind: str, texts: Ways[str], merged: MergedFacts, style: Style) -> MergedFile:
+def _written(kind: str, texts: ThreeWay[str], merged: MergedFacts, style: Style) -> MergedFile:
     """Write a merge as a text.  Raises CannotWrite."""
     text = rewritten(texts.ours, merged.facts.ours, kind, texts.theirs, texts.base)
     if not merged.clashes:
@@ -75,16 +75,18 @@ def _written(kind: str, texts: Ways[str], merged: MergedFacts, style: Style) -> 
     theirs = rewritten(text, merged.facts.theirs, kind, texts.theirs, texts.base)
     there = anchors(text, merged.merged.ours) | anchors(theirs, merged.merged.theirs)
     comments = Comments(texts, merged.names, merged.merged, differing(text, theirs, merged.merged), there)
-    ways = Ways(*(_commented(kind, side, comments, way) for way, side in zip(WAYS, (text, base, theirs), strict=True)))
+    ways = ThreeWay(
+        *(_commented(kind, side, comments, way) for way, side in zip(WAYS, (text, base, theirs), strict=True))
+    )
     return MergedFile(with_markers(ways, style), merged.clashes)
 
 
-def _read(kind: str, versions: Ways[bytes]) -> tuple[Ways[str], Ways[Facts] | None]:
+def _read(kind: str, versions: ThreeWay[bytes]) -> tuple[ThreeWay[str], ThreeWay[Facts] | None]:
     parsed = [parse(side) for side in (versions.ours, versions.base, versions.theirs)]
-    texts = Ways(*(side.text for side in parsed))
+    texts = ThreeWay(*(side.text for side in parsed))
     if any(side.errors for side in parsed):
         return texts, None
-    return texts, Ways(*(stated(facts_of(kind, side.data)) for side in parsed))
+    return texts, ThreeWay(*(stated(facts_of(kind, side.data)) for side in parsed))
 
 
 def _base(kind: str, text: str, facts: Facts, base: str) -> str:

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any, Final
 
-from formula_vcs.merge.three_way import Ways
+from formula_vcs.merge.three_way import ThreeWay
 from formula_vcs.model.amount import Accepted, Price
 from formula_vcs.model.facts import Facts, Path
 from formula_vcs.toml.ingredient_file import price_rank
@@ -33,7 +33,7 @@ Orders = dict[Path, tuple[str, ...]]
 Keyed = tuple[dict[Path, Any], Orders]
 
 
-def keyed(kind: str, versions: Ways[Facts]) -> Ways[Keyed]:
+def keyed(kind: str, versions: ThreeWay[Facts]) -> ThreeWay[Keyed]:
     """Give each version's facts with its rows called by what they are, and the order of the rows of each table."""
     sides = [dict(side) for side in (versions.ours, versions.base, versions.theirs)]
     orders: list[Orders] = [{}, {}, {}]
@@ -44,7 +44,7 @@ def keyed(kind: str, versions: Ways[Facts]) -> Ways[Keyed]:
             sides[number] = _renamed(side, table, names[number])
             orders[number][table] = tuple(names[number].values())
     ours, base, theirs = ((_opened(side), order) for side, order in zip(sides, orders, strict=True))
-    return Ways(ours, base, theirs)
+    return ThreeWay(ours, base, theirs)
 
 
 def numbered(facts: Facts, orders: Orders, like: Facts) -> dict[Path, Any]:

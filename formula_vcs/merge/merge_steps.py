@@ -7,10 +7,10 @@ from dataclasses import replace
 from typing import Any, Final
 
 from formula_vcs.diff.change import GONE
-from formula_vcs.merge.identity import Side
+from formula_vcs.merge.identity import MergeSide
 from formula_vcs.merge.merge_charges import Charges
 from formula_vcs.merge.sequence import merged_order, put, same_gap, woven
-from formula_vcs.merge.three_way import OURS, THEIRS, WAYS, Clash, Fields, Ways, settle
+from formula_vcs.merge.three_way import OURS, THEIRS, WAYS, Clash, Fields, ThreeWay, settle
 from formula_vcs.model.amount import Addition
 from formula_vcs.model.facts import Facts, Path
 
@@ -19,7 +19,7 @@ _LISTS: Final = ("add", "adjust", "from")
 Items = tuple[tuple[Any, Any], ...]
 
 
-def by_identity(facts: Facts, side: Side) -> dict[Path, Any]:
+def by_identity(facts: Facts, side: MergeSide) -> dict[Path, Any]:
     """Give facts whose steps name charges by identity, so that a charge that moved is named the same as before."""
 
     def known(text: str) -> Any:
@@ -50,33 +50,33 @@ def named(fields: Fields) -> frozenset[Any]:
     return frozenset(item for item in found if isinstance(item, tuple))
 
 
-def is_list(name: Path, versions: Ways[Any]) -> bool:
+def is_list(name: Path, versions: ThreeWay[Any]) -> bool:
     """Say whether a field of a step is a list whose members are merged one by one."""
     values = (versions.ours, versions.base, versions.theirs)
     return name[-1:] != () and name[-1] in _LISTS and all(value is GONE or isinstance(value, tuple) for value in values)
 
 
-def settle_list(versions: Ways[Any]) -> Ways[Any]:
+def settle_list(versions: ThreeWay[Any]) -> ThreeWay[Any]:
     """Merge a list as a set of members whose order counts; each way keeps its own where members or order clash."""
     simple = settle(versions)
     if simple.agreed:
         return simple
-    sides = Ways(*(_items(side) for side in (versions.ours, versions.base, versions.theirs)))
+    sides = ThreeWay(*(_items(side) for side in (versions.ours, versions.base, versions.theirs)))
     if any(len(dict(side)) != len(side) for side in (sides.ours, sides.base, sides.theirs)):
         return versions
     members: dict[Any, Any] = {}
     for key in dict.fromkeys(key for side in (sides.ours, sides.theirs) for key, _ in side):
-        member = settle(Ways(*(dict(side).get(key, GONE) for side in (sides.ours, sides.base, sides.theirs))))
+        member = settle(ThreeWay(*(dict(side).get(key, GONE) for side in (sides.ours, sides.base, sides.theirs))))
         if not member.agreed:
             return versions
         if member.ours is not GONE:
             members[key] = member.ours
-    orders = Ways(*(tuple(key for key, _ in side) for side in (sides.ours, sides.base, sides.theirs)))
+    orders = ThreeWay(*(tuple(key for key, _ in side) for side in (sides.ours, sides.base, sides.theirs)))
     order = merged_order(orders, set(members))
     if order is None:
         return versions
     merged = tuple(members[key] for key in order) or GONE
-    return Ways(merged, merged, merged)
+    return ThreeWay(merged, merged, merged)
 
 
 def _items(value: Any) -> Items:
@@ -86,8 +86,8 @@ def _items(value: Any) -> Items:
 
 
 def settle_order(
-    orders: Ways[tuple[str, ...]], present: Ways[Mapping[str, Fields]]
-) -> tuple[Ways[tuple[str, ...]], Clash | None]:
+    orders: ThreeWay[tuple[str, ...]], present: ThreeWay[Mapping[str, Fields]]
+) -> tuple[ThreeWay[tuple[str, ...]], Clash | None]:
     """Merge the order of the steps that each way has; two that are put into one gap clash if they share a vessel."""
     keep = set(present.ours) | set(present.theirs)
     merged = merged_order(orders, keep)
@@ -108,12 +108,12 @@ def settle_order(
             )
             apart = {name for pair in pairs for name in pair}
     if clash is None and merged is not None:
-        return Ways(*(tuple(name for name in merged if name in present.way(way)) for way in WAYS)), None
+        return ThreeWay(*(tuple(name for name in merged if name in present.way(way)) for way in WAYS)), None
     fresh = {way: (set(orders.way(way)) - set(orders.base)) & apart for way in (OURS, THEIRS)}
     ours = woven(orders.ours, orders.theirs, set(present.ours) - fresh[THEIRS])
     theirs = woven(orders.theirs, orders.ours, set(present.theirs) - fresh[OURS])
     base = woven(orders.base, orders.ours, set(present.base) - fresh[OURS] - fresh[THEIRS])
-    return Ways(ours, base, theirs), clash
+    return ThreeWay(ours, base, theirs), clash
 
 
 def _share_vessel(one: Fields | None, other: Fields | None) -> bool:

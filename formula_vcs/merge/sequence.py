@@ -8,12 +8,12 @@ from itertools import combinations
 from typing import TypeVar
 
 from formula_vcs.diff.list_order import moved
-from formula_vcs.merge.three_way import Ways
+from formula_vcs.merge.three_way import ThreeWay
 
 Item = TypeVar("Item", bound=Hashable)
 
 
-def merged_order(versions: Ways[tuple[Item, ...]], keep: set[Item]) -> tuple[Item, ...] | None:
+def merged_order(versions: ThreeWay[tuple[Item, ...]], keep: set[Item]) -> tuple[Item, ...] | None:
     """Put the things that stay into one order; None where the two sides contradict each other.
 
     What comes first of any two is what the side says that changed it.  Two things that no side has together stand in
@@ -39,7 +39,7 @@ def merged_order(versions: Ways[tuple[Item, ...]], keep: set[Item]) -> tuple[Ite
     return _sorted(after, waits)
 
 
-def _sides(versions: Ways[tuple[Item, ...]]) -> Iterator[tuple[Item, ...]]:
+def _sides(versions: ThreeWay[tuple[Item, ...]]) -> Iterator[tuple[Item, ...]]:
     yield from (versions.ours, versions.base, versions.theirs)
 
 

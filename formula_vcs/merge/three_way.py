@@ -22,7 +22,7 @@ WAYS: Final = (OURS, BASE, THEIRS)
 
 
 @dataclass(frozen=True, slots=True)
-class Ways(Generic[T]):
+class ThreeWay(Generic[T]):
     """One thing in the three versions, or in the three ways of a merge."""
 
     ours: T
@@ -48,12 +48,12 @@ class Clash:
     words: str
 
 
-def settle(versions: Ways[Any]) -> Ways[Any]:
+def settle(versions: ThreeWay[Any]) -> ThreeWay[Any]:
     """Take what one side changed; where both did, and differently, each way keeps its own."""
     if versions.theirs in (versions.ours, versions.base):
-        return Ways(versions.ours, versions.ours, versions.ours)
+        return ThreeWay(versions.ours, versions.ours, versions.ours)
     if versions.ours == versions.base:
-        return Ways(versions.theirs, versions.theirs, versions.theirs)
+        return ThreeWay(versions.theirs, versions.theirs, versions.theirs)
     return versions
 
 
@@ -61,8 +61,9 @@ Fields = Mapping[Path, Any]
 
 
 def settle_entity(
-    versions: Ways[Fields | None], special: Callable[[Path, Ways[Any]], Ways[Any]] = lambda _, field: settle(field)
-) -> tuple[Ways[Fields | None], list[Path]]:
+    versions: ThreeWay[Fields | None],
+    special: Callable[[Path, ThreeWay[Any]], ThreeWay[Any]] = lambda _, field: settle(field),
+) -> tuple[ThreeWay[Fields | None], list[Path]]:
     """Merge something with fields, field by field; None is a version that does not have it.
 
     ``special`` settles one field of a name.
@@ -74,13 +75,13 @@ def settle_entity(
     if ours is None or theirs is None or base is None:
         settled = settle(versions)
         return settled, [] if settled.agreed else [()]
-    ways: Ways[dict[Path, Any]] = Ways({}, {}, {})
+    ways: ThreeWay[dict[Path, Any]] = ThreeWay({}, {}, {})
     clashing: list[Path] = []
     for name in dict.fromkeys((*ours, *theirs)):
-        field = special(name, Ways(*(side.get(name, GONE) for side in (ours, base, theirs))))
+        field = special(name, ThreeWay(*(side.get(name, GONE) for side in (ours, base, theirs))))
         if not field.agreed:
             clashing.append(name)
         for way in WAYS:
             if field.way(way) is not GONE:
                 ways.way(way)[name] = field.way(way)
-    return Ways(ways.ours, ways.base, ways.theirs), clashing
+    return ThreeWay(ways.ours, ways.base, ways.theirs), clashing

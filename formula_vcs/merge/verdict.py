@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from formula_vcs.git.repository import Repo
 from formula_vcs.merge.affected import affected
-from formula_vcs.merge.three_way import Ways
+from formula_vcs.merge.three_way import ThreeWay
 from formula_vcs.model.finding import Finding, worst_first
 from formula_vcs.model.formula import Formula
 from formula_vcs.rules.judge import judge, judge_ingredient, judge_record
@@ -19,7 +19,7 @@ from formula_vcs.workspace.snapshot import RECORDS, Snapshot, id_of, kind_of, re
 
 
 @dataclass(frozen=True)
-class Stop:
+class MergeStop:
     """What a merge breaks that neither side broke, and the edits of both sides that do it together."""
 
     finding: Finding
@@ -37,7 +37,7 @@ class Bench:
     repo: Repo | None = None
 
 
-def verdict(bench: Bench, versions: Ways[bytes | None], merged: bytes) -> Stop | None:
+def verdict(bench: Bench, versions: ThreeWay[bytes | None], merged: bytes) -> MergeStop | None:
     """Judge a merged file; None where it breaks nothing that neither side breaks."""
     after = bench.at(merged)
     broken = [finding for finding in findings(after, bench) if finding.severity == "block"]
@@ -61,7 +61,7 @@ def verdict(bench: Bench, versions: Ways[bytes | None], merged: bytes) -> Stop |
         return None
     from formula_vcs.merge.merge_edits import edits
 
-    return Stop(fresh[0], *edits(bench, versions, after, fresh[0]))
+    return MergeStop(fresh[0], *edits(bench, versions, after, fresh[0]))
 
 
 def _fewer(known: Finding, finding: Finding) -> bool:

@@ -17,7 +17,7 @@ CLASSES: Final = {
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class DutyRule:
     """One row: above a size, a class of change outdates some kinds of evidence, and makes others to be decided on.
 
     ``above`` is a share (0.1 for 10 %), a factor, a difference in K or of water activity, as the class has it; ``said``
@@ -35,7 +35,7 @@ class Line:
 
 
 @dataclass(frozen=True, slots=True)
-class Work:
+class DutyWork:
     """Who makes a kind of evidence, in which words, and on what ground."""
 
     owner: str

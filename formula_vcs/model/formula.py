@@ -40,7 +40,7 @@ class Formula:
 
     def of_premix(self, premix: Recipe) -> Formula:
         """Give one of its premixes as a formula of its own, by the same files."""
-        return close(
+        return resolve(
             premix, self.ingredients.get, self.premixes.get, self.workspace, self.shelf, equipment=self.equipment.get
         )
 
@@ -63,7 +63,7 @@ class Formula:
         return found.title if found is not None else ingredient
 
 
-def close(
+def resolve(
     recipe: Recipe,
     ingredient: Callable[[str], Ingredient | None],
     premix: Callable[[str], Recipe | None],

@@ -37,7 +37,7 @@ def is_water(name: str) -> bool:
     return inci_key(name) == "aqua"
 
 
-class Held(NamedTuple):
+class SubstanceContent(NamedTuple):
     """How much of a substance is in a material (% of it), with its name as written and its CAS numbers, if stated.
 
     Several numbers stand behind one another with "; ".
@@ -112,29 +112,29 @@ class Ingredient:
         return frozenset(inci_key(name) for name in self.substances)
 
     @cached_property
-    def holds(self) -> dict[str, Held]:
+    def holds(self) -> dict[str, SubstanceContent]:
         """Give all that is known to be in the material, by folded name: its substances, and what [allergens] adds."""
         return self.held_by(lambda name, _: inci_key(name))
 
-    def held_by(self, key_of: Callable[[str, str], str]) -> dict[str, Held]:
+    def held_by(self, key_of: Callable[[str, str], str]) -> dict[str, SubstanceContent]:
         """Give all that is known to be in the material, by a key of its name and CAS number.
 
         Several names of one key are added up; what stands in both tables counts once, with the larger amount.  A nano
         form has a key of its own.
         """
-        found: dict[str, Held] = {}
+        found: dict[str, SubstanceContent] = {}
         for name, pct in self.substances.items():
             spelled = self.written(name)
             cas = self.get("substances", name, "cas") or ""
             key = key_of(spelled, cas)
-            known = found.get(key, Held(Fraction(0), spelled, cas))
-            found[key] = Held(known.pct + Fraction(pct), known.spelled, joined(known.cas, cas))
-        declared: dict[str, Held] = {}
+            known = found.get(key, SubstanceContent(Fraction(0), spelled, cas))
+            found[key] = SubstanceContent(known.pct + Fraction(pct), known.spelled, joined(known.cas, cas))
+        declared: dict[str, SubstanceContent] = {}
         for name, pct in self.allergens.items():
             cas = self.get("allergens", name, "cas") or ""
             key = key_of(name, cas)
-            same = declared.get(key, Held(Fraction(0), " ".join(name.split()), cas))
-            declared[key] = Held(same.pct + Fraction(pct), same.spelled, joined(same.cas, cas))
+            same = declared.get(key, SubstanceContent(Fraction(0), " ".join(name.split()), cas))
+            declared[key] = SubstanceContent(same.pct + Fraction(pct), same.spelled, joined(same.cas, cas))
         for key, held in declared.items():
             other = found.get(key)
             if other is None or other.pct < held.pct:

@@ -41,7 +41,7 @@ class Scope(NamedTuple):
     user: tuple[str, ...] = ()
 
 
-class Span(NamedTuple):
+class DateRange(NamedTuple):
     """Days from first to last, both included; an open end is None."""
 
     first: datetime.date | None = None
@@ -52,12 +52,12 @@ class Span(NamedTuple):
         return (self.first is None or self.first <= day) and (self.last is None or day <= self.last)
 
 
-ALWAYS: Final = Span()
+ALWAYS: Final = DateRange()
 EVERYTHING: Final = Scope()
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class LawRow:
     """One line of a pack.
 
     ``names`` are folded INCI names and ``cas`` numbers of what it is about; ``spelled`` gives the names as written,
@@ -93,8 +93,8 @@ class Row:
     unstated: str = ""
     where: Scope = EVERYTHING
     unless: Scope = EVERYTHING
-    placed: Span = ALWAYS
-    sold: Span = ALWAYS
+    placed: DateRange = ALWAYS
+    sold: DateRange = ALWAYS
     severity: Severity = "block"
     per_pack: bool = False
     mixed: bool = False
@@ -151,7 +151,7 @@ class Product:
             or not self.user.isdisjoint(scope.user)
         )
 
-    def under(self, row: Row) -> bool:
+    def under(self, row: LawRow) -> bool:
         """Say whether a row is about this kind of product."""
         return self.fits(row.where) and not self.touches(row.unless)
 

@@ -46,7 +46,7 @@ class Arrival(NamedTuple):
     source: str = ""
 
 
-class Stage(NamedTuple):
+class StepState(NamedTuple):
     """The state after one step: what is in each vessel (the share of each charge, 0 to 1), and how warm it is."""
 
     step: Step
@@ -66,7 +66,7 @@ class Trouble(NamedTuple):
     severity: Severity = "block"
 
 
-class Walk:
+class ProcessRun:
     """The walk of a recipe's steps.
 
     ``shares`` says how much of each charge (0 to 1) the steps have used, ``vessels`` what is in each vessel at
@@ -81,7 +81,7 @@ class Walk:
         self.exposures: dict[str, list[Exposure]] = {}
         self.troubles: list[Trouble] = []
         self.places: dict[str, list[Step]] = {}
-        self.stages: list[Stage] = []
+        self.stages: list[StepState] = []
 
     def full(self) -> list[str]:
         """Name the vessels that hold something."""
@@ -93,7 +93,7 @@ class _Walker:
 
     def __init__(self, recipe: Recipe) -> None:
         self.recipe = recipe
-        self.state = Walk()
+        self.state = ProcessRun()
         self.charges: dict[str, Charge] = {charge.key: charge for charge in recipe.charges}
         self.kept = _named_apart(recipe)
         self.arrivals: list[Arrival] = []
@@ -126,7 +126,7 @@ class _Walker:
         self._warm(step, vessel)
         self._expose(step, vessel)
         state = self.state
-        state.stages.append(Stage(step, vessel, tuple(self.arrivals), dict(state.vessels), dict(state.warmth)))
+        state.stages.append(StepState(step, vessel, tuple(self.arrivals), dict(state.vessels), dict(state.warmth)))
 
     def _count(self, step: Step) -> None:
         """Use up what a step adds that does not say where, so that only this is said of it."""
@@ -256,7 +256,7 @@ class _Walker:
 _BRINGING = frozenset({"add", "adjust", "from"})
 
 
-def walk(recipe: Recipe) -> Walk:
+def run_process(recipe: Recipe) -> ProcessRun:
     """Walk the steps of a recipe."""
     walker = _Walker(recipe)
     for step in recipe.steps:

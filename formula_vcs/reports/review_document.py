@@ -49,7 +49,7 @@ _NUMBERS: Final = re.compile(
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class ChangeRow:
     """One change, by its id.  Where it is one of a number, its parts stand apart to be aligned.
 
     ``follows`` marks derived ones.
@@ -73,7 +73,7 @@ class Row:
         return _STYLES.get(self.sign, "")
 
 
-def rows(changes: Iterable[Change], swaps: Iterable[Swap] = ()) -> list[Row]:
+def rows(changes: Iterable[Change], swaps: Iterable[Swap] = ()) -> list[ChangeRow]:
     """Give the changes in their order, what only follows from others last, and once where it follows for many.
 
     Under a swap stands what the two materials' files state differently.
@@ -102,21 +102,21 @@ def _differences(swap: Swap) -> Iterable[str]:
 MOST_SAID: Final = 6  # differences of one topic that are written out
 
 
-def _row(change: Change, more: tuple[str, ...] = ()) -> Row:
+def _row(change: Change, more: tuple[str, ...] = ()) -> ChangeRow:
     text = change.text
     match = _NUMBERS.fullmatch(text)
     if match is None or change.kind == "exposure":
-        return Row(_SIGNS.get(change.kind, "~"), text, follows=change.derived, id=change.id, more=more)
+        return ChangeRow(_SIGNS.get(change.kind, "~"), text, follows=change.derived, id=change.id, more=more)
     by = match["by"]
     relative = f"{match['relative']} %" if match["relative"] else ""
-    return Row(
+    return ChangeRow(
         "\u2191" if by.startswith("+") else "\u2193" if by.startswith(figure_words.MINUS) else "~",
         text, match["name"], match["old"], match["new"], match["unit"], f"{by} {match['points']}", relative,
         follows=change.derived, id=change.id,
     )  # fmt: skip
 
 
-def beside(changes: Sequence[Change]) -> list[Row]:
+def beside(changes: Sequence[Change]) -> list[ChangeRow]:
     """Give the changes beside the recipes; of a folder that came or went at large only how many files."""
     files: dict[tuple[str, str], list[Change]] = {}
     for change in changes:
@@ -126,19 +126,19 @@ def beside(changes: Sequence[Change]) -> list[Row]:
     many = {key: group for key, group in files.items() if len(group) > MANY}
     folded = {change.id for group in many.values() for change in group}
     found = [
-        Row(_SIGNS[verb], f"{folder or 'top folder'}: {counted(len(group), 'file')} {verb}")
+        ChangeRow(_SIGNS[verb], f"{folder or 'top folder'}: {counted(len(group), 'file')} {verb}")
         for (folder, verb), group in many.items()
     ]
     return found + [_file(change) for change in changes if change.id not in folded]
 
 
-def _file(change: Change) -> Row:
+def _file(change: Change) -> ChangeRow:
     verb = change.text.rpartition(": ")[2]
-    return Row(_SIGNS.get(verb, "~"), change.text, id=change.id)
+    return ChangeRow(_SIGNS.get(verb, "~"), change.text, id=change.id)
 
 
 @dataclass(frozen=True, slots=True)
-class Part:
+class EffectPart:
     """What one change, or several small ones together, brought of a difference; no ``value`` where it is not seen."""
 
     text: str
@@ -147,7 +147,7 @@ class Part:
 
 
 @dataclass(frozen=True, slots=True)
-class Moved:
+class MovedFigure:
     """One figure that moved; ``by`` names the one change that brought all of it, where several were made."""
 
     name: str
@@ -157,7 +157,7 @@ class Moved:
     difference: str
     sign: int
     by: str = ""
-    parts: tuple[Part, ...] = ()
+    parts: tuple[EffectPart, ...] = ()
     notes: tuple[str, ...] = ()
 
 
@@ -165,7 +165,7 @@ class Moved:
 class Moves:
     """The figures that moved, the names of those that moved by less than is shown, and what is missing to know more."""
 
-    moved: tuple[Moved, ...]
+    moved: tuple[MovedFigure, ...]
     less: tuple[str, ...]
     missing: tuple[str, ...]
 
@@ -174,7 +174,7 @@ def moves(review: Review) -> Moves:
     """Lay out what the changes of a recipe do to its figures."""
     changes = {change.id: change for change in review.changes}
     real = [change for change in review.changes if not change.derived]
-    found: list[Moved] = []
+    found: list[MovedFigure] = []
     less: list[str] = []
     for effect in review.effects:
         before, after = (at(effect, figure) for figure in (effect.before, effect.after))
@@ -238,19 +238,19 @@ def _places(effect: Effect) -> int:
     )
 
 
-def _unknown(effect: Effect) -> Moved:
+def _unknown(effect: Effect) -> MovedFigure:
     sides: list[str] = []
     for figure in (effect.before, effect.after):
         if figure.value is None:
             sides.append(figure_words.absent(figure))
         else:
             sides.append(f"{figure_words.alone(effect.figure, figure.value)} {figure.unit}".rstrip())
-    return Moved(figure_words.called(effect.figure), sides[0], sides[1], "", "", 0)
+    return MovedFigure(figure_words.called(effect.figure), sides[0], sides[1], "", "", 0)
 
 
 def _known(
     effect: Effect, sides: tuple[Decimal, Decimal], changes: dict[str, Change], like: str, *, one: bool
-) -> Moved:
+) -> MovedFigure:
     before, after = sides
     difference = after - before
     unit = effect.after.unit
@@ -263,7 +263,7 @@ def _known(
     parts = () if one or like else tuple(_parts(effect, difference, changes))
     seen = [part for part in parts if part.value]
     by = ", ".join(part.text for part in parts) if len(seen) == 1 else ""
-    return Moved(
+    return MovedFigure(
         figure_words.called(effect.figure) + (" (estimate)" if effect.after.estimate else ""),
         f"{before:f}", f"{after:f}", unit, f"{figure_words.sign(difference)}{points}", _sign(difference),
         by, () if by else parts, tuple(notes),
@@ -327,7 +327,7 @@ SUBSTANCES: Final = "substances, % of the product"
 _SCARCE: Final = Fraction(1, 100)  # % of the product below which two decimals more are shown
 
 
-def shared(effect: Effect, review: Review, most: int) -> list[Part]:
+def shared(effect: Effect, review: Review, most: int) -> list[EffectPart]:
     """Give what each change brought, the largest first, no more than ``most`` by themselves; they add up as shown."""
     before, after = at(effect, effect.before), at(effect, effect.after)
     if before is None or after is None or not effect.shares:
@@ -336,7 +336,9 @@ def shared(effect: Effect, review: Review, most: int) -> list[Part]:
     return list(_parts(effect, after - before, changes, most))
 
 
-def _parts(effect: Effect, difference: Decimal, changes: dict[str, Change], most: int | None = None) -> Iterable[Part]:
+def _parts(
+    effect: Effect, difference: Decimal, changes: dict[str, Change], most: int | None = None
+) -> Iterable[EffectPart]:
     """Give the shares, the largest first; those too small to be seen together in one."""
     decimals = _places(effect)
     shares = sorted(effect.shares, key=lambda share: -abs(share.value))
@@ -344,13 +346,13 @@ def _parts(effect: Effect, difference: Decimal, changes: dict[str, Change], most
     small: list[Decimal] = []
     for position, (share, value) in enumerate(zip(shares, values, strict=True)):
         if value and rounded(share.value, decimals) and (most is None or position < most):
-            yield Part(brief(changes[share.change]), figure_words.sign(value), value)
+            yield EffectPart(brief(changes[share.change]), figure_words.sign(value), value)
         else:
             small.append(value)
     if small:
         together = sum(small, Decimal(0))
         text = f"{counted(len(small), 'smaller change')}{' together' if len(small) > 1 else ''}"
-        yield Part(text, figure_words.sign(together), together) if together else Part(f"and {text}", "")
+        yield EffectPart(text, figure_words.sign(together), together) if together else EffectPart(f"and {text}", "")
 
 
 def cured(review: Review) -> list[tuple[Finding, tuple[str, ...] | None]]:

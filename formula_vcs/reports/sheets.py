@@ -9,20 +9,19 @@ from fractions import Fraction
 from typing import Final, NamedTuple
 
 from formula_vcs.diff.change_words import plain
-from formula_vcs.figures.breakdown import Sums
-from formula_vcs.figures.claim_outcome import Judged
+from formula_vcs.figures.breakdown import Breakdown
+from formula_vcs.figures.claim_outcome import ClaimOutcome
 from formula_vcs.figures.composition import HUNDRED
-from formula_vcs.figures.cost import Chosen, choose
+from formula_vcs.figures.cost import PriceInForce, choose
 from formula_vcs.figures.figure import Figure, Terms, unsettled
 from formula_vcs.figures.figure_table import figures
 from formula_vcs.figures.ingredient_list import LabelLine
-from formula_vcs.figures.where_used import Use, use
+from formula_vcs.figures.where_used import IngredientUse, use
 from formula_vcs.law.claims.table import judge_claims
 from formula_vcs.law.compliance import Compliance, in_force
 from formula_vcs.law.identity import identify
 from formula_vcs.law.labelling import ingredient_list, printed, unsure_names
-from formula_vcs.law.limit_use import Use as LimitUse
-from formula_vcs.law.limit_use import amount
+from formula_vcs.law.limit_use import LimitUse, amount
 from formula_vcs.law.limit_use import uses as uses_of_limits
 from formula_vcs.law.otc_drug import actives
 from formula_vcs.law.sought import Sought, found_in
@@ -38,7 +37,7 @@ MARKETS: Final = ("EU", "US")
 
 
 @dataclass(frozen=True)
-class Moment:
+class RevisionShown:
     """When and where a sheet is of: the revision as it was asked for, its commit, and the file; how paths are shown."""
 
     revision: str
@@ -65,12 +64,12 @@ class Label:
 class RecipeSheet:
     """A recipe with what follows from it."""
 
-    moment: Moment
+    moment: RevisionShown
     terms: Terms
     formula: Formula
-    sums: Sums
+    sums: Breakdown
     figures: dict[str, Figure]
-    claims: tuple[Judged, ...]
+    claims: tuple[ClaimOutcome, ...]
     label: Label | None
     findings: tuple[Finding, ...]
     limits: tuple[LimitUse, ...] = ()
@@ -94,7 +93,7 @@ class Used:
     """A recipe that a material goes into; ``kg`` of it go into the recipe's ``batch``, where there is one."""
 
     recipe: Recipe
-    use: Use
+    use: IngredientUse
     batch: Quantity | None
     substance: Fraction | None = None
     holds: tuple[Brought, ...] = ()
@@ -114,19 +113,19 @@ class Used:
 class IngredientSheet:
     """An ingredient with its composition seen through, the price in force, and where it goes."""
 
-    moment: Moment
+    moment: RevisionShown
     terms: Terms
     ingredient: Ingredient
-    sums: Sums | None
-    price: Chosen | str
+    sums: Breakdown | None
+    price: PriceInForce | str
     used: tuple[Used, ...]
     findings: tuple[Finding, ...]
 
 
-def recipe_sheet(snapshot: Snapshot, recipe: Recipe, moment: Moment, terms: Terms) -> RecipeSheet:
+def recipe_sheet(snapshot: Snapshot, recipe: Recipe, moment: RevisionShown, terms: Terms) -> RecipeSheet:
     """Work out everything about a recipe."""
     formula = snapshot.formula(recipe)
-    sums = Sums(formula)
+    sums = Breakdown(formula)
     computed = figures(sums, terms)
     law = Compliance(formula, sums)
     found = judge(formula, terms.day, sums)
@@ -163,7 +162,7 @@ def default_market(formula: Formula) -> str:
     return next((market for market in named if market in MARKETS), MARKETS[0])
 
 
-def label_of(sums: Sums, market: str, day: datetime.date) -> Label:
+def label_of(sums: Breakdown, market: str, day: datetime.date) -> Label:
     """Work out the ingredient list as a market wants it on a day."""
     missing = [*(f"{name}: no composition" for name in sums.unnamed), *unsettled(sums)]
     missing += unsure_names(sums.formula, sums, market)
@@ -177,10 +176,12 @@ def _alone(snapshot: Snapshot, ingredient: Ingredient) -> list[Finding]:
     return judge_ingredient(ingredient, snapshot.workspace)
 
 
-def ingredient_sheet(snapshot: Snapshot, ingredient: Ingredient, moment: Moment, terms: Terms) -> IngredientSheet:
+def ingredient_sheet(
+    snapshot: Snapshot, ingredient: Ingredient, moment: RevisionShown, terms: Terms
+) -> IngredientSheet:
     """Work out everything about an ingredient."""
     premix = snapshot.premix(ingredient.recipe) if ingredient.recipe is not None else None
-    sums = Sums(snapshot.formula(premix)) if premix is not None else None
+    sums = Breakdown(snapshot.formula(premix)) if premix is not None else None
     needed = None if terms.batch is None else terms.batch.base
     found = _alone(snapshot, ingredient)
     return IngredientSheet(
@@ -201,7 +202,7 @@ def uses(
         formula = snapshot.formula(recipe)
         if not any(name in formula.ingredients or name in recipe.uses for name in wanted):
             continue
-        sums = Sums(formula)
+        sums = Breakdown(formula)
         there = use(sums, wanted)
         if there is not None:
             holds = _brought(sums, sought) if sought is not None and sought.whole is None else ()
@@ -210,7 +211,7 @@ def uses(
     return tuple(sorted(found, key=lambda used: (used.recipe.is_premix, -used.pct, used.recipe.id)))
 
 
-def _brought(sums: Sums, sought: Sought) -> tuple[Brought, ...]:
+def _brought(sums: Breakdown, sought: Sought) -> tuple[Brought, ...]:
     """Give what is looked for in a recipe, most first, from every raw material in it."""
     totals: dict[str, Brought] = {}
     for name, share in sums.leaves.items():
@@ -221,7 +222,7 @@ def _brought(sums: Sums, sought: Sought) -> tuple[Brought, ...]:
     return tuple(sorted(totals.values(), key=lambda one: (-one.pct, one.name)))
 
 
-def _placed(snapshot: Snapshot, found: Iterable[Finding], moment: Moment) -> tuple[Finding, ...]:
+def _placed(snapshot: Snapshot, found: Iterable[Finding], moment: RevisionShown) -> tuple[Finding, ...]:
     placed = (replace(snapshot.place(finding), shown=moment.shown(finding.file)) for finding in found)
     return tuple(sorted(placed, key=worst_first))
 
@@ -244,7 +245,7 @@ class Whereabouts:
 
     of: str
     ingredients: tuple[str, ...]
-    moment: Moment
+    moment: RevisionShown
     used: tuple[Used, ...]
     substance: bool = False
     means: str = ""

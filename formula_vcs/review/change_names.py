@@ -29,7 +29,7 @@ def _ends(place: str) -> list[str]:
     return ["/".join(parts[start:]) for start in range(len(parts))]
 
 
-class Names:
+class ChangeNames:
     """The names of all changes of a comparison, each found once."""
 
     def __init__(self, found: Iterable[Named]) -> None:
@@ -74,5 +74,5 @@ def names_of(comparison: Comparison) -> dict[tuple[str, str], str]:
         if not change.derived
     ]
     found += [Named("", change, change.id) for change in comparison.beside]
-    names = Names(found)
+    names = ChangeNames(found)
     return {(one.recipe, one.change.id): names.of(one) for one in found}

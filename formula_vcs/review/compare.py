@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any, Final
 
 from formula_vcs.diff.change import GONE, Change, Put
-from formula_vcs.diff.counterfactuals import TooMuchError, Trials
+from formula_vcs.diff.counterfactuals import Counterfactuals, TooMuchError
 from formula_vcs.diff.diff import diff
 from formula_vcs.diff.effects import Effect, effects
 from formula_vcs.diff.finding_causes import all_findings, causes, cures
@@ -55,7 +55,7 @@ class NewFinding:
 
 
 @dataclass(frozen=True, slots=True)
-class Sides:
+class ReviewSides:
     """Both versions of a recipe with what each rests on, and what their figures were asked for: pictures need them."""
 
     past: Formula
@@ -93,7 +93,7 @@ class Review:
     swaps: tuple[Swap, ...] = ()
     roles: tuple[RoleChange, ...] = ()
     listed: Mapping[str, str] = field(default_factory=dict)
-    sides: Sides | None = field(default=None, compare=False, repr=False)
+    sides: ReviewSides | None = field(default=None, compare=False, repr=False)
     ahead: tuple[Deadline, ...] = ()
     accepted: tuple[Finding, ...] = ()
     lists: tuple[tuple[str, tuple[LabelLine, ...]], ...] = ()
@@ -107,7 +107,7 @@ class Review:
 
 
 @dataclass(frozen=True, slots=True)
-class Taken:
+class ChosenChanges:
     """Which changes of a comparison are taken and which are left: the recipe (empty beside them) and the id of each."""
 
     taken: tuple[tuple[str, str], ...]
@@ -130,7 +130,7 @@ class Comparison:
     beside: tuple[Change, ...]
     touched: tuple[str, ...]
     same: int
-    part: Taken | None = None
+    part: ChosenChanges | None = None
     not_judged: tuple[str, ...] = ()
     guard: tuple[Loosening, ...] = ()
     guarded: tuple[Finding, ...] = ()
@@ -360,7 +360,7 @@ def _review(
         ):
             return None
         return Review(name, title, "same", file, (), (), (), (), ())
-    trials = Trials(past, changes, present)
+    trials = Counterfactuals(past, changes, present)
     measured = measure and status == "changed"
     review = Review(
         name, title, status, file, changes,
@@ -369,7 +369,7 @@ def _review(
         substances=substance_moves(past, present) if measured else (),
         swaps=swaps(past, present, changes, terms.day) if measured else (),
         lists=lists_of_new_markets(past, present, terms.day) if measured else (),
-        sides=Sides(past, present, terms),
+        sides=ReviewSides(past, present, terms),
         guard=loosenings(past, present, trials.changes, terms.day) if loosened and status == "changed" else (),
     )  # fmt: skip
     review = replace(review, listed=weights(review.effects, past, present))
@@ -451,7 +451,7 @@ def _findings(snapshot: Snapshot, recipe: Recipe | None, formula: Formula, day: 
     return found
 
 
-def _causes(trials: Trials | None, finding: Finding, day: datetime.date) -> tuple[str, ...] | None:
+def _causes(trials: Counterfactuals | None, finding: Finding, day: datetime.date) -> tuple[str, ...] | None:
     if trials is None or finding.rule in ("syntax", "unreadable", "merge-stopped"):
         return ()
     try:
@@ -461,13 +461,13 @@ def _causes(trials: Trials | None, finding: Finding, day: datetime.date) -> tupl
 
 
 def _ahead(
-    new: Snapshot, past: Formula, present: Formula, day: datetime.date, trials: Trials | None
+    new: Snapshot, past: Formula, present: Formula, day: datetime.date, trials: Counterfactuals | None
 ) -> tuple[Deadline, ...]:
     found = deadlines(past, present, day, lambda finding, on: _causes(trials, finding, on))
     return tuple(replace(item, finding=new.place(item.finding)) for item in found)
 
 
-def _cures(trials: Trials | None, finding: Finding, day: datetime.date) -> tuple[str, ...] | None:
+def _cures(trials: Counterfactuals | None, finding: Finding, day: datetime.date) -> tuple[str, ...] | None:
     if trials is None:
         return ()
     try:

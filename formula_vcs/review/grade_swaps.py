@@ -48,7 +48,7 @@ _UNSAID: Final = frozenset({"note", "source", "because", "title"})  # words abou
 
 
 @dataclass(frozen=True, slots=True)
-class Difference:
+class SwapDifference:
     """One thing that two files state differently: ``what`` within a topic of `TOPICS`, "not stated" where one does not.
 
     ``lost`` marks a demand on the process that the old file states and the new one leaves open.
@@ -68,7 +68,7 @@ class Swap:
     change: str
     old: str
     new: str
-    differences: tuple[Difference, ...]
+    differences: tuple[SwapDifference, ...]
 
 
 def swaps(past: Formula, present: Formula, changes: Iterable[Change], day: datetime.date) -> tuple[Swap, ...]:
@@ -100,13 +100,13 @@ def swapped(past: Formula, present: Formula, change: Change) -> tuple[Ingredient
     return (old, new) if old is not None and new is not None and old.readable and new.readable else None
 
 
-def differences(old: Ingredient, new: Ingredient, day: datetime.date) -> tuple[Difference, ...]:
+def differences(old: Ingredient, new: Ingredient, day: datetime.date) -> tuple[SwapDifference, ...]:
     """Give what two files state differently; the price is the one in force on a day."""
     found = [*_facts(old, new), *_prices(old, new, day)]
     return tuple(sorted(found, key=lambda one: (TOPICS.index(one.topic), not one.lost)))
 
 
-def _facts(old: Ingredient, new: Ingredient) -> Iterator[Difference]:
+def _facts(old: Ingredient, new: Ingredient) -> Iterator[SwapDifference]:
     seen: set[Path] = set()
     for path in dict.fromkeys((*old.facts, *new.facts)):
         topic = _topic(path)
@@ -118,7 +118,7 @@ def _facts(old: Ingredient, new: Ingredient) -> Iterator[Difference]:
         if was != now:
             lost = topic == "handling" and whole[1] in DEMANDS and now == NOT_STATED
             what = "" if topic in ("hazards", "certificates") else " ".join(whole[1:]).replace("_", " ")
-            yield Difference(topic, what, was, now, lost)
+            yield SwapDifference(topic, what, was, now, lost)
 
 
 def _topic(path: Path) -> str | None:
@@ -156,13 +156,13 @@ def _plain(value: object) -> str:
     return shown(value, 0, 4) if isinstance(value, Fraction) else plain(value)
 
 
-def _prices(old: Ingredient, new: Ingredient, day: datetime.date) -> Iterator[Difference]:
+def _prices(old: Ingredient, new: Ingredient, day: datetime.date) -> Iterator[SwapDifference]:
     was, now = (choose(material, day, None) for material in (old, new))
     before, after = (
         NOT_STATED if isinstance(one, str) else f"{shown(one.per_kg, 2, 4)} {one.currency}/kg" for one in (was, now)
     )
     if before != after:
-        yield Difference("price", "", before, after)
+        yield SwapDifference("price", "", before, after)
 
 
 def lost_demands(

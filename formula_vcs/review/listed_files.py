@@ -10,7 +10,7 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Final
 
-from formula_vcs.figures.breakdown import Sums
+from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.cost import choose
 from formula_vcs.figures.figure import Terms
 from formula_vcs.figures.figure_table import figures
@@ -106,7 +106,7 @@ def _recipes(snapshot: Snapshot, chosen: set[str], terms: Terms) -> Iterator[Lis
 
 def _recipe(snapshot: Snapshot, recipe: Recipe, terms: Terms) -> ListedFile:
     formula = snapshot.formula(recipe)
-    sums = Sums(formula)
+    sums = Breakdown(formula)
     found = figures(sums, terms, _FIGURES)
     cost = found["cost_per_kg"]
     severities = [finding.severity for finding in judge(formula, terms.day, sums)]

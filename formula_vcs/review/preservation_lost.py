@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from formula_vcs.figures.breakdown import sums_of
+from formula_vcs.figures.breakdown import breakdown_of
 from formula_vcs.figures.preservatives import preserving
 from formula_vcs.model.finding import Finding
 from formula_vcs.model.formula import Formula
@@ -18,7 +18,7 @@ def harder(finding: Finding, past: Formula) -> Finding:
     """
     if finding.rule != Preserved.id or finding.severity != Preserved.severity:
         return finding
-    lost = preserving(sums_of(past)) if past.recipe.charges else ()
+    lost = preserving(breakdown_of(past)) if past.recipe.charges else ()
     if not lost:
         return finding
     words = f"{finding.message}; the change took {', '.join(system.title for system in lost)} away"

@@ -8,8 +8,8 @@ from fractions import Fraction
 from typing import Final
 
 from formula_vcs.chemistry.roles import Need, Role, roles
-from formula_vcs.diff.counterfactuals import Chosen, Trials, smallest
-from formula_vcs.figures.breakdown import sums_of
+from formula_vcs.diff.counterfactuals import Chosen, Counterfactuals, smallest
+from formula_vcs.figures.breakdown import breakdown_of
 from formula_vcs.figures.substance_parts import Part, Parts, parts_of, percent, total
 from formula_vcs.model.facts import Path
 from formula_vcs.model.finding import SEVERITIES, Finding, Severity
@@ -54,18 +54,18 @@ class RoleChange:
         return f"less than half of the {self.role} is left: {moved}; it is {for_what}"
 
 
-def role_changes(past: Formula, present: Formula, trials: Trials) -> tuple[RoleChange, ...]:
+def role_changes(past: Formula, present: Formula, trials: Counterfactuals) -> tuple[RoleChange, ...]:
     """Give the roles that the old version held and the new one does not, or holds less than half of."""
     if not past.recipe.charges or not present.recipe.charges or past.recipe.is_premix:
         return ()
-    old, new = (parts_of(sums_of(side)) for side in (past, present))
+    old, new = (parts_of(breakdown_of(side)) for side in (past, present))
     if old.sums.composition.is_open or new.sums.composition.is_open:
         return ()
     found = (_changed(role, old, new, trials) for role in roles())
     return tuple(one for one in found if one is not None)
 
 
-def _changed(role: Role, old: Parts, new: Parts, trials: Trials) -> RoleChange | None:
+def _changed(role: Role, old: Parts, new: Parts, trials: Counterfactuals) -> RoleChange | None:
     if role.emulsion and not old.water_in_oil:
         return None
     holders = held(role, old)
@@ -130,7 +130,7 @@ def _place(holders: Sequence[Part], new: Parts) -> Path:
     return next((still[part.charge] for part in holders if part.charge in still), ("phase", phase, "charge", name))
 
 
-def _causes(role: Role, before: Fraction, empty: bool, trials: Trials) -> tuple[str, ...] | None:
+def _causes(role: Role, before: Fraction, empty: bool, trials: Counterfactuals) -> tuple[str, ...] | None:
     """Give a smallest set of the changes that does as much."""
     if len(trials.changes) > _MOST_CHANGES:
         return None

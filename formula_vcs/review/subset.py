@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from formula_vcs.diff.apply import edited
-from formula_vcs.diff.change import RECIPE, Change, Drop, Edit, Move, Place, Put, Whole
+from formula_vcs.diff.change import RECIPE, Change, Drop, Edit, Move, PlaceStep, Put, Whole
 from formula_vcs.model.facts import Facts
 from formula_vcs.review.compare import Comparison, Review
 from formula_vcs.toml.write_facts import CannotWrite, rewritten
@@ -45,7 +45,7 @@ def _key(edit: Edit) -> tuple[str, ...]:
         return ("put", *edit.path)
     if isinstance(edit, Move):
         return ("move", *edit.old)
-    if isinstance(edit, Place | Drop):
+    if isinstance(edit, PlaceStep | Drop):
         return ("order", edit.step)
     return ("whole", edit.owner)
 
@@ -121,7 +121,7 @@ def _beside(change: Change, old: Snapshot, new: Snapshot) -> Pick:
 
 
 @dataclass(frozen=True)
-class Part:
+class TakenPart:
     """What is taken, and what is left."""
 
     taken: tuple[Pick, ...]
@@ -135,7 +135,7 @@ class Subset:
     gone.  Raises `CannotWrite` where no text says what is taken without saying more.
     """
 
-    def __init__(self, old: Snapshot, new: Snapshot, part: Part, *, rest: bool, touched: Sequence[str]) -> None:
+    def __init__(self, old: Snapshot, new: Snapshot, part: TakenPart, *, rest: bool, touched: Sequence[str]) -> None:
         """Take both sides, and the files that differ between them."""
         self._old = old
         self._new = new

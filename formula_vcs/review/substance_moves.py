@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
-from formula_vcs.figures.breakdown import Sums, sums_of
+from formula_vcs.figures.breakdown import Breakdown, breakdown_of
 from formula_vcs.figures.substance_parts import Parts, parts_of
 from formula_vcs.law.compliance import Compliance
 from formula_vcs.model.formula import Formula
@@ -51,7 +51,7 @@ def substance_moves(past: Formula, present: Formula) -> tuple[SubstanceMove, ...
 
     Nothing where an amount of either side is still open: what is not known did not move.
     """
-    sides = sums_of(past), sums_of(present)
+    sides = breakdown_of(past), breakdown_of(present)
     if any(sums.composition.is_open or not sums.formula.recipe.charges for sums in sides):
         return ()
     old, new = (sums.substances for sums in sides)
@@ -76,7 +76,7 @@ def substance_moves(past: Formula, present: Formula) -> tuple[SubstanceMove, ...
     return tuple(sorted(found, key=lambda move: (KINDS.index(move.kinds[0]), -abs(move.difference), move.key)))
 
 
-def _kinds(sums: Sums) -> Iterator[tuple[str, str]]:
+def _kinds(sums: Breakdown) -> Iterator[tuple[str, str]]:
     """Give the substances of a product that are worth a line, each with why."""
     parts = parts_of(sums)
     for key in _limited(sums):
@@ -91,7 +91,7 @@ def _kinds(sums: Sums) -> Iterator[tuple[str, str]]:
         yield key, CLAIMED
 
 
-def _limited(sums: Sums) -> Iterator[str]:
+def _limited(sums: Breakdown) -> Iterator[str]:
     """Give the substances that a row of a law or of the house limits in this kind of product."""
     if sums.formula.recipe.is_premix:
         return
@@ -100,7 +100,7 @@ def _limited(sums: Sums) -> Iterator[str]:
             yield from hit.keys
 
 
-def _claimed(sums: Sums, parts: Parts) -> Iterator[str]:
+def _claimed(sums: Breakdown, parts: Parts) -> Iterator[str]:
     """Give the substances that a claim of the recipe names."""
     claims = [path[1].casefold() for path in sums.formula.recipe.facts if path[0] == "claims" and len(path) > 1]
     for part in parts.all if claims else ():

@@ -13,7 +13,7 @@ INHERITED: Final = frozenset({"shear_at_most", "temp_at_most", "add_below"})
 STATED: Final = "stated by the ingredient's [handling]"
 
 
-class Demand(NamedTuple):
+class HandlingLimit(NamedTuple):
     """One thing that a material in a charge asks for: the charge's own, or one inside its premix.
 
     ``inside`` is empty, or " in premix 'x'"; ``why`` is the reason that the material's file gives, or empty.
@@ -41,9 +41,9 @@ class Demand(NamedTuple):
         return f" ({words})" if words else ""
 
 
-def demands(formula: Formula) -> dict[str, list[Demand]]:
+def demands(formula: Formula) -> dict[str, list[HandlingLimit]]:
     """Give what the charges of a recipe ask for, by name of the demand."""
-    found: dict[str, list[Demand]] = {}
+    found: dict[str, list[HandlingLimit]] = {}
     for charge in formula.recipe.charges:
         material = formula.ingredients.get(charge.ingredient)
         if material is None:
@@ -53,7 +53,7 @@ def demands(formula: Formula) -> dict[str, list[Demand]]:
         own = material.care
         why = own.get("because", "")
         for name, value in own.items():
-            found.setdefault(name, []).append(Demand(charge, material.id, value, "", why))
+            found.setdefault(name, []).append(HandlingLimit(charge, material.id, value, "", why))
         if material.recipe is not None and material.id in formula.order:
             for name, demand in _inside(formula, charge):
                 if name not in own:
@@ -61,7 +61,7 @@ def demands(formula: Formula) -> dict[str, list[Demand]]:
     return found
 
 
-def _inside(formula: Formula, charge: Charge) -> Iterator[tuple[str, Demand]]:
+def _inside(formula: Formula, charge: Charge) -> Iterator[tuple[str, HandlingLimit]]:
     """Give what the materials in a premix bring, as far as their own premix states nothing."""
     outer = formula.premix_of(charge.ingredient)
     names = INHERITED if outer is not None and outer.steps else INHERITED | {"shear_at_least"}
@@ -79,7 +79,7 @@ def _inside(formula: Formula, charge: Charge) -> Iterator[tuple[str, Demand]]:
                 if (inner, name) not in seen:
                     seen.add((inner, name))
                     why = care.get("because", "")
-                    yield name, Demand(charge, inner, care[name], f" in premix '{charge.ingredient}'", why)
+                    yield name, HandlingLimit(charge, inner, care[name], f" in premix '{charge.ingredient}'", why)
             rest = open_names - care.keys()
             if material.recipe is not None and rest and (inner, "") not in seen:
                 seen.add((inner, ""))

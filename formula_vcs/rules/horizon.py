@@ -7,7 +7,7 @@ from calendar import monthrange
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from formula_vcs.figures.breakdown import sums_of
+from formula_vcs.figures.breakdown import breakdown_of
 from formula_vcs.law.compliance import Compliance
 from formula_vcs.law.packs_in_force import turning
 from formula_vcs.model.days import after
@@ -71,7 +71,7 @@ def evidence_ending(case: RecordCase, until: datetime.date) -> list[Turn]:
 def turning_days(formula: Formula, found: Compliance | None = None) -> list[datetime.date]:
     """Give the days on which what is said of a recipe may turn, in their order: from one to the next it is the same."""
     if found is None:
-        found = Compliance(formula, sums_of(formula))
+        found = Compliance(formula, breakdown_of(formula))
     return sorted({*_days(found), *_of_files(formula)})
 
 

@@ -6,7 +6,7 @@ import datetime
 from collections.abc import Iterable
 from dataclasses import replace
 
-from formula_vcs.figures.breakdown import Sums
+from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.model.finding import Finding
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.ingredient import Ingredient
@@ -17,7 +17,7 @@ from formula_vcs.rules.rule import Case, RecordCase, Rule
 
 
 def judge(
-    formula: Formula, day: datetime.date, sums: Sums | None = None, rules: Iterable[Rule] = OF_RECIPES
+    formula: Formula, day: datetime.date, sums: Breakdown | None = None, rules: Iterable[Rule] = OF_RECIPES
 ) -> list[Finding]:
     """Judge a recipe with all that it rests on; findings that it accepts become notes."""
     case = Case(formula, day, sums)

@@ -9,8 +9,8 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import ClassVar, Final, NamedTuple, Protocol
 
-from formula_vcs.figures.breakdown import Sums, sums_of
-from formula_vcs.figures.claim_outcome import Judged
+from formula_vcs.figures.breakdown import Breakdown, breakdown_of
+from formula_vcs.figures.claim_outcome import ClaimOutcome
 from formula_vcs.law.claims.table import judge_claims
 from formula_vcs.law.compliance import Compliance
 from formula_vcs.model.derived import Derived
@@ -20,7 +20,7 @@ from formula_vcs.model.formula import Formula
 from formula_vcs.model.ingredient import Ingredient
 from formula_vcs.model.recipe import Recipe
 from formula_vcs.model.workspace import Record
-from formula_vcs.rules.handling import Demand, demands
+from formula_vcs.rules.handling import HandlingLimit, demands
 from formula_vcs.workspace.snapshot import Snapshot
 
 COMMON_PRACTICE = "common practice, no source"
@@ -38,14 +38,14 @@ class Case:
 
     formula: Formula
     day: datetime.date
-    given: Sums | None = None
+    given: Breakdown | None = None
     raised: list[Finding] = field(default_factory=list)
     judged_as: Compliance | None = None
 
     @cached_property
-    def sums(self) -> Sums:
+    def sums(self) -> Breakdown:
         """Give the sums of the formula."""
-        return self.given or sums_of(self.formula)
+        return self.given or breakdown_of(self.formula)
 
     @cached_property
     def compliance(self) -> Compliance:
@@ -53,7 +53,7 @@ class Case:
         return self.judged_as or Compliance(self.formula, self.sums)
 
     @cached_property
-    def claims(self) -> tuple[Judged, ...]:
+    def claims(self) -> tuple[ClaimOutcome, ...]:
         """Give the recipe's claims, judged, in their order."""
         return judge_claims(self.compliance, self.day)
 
@@ -67,7 +67,7 @@ class Case:
         return found if found and found.product is not None and (found.law.packs or found.house) else None
 
     @cached_property
-    def demands(self) -> dict[str, list[Demand]]:
+    def demands(self) -> dict[str, list[HandlingLimit]]:
         """Give what the charges ask of the process, by name: shear_at_most, temp_at_most, after ..."""
         return demands(self.formula)
 

@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from formula_vcs.model.content_hash import content_hash
-from formula_vcs.setup.history_writer import Commit, Ids, Person
+from formula_vcs.setup.history_writer import Ids, Person, StoryCommit
 from formula_vcs.toml.edit import add_pair, remove, set_value
 from formula_vcs.toml.positions import TextPath
 from formula_vcs.toml.syntax import parse
@@ -46,7 +46,7 @@ class Scene:
     edits: tuple[Edit, ...]
 
 
-def commits(shipped: Mapping[str, str]) -> list[Commit]:
+def commits(shipped: Mapping[str, str]) -> list[StoryCommit]:
     """Give the story as commits; main ends with the files that are shipped.
 
     :raises EditRefused: the shipped files and the story do not fit together.
@@ -54,11 +54,11 @@ def commits(shipped: Mapping[str, str]) -> list[Commit]:
     scenes = _told()
     parents = _parents(scenes)
     states = _states(scenes, parents, {**shipped, **records()})
-    told: list[Commit] = []
+    told: list[StoryCommit] = []
     pins = _Pins()
     for number, scene in enumerate(scenes):
         files = {path: pins.filled(text.encode()) for path, text in states[number].items()}
-        told.append(Commit(scene.branch, scene.who, scene.when, scene.message, files, parents[number]))
+        told.append(StoryCommit(scene.branch, scene.who, scene.when, scene.message, files, parents[number]))
         pins.tell(scene.tag, told[-1])
     return told
 
@@ -73,10 +73,10 @@ class _Pins:
 
     def __init__(self) -> None:
         self._ids = Ids()
-        self._commits: dict[str, tuple[str, Commit]] = {}
+        self._commits: dict[str, tuple[str, StoryCommit]] = {}
         self._hashes: dict[tuple[str, str], str] = {}
 
-    def tell(self, tag: str | None, commit: Commit) -> None:
+    def tell(self, tag: str | None, commit: StoryCommit) -> None:
         """Take the next commit of the story."""
         oid = self._ids.add(commit)
         if tag is not None:

@@ -28,7 +28,7 @@ class Person(NamedTuple):
     email: str
 
 
-class Commit(NamedTuple):
+class StoryCommit(NamedTuple):
     """One commit: ``files`` is its whole tree, ``parents`` are positions of earlier commits in the list."""
 
     branch: str
@@ -40,7 +40,7 @@ class Commit(NamedTuple):
 
 
 def create(
-    folder: Path, commits: Sequence[Commit], *, branch: str, config: Mapping[str, str] | None = None
+    folder: Path, commits: Sequence[StoryCommit], *, branch: str, config: Mapping[str, str] | None = None
 ) -> list[str]:
     """Make an empty folder a repository with these commits, ``branch`` checked out; give their ids.
 
@@ -70,7 +70,7 @@ class Ids:
         """Begin with no commit."""
         self._ids: list[str] = []
 
-    def add(self, commit: Commit) -> str:
+    def add(self, commit: StoryCommit) -> str:
         """Give the id of the next commit; its parents are positions among those added before."""
         who = raw(f"{commit.who.name} <{commit.who.email}> {_when(commit.when)}")
         lines = [
@@ -103,7 +103,7 @@ def _object(kind: bytes, data: bytes) -> str:
     return sha1(b"%s %d\0" % (kind, len(data)) + data, usedforsecurity=False).hexdigest()
 
 
-def _stream(commits: Sequence[Commit]) -> Iterator[bytes]:
+def _stream(commits: Sequence[StoryCommit]) -> Iterator[bytes]:
     """Spell the commits for fast-import, each followed by a question for its id."""
     marks: dict[bytes, int] = {}
     first = len(commits) + 1
@@ -116,7 +116,7 @@ def _stream(commits: Sequence[Commit]) -> Iterator[bytes]:
         yield b"get-mark :%d\n" % number
 
 
-def _commit(number: int, commit: Commit, marks: Mapping[bytes, int]) -> bytes:
+def _commit(number: int, commit: StoryCommit, marks: Mapping[bytes, int]) -> bytes:
     author = raw(f"{commit.who.name} <{commit.who.email}> {_when(commit.when)}")
     lines = [
         raw(f"commit refs/heads/{commit.branch}"),

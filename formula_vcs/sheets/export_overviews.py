@@ -7,7 +7,7 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Final
 
-from formula_vcs.figures.breakdown import Sums
+from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.figure import Figure, Terms
 from formula_vcs.figures.figure_table import figures, matters
 from formula_vcs.model.batch import Batch
@@ -31,7 +31,7 @@ def portfolio_table(snapshot: Snapshot, terms: Terms) -> SheetTable:
     units: dict[str, str] = {}
     for recipe in snapshot.recipes():
         formula = snapshot.formula(recipe)
-        sums = Sums(formula)
+        sums = Breakdown(formula)
         found = figures(sums, terms, _SHOWN)
         units.update({name: figure.unit for name, figure in found.items() if figure.unit})
         severities = [finding.severity for finding in judge(formula, terms.day, sums)]
@@ -91,11 +91,11 @@ def _grams(mass: Quantity | None) -> Decimal | None:
 
 def comparison_tables(before: tuple[str, Formula], after: tuple[str, Formula], terms: Terms) -> list[SheetTable]:
     """Give charges and figures of two versions side by side, each under its name, exact on both sides."""
-    old, new = Sums(before[1]), Sums(after[1])
+    old, new = Breakdown(before[1]), Breakdown(after[1])
     return [_charges(before, after, old, new), _figures(before[0], after[0], figures(old, terms), figures(new, terms))]
 
 
-def _charges(before: tuple[str, Formula], after: tuple[str, Formula], old: Sums, new: Sums) -> SheetTable:
+def _charges(before: tuple[str, Formula], after: tuple[str, Formula], old: Breakdown, new: Breakdown) -> SheetTable:
     charges = {charge.key: charge for _, formula in (after, before) for charge in formula.recipe.charges}
     here = {charge.key for charge in before[1].recipe.charges}
     there = {charge.key for charge in after[1].recipe.charges}

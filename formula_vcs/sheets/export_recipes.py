@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any, Final
 
-from formula_vcs.figures.breakdown import Sums
+from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.sheets.draft import Draft
 from formula_vcs.sheets.export_materials import number
 from formula_vcs.sheets.sheet_table import SheetTable, Value, as_decimal
@@ -42,7 +42,7 @@ def recipe_tables(draft: Draft, ids: tuple[str, ...] = ()) -> list[SheetTable]:
 
 def _recipe(name: str, data: Mapping[str, Any], draft: Draft) -> list[tuple[Value, ...]]:
     recipe = draft.snapshot.recipe(name)
-    lines = () if recipe is None else Sums(draft.snapshot.formula(recipe)).composition.lines
+    lines = () if recipe is None else Breakdown(draft.snapshot.formula(recipe)).composition.lines
     shares = {line.charge.key: line.pct for line in lines}
     title = data.get("title")
     found: list[tuple[Value, ...]] = []

@@ -150,7 +150,7 @@ def quantity_of(text: str, wants: tuple[str, ...]) -> Quantity | None:
     """Read a quantity of some kinds; None where it is none."""
     try:
         return unit_reading.read_quantity(text, wants)
-    except unit_reading.BadQuantity:
+    except unit_reading.QuantityError:
         return None
 
 

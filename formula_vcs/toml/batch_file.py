@@ -9,14 +9,14 @@ from typing import Any, Final
 from formula_vcs.model.facts import Facts, Path
 from formula_vcs.model.recipe import SHEAR_MODES, STEP_ORDER
 from formula_vcs.toml import takers, version_pin
-from formula_vcs.toml.takers import Sheet, Taker, missing, shown, unknown, wrong_kind
+from formula_vcs.toml.takers import FactReader, Taker, missing, shown, unknown, wrong_kind
 
 _STEP_ID: Final = re.compile(r"[A-Za-z0-9]+(?:-[A-Za-z0-9]+)*")
 _MOST_STEPS: Final = 1000
 _SAME_STEP: Final = 100
 
 
-def _count(sheet: Sheet, path: Path, raw: Any) -> None:
+def _count(sheet: FactReader, path: Path, raw: Any) -> None:
     value = takers.exact(raw)
     if isinstance(value, str):
         sheet.refuse(path, raw, f"'{path[-1]}' is {value}", "bad-quantity")
@@ -26,21 +26,21 @@ def _count(sheet: Sheet, path: Path, raw: Any) -> None:
         sheet.put(path, value.to_integral_value())
 
 
-def _moment(sheet: Sheet, path: Path, raw: Any) -> None:
+def _moment(sheet: FactReader, path: Path, raw: Any) -> None:
     if isinstance(raw, datetime.datetime):
         sheet.put(path, raw)
     else:
         wrong_kind(sheet, path, raw, "a date with a time and without quotes, 2026-03-04T09:30:00,")
 
 
-def _measured(sheet: Sheet, path: Path, raw: Any) -> None:
+def _measured(sheet: FactReader, path: Path, raw: Any) -> None:
     """Take what a step measured: a number, or a quantity of any kind."""
     if not isinstance(raw, str) and not isinstance(takers.exact(raw), str):
         raw = str(raw)
     takers.span()(sheet, path, raw)
 
 
-def _result(sheet: Sheet, path: Path, raw: Any) -> None:
+def _result(sheet: FactReader, path: Path, raw: Any) -> None:
     """Take one measured result: of the dimension that its name has in a spec, else of any."""
     wants = takers.kinds_of(path[-1])
     if not wants and not isinstance(raw, str) and not isinstance(takers.exact(raw), str):
@@ -107,7 +107,7 @@ _DEVIATION: Final[dict[str, Taker]] = {
 }
 
 
-def _charge(sheet: Sheet, path: Path, raw: Any) -> None:
+def _charge(sheet: FactReader, path: Path, raw: Any) -> None:
     place = f"phase {shown(path[1])}, '{shown(path[3])}'"
     if not isinstance(raw, dict):
         words = f'{place} is {takers.kind_of(raw)}; write {{ target = "1 kg", weighed = "1.002 kg", lot = "..." }}'
@@ -124,12 +124,12 @@ def _charge(sheet: Sheet, path: Path, raw: Any) -> None:
                 sheet.refuse((*path, name), raw[name], words)
 
 
-def _phase(sheet: Sheet, path: Path, raw: Any) -> None:
+def _phase(sheet: FactReader, path: Path, raw: Any) -> None:
     where = f"phase {shown(path[1])}"
     takers.table({"charge": takers.each(_charge)}, required=("charge",), where=where)(sheet, path, raw)
 
 
-def _steps(sheet: Sheet, path: Path, raw: Any) -> None:
+def _steps(sheet: FactReader, path: Path, raw: Any) -> None:
     if not isinstance(raw, list) or not all(isinstance(row, dict) for row in raw):
         wrong_kind(sheet, path, raw, "an array of tables, [[step]],")
         return
@@ -151,7 +151,7 @@ def _steps(sheet: Sheet, path: Path, raw: Any) -> None:
     sheet.put(STEP_ORDER, tuple(order))
 
 
-def _step_name(sheet: Sheet, row: dict[str, Any], position: int, order: dict[str, None]) -> str:
+def _step_name(sheet: FactReader, row: dict[str, Any], position: int, order: dict[str, None]) -> str:
     """Name a step by its id; done again, it is "set-pH 2", with a blank, as no id can have."""
     raw = row.get("id")
     stand_in = f"step {position} without id"
@@ -198,7 +198,7 @@ _KNOWN: Final[dict[str, Taker]] = {
 
 def read_batch(data: dict[str, Any]) -> Facts:
     """Read the data of a batch file into facts; refused values are among them as :class:`Unread`."""
-    sheet = Sheet()
+    sheet = FactReader()
     takers.table(_KNOWN, required=("recipe", "commit", "hash", "size", "date"))(sheet, (), data)
     return sheet.facts
 

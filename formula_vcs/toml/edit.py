@@ -19,7 +19,7 @@ from formula_vcs.words.quoting import quoted
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from formula_vcs.toml.positions import Positions, Span, TextPath
+    from formula_vcs.toml.positions import Positions, TextPath, TextSpan
 
 _BARE: Final = re.compile(r"[A-Za-z0-9_-]+")
 _ALIGNED: Final = re.compile(r"([ \t]*)([^\s=][^=\n]*?)([ \t]*)=")
@@ -114,7 +114,7 @@ def spelled(value: Any) -> str:
 # --- text
 
 
-def _cut(text: str, place: Positions, path: TextPath, span: Span) -> str:
+def _cut(text: str, place: Positions, path: TextPath, span: TextSpan) -> str:
     line = text.rfind("\n", 0, span.start) + 1
     rest = _REST_OF_LINE.match(text, span.end)
     if rest is not None and not text[line : span.start].strip():

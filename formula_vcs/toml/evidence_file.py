@@ -7,7 +7,7 @@ from typing import Any, Final
 from formula_vcs.model.evidence import KINDS, PROOF
 from formula_vcs.model.facts import Facts, Path
 from formula_vcs.toml import takers, version_pin
-from formula_vcs.toml.takers import Sheet, Taker
+from formula_vcs.toml.takers import FactReader, Taker
 
 MOST: Final = 500  # proofs in one file
 REQUIRED: Final = ("kind", "commit", "hash", "report", "passed")
@@ -28,12 +28,12 @@ _PROOF: Final[dict[str, Taker]] = {
 }
 
 
-def _proof(sheet: Sheet, path: Path, raw: Any) -> None:
+def _proof(sheet: FactReader, path: Path, raw: Any) -> None:
     required = (*REQUIRED, "scheme") if raw.get("kind") == "certificate" else REQUIRED
     takers.table(_PROOF, required=required, where=f"[[proof]] number {path[-1]}")(sheet, path, raw)
 
 
-def _proofs(sheet: Sheet, path: Path, raw: Any) -> None:
+def _proofs(sheet: FactReader, path: Path, raw: Any) -> None:
     if isinstance(raw, list) and len(raw) > MOST:
         words = f"{len(raw)} proofs in one file; {MOST} are the most, and the rest is not read: begin another file"
         sheet.refuse(path, len(raw), words)
@@ -51,7 +51,7 @@ _EVIDENCE: Final[dict[str, Taker]] = {
 
 def read_evidence(data: dict[str, Any]) -> Facts:
     """Read the data of an evidence file into facts: ``("proof", "1", key)`` for the first of its proofs."""
-    sheet = Sheet()
+    sheet = FactReader()
     takers.table(_EVIDENCE, required=("recipe", PROOF))(sheet, (), data)
     return sheet.facts
 

@@ -29,7 +29,7 @@ class CannotWrite(ValueError):
 
 
 @dataclass(frozen=True)
-class Version:
+class FileVersion:
     """One version of a file: its data and its facts."""
 
     kind: str
@@ -55,7 +55,7 @@ def grouped(facts: Facts) -> Mapping[Path, Mapping[Path, Any]]:
     return found
 
 
-def data_for(target: Facts, own: Version, donor: Version | None) -> dict[str, Any]:
+def data_for(target: Facts, own: FileVersion, donor: FileVersion | None) -> dict[str, Any]:
     """Give the data of a file that reads as the target, as near to the file's own as can be.
 
     Raises `CannotWrite` where no data were found that read so.
@@ -68,7 +68,7 @@ def data_for(target: Facts, own: Version, donor: Version | None) -> dict[str, An
 
 
 class _Builder:
-    def __init__(self, target: Facts, own: Version, donor: Version | None) -> None:
+    def __init__(self, target: Facts, own: FileVersion, donor: FileVersion | None) -> None:
         self._target = target
         self._wanted = grouped(target)
         self._own = own

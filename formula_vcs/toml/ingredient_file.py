@@ -12,7 +12,7 @@ from formula_vcs.model.ingredient import COSMOS_CLASSES, ORIGIN_INDICES
 from formula_vcs.model.recipe import SHEAR_MODES
 from formula_vcs.model.substance_classes import CLASSES
 from formula_vcs.toml import takers
-from formula_vcs.toml.takers import Sheet, Taker, missing, shown, unknown, wrong_kind
+from formula_vcs.toml.takers import FactReader, Taker, missing, shown, unknown, wrong_kind
 
 # What an ingredient list leaves out: Regulation (EC) No 1223/2009, Article 19(1)(g); 21 CFR 701.3(l).
 ROLES: Final = ("impurity", "processing aid")
@@ -22,7 +22,7 @@ SOURCES: Final = ("plant", "animal", "mineral", "synthetic", "biotechnology")
 PARTS: Final = ("wood", "bark", "seed", "nut", "root", "leaf", "flower", "aerial part", "fruit", "watery fruit")
 
 
-def _substance(sheet: Sheet, path: Path, raw: Any) -> None:
+def _substance(sheet: FactReader, path: Path, raw: Any) -> None:
     if not isinstance(raw, dict):
         takers.percent(sheet, path, raw)
         return
@@ -42,7 +42,7 @@ def _substance(sheet: Sheet, path: Path, raw: Any) -> None:
         missing(sheet, path, "pct", f"substance '{shown(path[-1])}'")
 
 
-def _allergen(sheet: Sheet, path: Path, raw: Any) -> None:
+def _allergen(sheet: FactReader, path: Path, raw: Any) -> None:
     """Take an allergen as a share of the material, or as a table of it and the CAS number."""
     if isinstance(raw, dict):
         where = f"allergen '{shown(path[-1])}'"
@@ -59,7 +59,7 @@ def _allergen(sheet: Sheet, path: Path, raw: Any) -> None:
         takers.percent(sheet, path, raw)
 
 
-def _classes(sheet: Sheet, path: Path, raw: Any) -> None:
+def _classes(sheet: FactReader, path: Path, raw: Any) -> None:
     """Take the classes that a material states of itself; an empty list says that it is in none."""
     takers.members(sheet, path, raw)
     if raw == []:
@@ -73,7 +73,7 @@ def _classes(sheet: Sheet, path: Path, raw: Any) -> None:
 _PRICE_KEYS: Final = ("cost", "from", "since")
 
 
-def _prices(sheet: Sheet, path: Path, raw: Any) -> None:
+def _prices(sheet: FactReader, path: Path, raw: Any) -> None:
     if not isinstance(raw, list) or not all(isinstance(row, dict) for row in raw):
         wrong_kind(sheet, path, raw, "an array of tables, [[price]],")
         return
@@ -97,13 +97,13 @@ def price_rank(price: Price) -> tuple[str, Fraction, datetime.date]:
     return ("", Fraction(0), since) if price.least is None else (price.least.dimension, price.least.base, since)
 
 
-def _price(sheet: Sheet, path: Path, row: dict[str, Any]) -> Price | None:
+def _price(sheet: FactReader, path: Path, row: dict[str, Any]) -> Price | None:
     known: dict[str, Taker] = {
         "cost": takers.quantity("price", "price by volume"),
         "from": takers.quantity("mass", "volume"),
         "since": takers.day,
     }
-    part = Sheet()
+    part = FactReader()
     takers.table(known, required=("cost",), where=f"[[price]] number {path[1]}")(part, path, row)
     if any(isinstance(value, Unread) for value in part.facts.values()):
         sheet.facts.update({key: value for key, value in part.facts.items() if isinstance(value, Unread)})
@@ -192,7 +192,7 @@ _KNOWN: Final[dict[str, Taker]] = {
 
 def read_ingredient(data: dict[str, Any]) -> Facts:
     """Read the data of an ingredient file into facts; refused values are among them as :class:`Unread`."""
-    sheet = Sheet()
+    sheet = FactReader()
     takers.table(_KNOWN, required=("title",))(sheet, (), data)
     if "substances" in data and "recipe" in data:
         words = "states [substances] and 'recipe'; a premix is made of its recipe alone"

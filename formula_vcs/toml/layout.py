@@ -17,7 +17,7 @@ from formula_vcs.toml.facts_to_toml import CannotWrite
 from formula_vcs.toml.syntax import Parsed, parse, positions
 
 if TYPE_CHECKING:
-    from formula_vcs.toml.positions import Span, TextPath
+    from formula_vcs.toml.positions import TextPath, TextSpan
 
 _REST: Final = re.compile(r"[^\n]*")
 _COMMENT: Final = re.compile(r"[ \t]*#[^\n]*(?:\n|\Z)")
@@ -59,7 +59,7 @@ class Layout:
         return found
 
     @cached_property
-    def pairs(self) -> dict[TextPath, Span]:
+    def pairs(self) -> dict[TextPath, TextSpan]:
         """Give the pairs that stand in lines of their own, not inside another's value, in the order of the text."""
         spans = [
             (span, path)
@@ -68,7 +68,7 @@ class Layout:
             for span in [self.place.span(path)]
             if span is not None
         ]
-        found: dict[TextPath, Span] = {}
+        found: dict[TextPath, TextSpan] = {}
         behind = 0
         for span, path in sorted(spans, key=lambda pair: (pair[0].start, -pair[0].end)):
             if span.start >= behind:

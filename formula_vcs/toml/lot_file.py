@@ -7,10 +7,10 @@ from typing import Any, Final
 from formula_vcs.model.facts import Facts, Path
 from formula_vcs.model.lot import STATUSES
 from formula_vcs.toml import takers
-from formula_vcs.toml.takers import Sheet, Taker
+from formula_vcs.toml.takers import FactReader, Taker
 
 
-def measured(sheet: Sheet, path: Path, raw: Any) -> None:
+def measured(sheet: FactReader, path: Path, raw: Any) -> None:
     """Take what was measured, with its unit; a bare number is one without, and pH has none."""
     wants = takers.kinds_of(path[-1])
     if not wants and not isinstance(raw, str) and not isinstance(takers.exact(raw), str):
@@ -36,6 +36,6 @@ _LOT: Final[dict[str, Taker]] = {
 
 def read_lot(data: dict[str, Any]) -> Facts:
     """Read the data of a lot file into facts; refused values are among them as :class:`Unread`."""
-    sheet = Sheet()
+    sheet = FactReader()
     takers.table(_LOT, required=("ingredient",))(sheet, (), data)
     return sheet.facts

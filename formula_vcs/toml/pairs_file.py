@@ -12,7 +12,7 @@ from formula_vcs.model.pair import FIRST, WHERE
 from formula_vcs.model.recipe import SHEAR_MODES
 from formula_vcs.model.substance_classes import CLASSES
 from formula_vcs.toml import takers
-from formula_vcs.toml.takers import Sheet, Taker, missing, shown, unknown, wrong_kind
+from formula_vcs.toml.takers import FactReader, Taker, missing, shown, unknown, wrong_kind
 
 PRACTICE: Final = "common practice"
 _PH: Final = re.compile(r"(?:above|below) \d{1,2}(?:\.\d{1,3})?")
@@ -20,7 +20,7 @@ _SIDES: Final = ("one", "other", "without")
 _CONDITIONS: Final = ("other", "without", "pH", "hot")
 
 
-def names(sheet: Sheet, path: Path, raw: Any) -> None:
+def names(sheet: FactReader, path: Path, raw: Any) -> None:
     """Take a list of names, or one name."""
     items = [raw] if isinstance(raw, str) else raw
     if not isinstance(items, list) or not items or not all(isinstance(item, str) and item.strip() for item in items):
@@ -29,7 +29,7 @@ def names(sheet: Sheet, path: Path, raw: Any) -> None:
         sheet.put(path, tuple(" ".join(item.split()) for item in items))
 
 
-def classes(sheet: Sheet, path: Path, raw: Any) -> None:
+def classes(sheet: FactReader, path: Path, raw: Any) -> None:
     """Take a list of classes; one that is not known is refused, with the nearest that is."""
     names(sheet, path, raw)
     found = sheet.facts[path]
@@ -39,7 +39,7 @@ def classes(sheet: Sheet, path: Path, raw: Any) -> None:
         sheet.refuse(path, raw, f"'{path[-1]}': there is no class '{shown(strange[0])}'{hint}")
 
 
-def _pH(sheet: Sheet, path: Path, raw: Any) -> None:
+def _pH(sheet: FactReader, path: Path, raw: Any) -> None:
     if not isinstance(raw, str) or _PH.fullmatch(raw) is None:
         sheet.refuse(path, raw, f'\'{shown(raw)}\' is no pH condition; write "above 5.5" or "below 4"')
     elif not 0 <= float(raw.split()[1]) <= 14:
@@ -48,7 +48,7 @@ def _pH(sheet: Sheet, path: Path, raw: Any) -> None:
         sheet.put(path, raw)
 
 
-def _side(sheet: Sheet, path: Path, raw: Any) -> None:
+def _side(sheet: FactReader, path: Path, raw: Any) -> None:
     known: dict[str, Taker] = {
         "substances": names, "class": classes, "function": names, "above": takers.quantity("share"),
     }  # fmt: skip
@@ -58,7 +58,7 @@ def _side(sheet: Sheet, path: Path, raw: Any) -> None:
         missing(sheet, path, "substances", f"{where}: name substances, a class or a function")
 
 
-def _scope(sheet: Sheet, path: Path, raw: Any) -> None:
+def _scope(sheet: FactReader, path: Path, raw: Any) -> None:
     takers.table(dict.fromkeys(DIMENSIONS, names), where=f"'{path[-1]}' of pair '{path[1]}'")(sheet, path, raw)
 
 
@@ -83,7 +83,7 @@ _PAIR: Final[dict[str, Taker]] = {
 }
 
 
-def pair(sheet: Sheet, path: Path, row: dict[str, Any]) -> None:
+def pair(sheet: FactReader, path: Path, row: dict[str, Any]) -> None:
     """Take one row, its id aside: ``path`` is ("pair", id)."""
     where = f"pair '{path[1]}'"
     for key, value in row.items():
@@ -109,14 +109,14 @@ def pair(sheet: Sheet, path: Path, row: dict[str, Any]) -> None:
         sheet.refuse((*path, "severity"), row["severity"], words)
 
 
-def _only_off(sheet: Sheet, path: Path, row: dict[str, Any]) -> None:
+def _only_off(sheet: FactReader, path: Path, row: dict[str, Any]) -> None:
     for key, value in row.items():
         if key not in ("id", "off"):
             words = f"pair '{path[1]}': a row that is switched off ('off') states nothing else"
             sheet.refuse((*path, key), value, words)
 
 
-def _of_vessels(sheet: Sheet, path: Path, row: dict[str, Any]) -> None:
+def _of_vessels(sheet: FactReader, path: Path, row: dict[str, Any]) -> None:
     """Refuse an order or a later step of a pair that need not meet in a vessel."""
     for key in ("first", "rough"):
         if key in row and (row.get("together") != "vessel" or "other" not in row):

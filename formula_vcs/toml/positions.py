@@ -42,7 +42,7 @@ class SyntaxProblem(NamedTuple):
     rule: str = "syntax"
 
 
-class Span(NamedTuple):
+class TextSpan(NamedTuple):
     """From the first character to just behind the last: lines from 1, offsets from 0."""
 
     start_line: int
@@ -57,7 +57,7 @@ class Double(NamedTuple):
     path: TextPath
     first: Spot
     again: Spot
-    span: Span
+    span: TextSpan
     heading: bool
 
 
@@ -139,7 +139,7 @@ class Positions:
                 return spot
         return 1, 1
 
-    def span(self, path: TextPath) -> Span | None:
+    def span(self, path: TextPath) -> TextSpan | None:
         """Give the span of a pair (key to value), an element, or a table (heading to its last own pair).
 
         A table without a heading of its own, and an array of tables, span all that lies inside.
@@ -152,7 +152,7 @@ class Positions:
         parts = [place for _, place in self._inside(path) if place.stated]
         return self._span(parts[0].outer, max((_last_of(part) for part in parts), key=lambda node: node.end_byte))
 
-    def value_span(self, path: TextPath) -> Span | None:
+    def value_span(self, path: TextPath) -> TextSpan | None:
         """Give the span of a value alone; None for a table with a heading."""
         place = self._find(path)
         return None if place is None or place.value is None else self._span(place.value, place.value)
@@ -172,14 +172,14 @@ class Positions:
         ]
         return max((self._span(place.outer, place.value or place.outer).end for place in pairs), default=None)
 
-    def members(self, path: TextPath) -> list[Span]:
+    def members(self, path: TextPath) -> list[TextSpan]:
         """Give the spans of what stands directly in an array or an inline table, in the order of the file."""
         self._find((*path, 0))
         length = len(path)
         places = [place for found, place in self._inside(path) if len(found) == length + 1 and place.value is not None]
         return sorted({self._span(place.outer, _last_of(place)) for place in places}, key=lambda span: span.start)
 
-    def headings(self, path: TextPath) -> list[Span]:
+    def headings(self, path: TextPath) -> list[TextSpan]:
         """Give the spans of the tables at and below a path, each from its heading to its last own pair."""
         places = [place for _, place in self._inside(path) if place.stated and place.value is None]
         return sorted({self._span(place.outer, _last_of(place)) for place in places}, key=lambda span: span.start)
@@ -213,11 +213,11 @@ class Positions:
         """Count the characters of a line in front of a byte, ``column`` bytes into it."""
         return column if self._ascii else len(self._bytes[byte - column : byte].decode("utf-8", "surrogatepass"))
 
-    def _span(self, first: Node, last: Node) -> Span:
+    def _span(self, first: Node, last: Node) -> TextSpan:
         (row, column), (end_row, end_column) = first.start_point, last.end_point
         start = self._line_starts[row] + self._characters(first.start_byte, column)
         end = self._line_starts[end_row] + self._characters(last.end_byte, end_column)
-        return Span(row + 1, end_row + 1, start, end)
+        return TextSpan(row + 1, end_row + 1, start, end)
 
     @cached_property
     def _line_starts(self) -> list[int]:

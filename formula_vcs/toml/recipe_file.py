@@ -13,7 +13,7 @@ from formula_vcs.model.facts import Facts, Path, Unread
 from formula_vcs.model.product import AREAS, HOW, SPRAYS, audience, share_mixed
 from formula_vcs.model.recipe import SCALE_RULES, SHEAR_MODES, STEP_ORDER
 from formula_vcs.toml import takers
-from formula_vcs.toml.takers import Sheet, kind_of, missing, shown, unknown, wrong_kind
+from formula_vcs.toml.takers import FactReader, kind_of, missing, shown, unknown, wrong_kind
 from formula_vcs.units import unit_reading
 
 FORMS: Final = ("emulsion", "aqueous", "anhydrous", "surfactant", "powder", "paste", "bar")
@@ -43,7 +43,7 @@ def _amount_text(raw: str, mode: str) -> Amount | str:
 def _mass(raw: str) -> Amount | str:
     try:
         found = unit_reading.read_range(raw)
-    except unit_reading.BadQuantity as bad:
+    except unit_reading.QuantityError as bad:
         return bad.message
     if not found.single or found.low is None:
         return f"'{shown(raw)}' is a range; an amount is one number"
@@ -93,7 +93,7 @@ def _charge_taker(mode: str) -> takers.Taker:
     }
     names = ("pct", *more) if mode == "percent" else ("amount", *more)
 
-    def take(sheet: Sheet, path: Path, raw: Any) -> None:
+    def take(sheet: FactReader, path: Path, raw: Any) -> None:
         place = f"phase {path[1]}, '{shown(path[3])}'"
         amount_raw = raw
         if isinstance(raw, dict):
@@ -120,7 +120,7 @@ def _charge_taker(mode: str) -> takers.Taker:
 def _phases(mode: str) -> takers.Taker:
     known = {"title": takers.text, "note": takers.text, "charge": takers.each(_charge_taker(mode))}
 
-    def take_phase(sheet: Sheet, path: Path, raw: Any) -> None:
+    def take_phase(sheet: FactReader, path: Path, raw: Any) -> None:
         before = len(sheet.facts)
         if "/" in path[1]:
             words = f"phase '{shown(path[1])}': a phase's name has no '/'; steps write phase/ingredient"
@@ -132,7 +132,7 @@ def _phases(mode: str) -> takers.Taker:
     return takers.each(take_phase)
 
 
-def _additions(sheet: Sheet, path: Path, raw: Any) -> None:
+def _additions(sheet: FactReader, path: Path, raw: Any) -> None:
     items = raw if isinstance(raw, list) else [raw]
     found: list[Addition] = []
     for item in items:
@@ -161,11 +161,11 @@ def _addition(item: Any) -> Addition | str:
         return 'a share is written in quotes with its unit, "80 %"'
     try:
         return Addition(what.strip(), unit_reading.read_quantity(item["share"], "share"))
-    except unit_reading.BadQuantity as bad:
+    except unit_reading.QuantityError as bad:
         return bad.message
 
 
-def _accept(sheet: Sheet, path: Path, raw: Any) -> None:
+def _accept(sheet: FactReader, path: Path, raw: Any) -> None:
     if isinstance(raw, int | Decimal) and not isinstance(raw, bool):
         raw = str(raw)
     measure = sheet.facts.get((*path[:-1], "measure"))
@@ -198,7 +198,7 @@ _STEP: Final[dict[str, takers.Taker]] = {
 _MOST_STEPS: Final = 1000
 
 
-def _steps(sheet: Sheet, path: Path, raw: Any) -> None:
+def _steps(sheet: FactReader, path: Path, raw: Any) -> None:
     if not isinstance(raw, list) or not all(isinstance(row, dict) for row in raw):
         wrong_kind(sheet, path, raw, "an array of tables, [[step]],")
         return
@@ -223,7 +223,7 @@ def _steps(sheet: Sheet, path: Path, raw: Any) -> None:
         sheet.put(STEP_ORDER, tuple(order))
 
 
-def _step_id(sheet: Sheet, row: dict[str, Any], position: int, order: dict[str, int]) -> str:
+def _step_id(sheet: FactReader, row: dict[str, Any], position: int, order: dict[str, int]) -> str:
     raw = row.get("id")
     stand_in = f"step {position}"  # with a blank, as no id can be
     if raw is None:
@@ -243,7 +243,7 @@ def _step_id(sheet: Sheet, row: dict[str, Any], position: int, order: dict[str, 
 _MOST_ACCEPTED: Final = 200  # each is held against every finding
 
 
-def _accepts(sheet: Sheet, path: Path, raw: Any) -> None:
+def _accepts(sheet: FactReader, path: Path, raw: Any) -> None:
     if not isinstance(raw, list) or not all(isinstance(row, dict) for row in raw):
         wrong_kind(sheet, path, raw, "an array of tables, [[accept]],")
         return
@@ -254,9 +254,9 @@ def _accepts(sheet: Sheet, path: Path, raw: Any) -> None:
         _accepted(sheet, position, row)
 
 
-def _accepted(sheet: Sheet, position: int, row: dict[str, Any]) -> None:
+def _accepted(sheet: FactReader, position: int, row: dict[str, Any]) -> None:
     place = f"[[accept]] number {position}"
-    part = Sheet()
+    part = FactReader()
     known = {"rule": takers.text, "about": takers.text, "why": takers.text, "until": takers.day}
     takers.table(known, required=("rule", "why"), where=place)(part, ("accept", str(position)), row)
     if any(not isinstance(value, str) and key[-1] != "until" for key, value in part.facts.items()) or isinstance(
@@ -276,7 +276,7 @@ def plain_row(row: dict[str, Any]) -> Any:
     return takers.plain(row)
 
 
-def _total(sheet: Sheet, path: Path, raw: Any) -> None:
+def _total(sheet: FactReader, path: Path, raw: Any) -> None:
     about = False
     whole = raw
     if isinstance(raw, str):
@@ -304,7 +304,7 @@ def _book_total(whole: Any) -> BookTotal | str:
     return value if isinstance(value, str) else BookTotal(value=value)
 
 
-def _made_for(sheet: Sheet, path: Path, raw: Any) -> None:
+def _made_for(sheet: FactReader, path: Path, raw: Any) -> None:
     if not isinstance(raw, str):
         wrong_kind(sheet, path, raw, f"who uses the product, {HOW},")
     elif audience(raw) is None:
@@ -313,7 +313,7 @@ def _made_for(sheet: Sheet, path: Path, raw: Any) -> None:
         sheet.put(path, " ".join(raw.split()))
 
 
-def _mixed(sheet: Sheet, path: Path, raw: Any) -> None:
+def _mixed(sheet: FactReader, path: Path, raw: Any) -> None:
     if not isinstance(raw, str):
         wrong_kind(sheet, path, raw, 'parts of this to parts of the other, "1 to 1.5",')
     elif share_mixed(raw) is None:
@@ -325,7 +325,7 @@ def _mixed(sheet: Sheet, path: Path, raw: Any) -> None:
         sheet.put(path, " ".join(raw.split()))
 
 
-def _areas(sheet: Sheet, path: Path, raw: Any) -> None:
+def _areas(sheet: FactReader, path: Path, raw: Any) -> None:
     if isinstance(raw, list) and len(raw) > len(AREAS):
         sheet.refuse(path, raw[:1], f"'area' names {len(raw)} areas of the body; there are {len(AREAS)}")
         return
@@ -336,7 +336,7 @@ def _areas(sheet: Sheet, path: Path, raw: Any) -> None:
             sheet.refuse(named, named[-1], f"'area': '{shown(named[-1])}' is no area of the body{hint}")
 
 
-def _spec(sheet: Sheet, path: Path, raw: Any) -> None:
+def _spec(sheet: FactReader, path: Path, raw: Any) -> None:
     wants = takers.kinds_of(path[-1])
     if isinstance(raw, int | Decimal) and not isinstance(raw, bool):
         raw = str(raw) if not wants or wants == ("number",) else raw
@@ -345,10 +345,10 @@ def _spec(sheet: Sheet, path: Path, raw: Any) -> None:
 
 def read_recipe(data: dict[str, Any]) -> Facts:
     """Read the data of a recipe file into facts; refused values are among them as :class:`Unread`."""
-    sheet = Sheet()
+    sheet = FactReader()
     mode = data.get("amounts", "percent")
     mode = mode if mode in ("percent", "parts", "mass") else "percent"
-    known: dict[str, Callable[[Sheet, Path, Any], None]] = {
+    known: dict[str, Callable[[FactReader, Path, Any], None]] = {
         "title": takers.text,
         "product": takers.text,
         "form": takers.one_of(*FORMS),

@@ -12,7 +12,7 @@ from formula_vcs.model.finding import SEVERITIES
 from formula_vcs.model.law_row import CHECKED, DIMENSIONS, KINDS, MARKETS, NEEDS
 from formula_vcs.toml import pairs_file, takers
 from formula_vcs.toml.pairs_file import names as _names
-from formula_vcs.toml.takers import Sheet, Taker, missing, shown, unknown, wrong_kind
+from formula_vcs.toml.takers import FactReader, Taker, missing, shown, unknown, wrong_kind
 from formula_vcs.units import unit_reading
 
 _PH: Final = re.compile(
@@ -21,7 +21,7 @@ _PH: Final = re.compile(
 _ABOUT: Final = ("substances", "group", "cas", "like")
 
 
-def _cas(sheet: Sheet, path: Path, raw: Any) -> None:
+def _cas(sheet: FactReader, path: Path, raw: Any) -> None:
     items = [raw] if isinstance(raw, str) else raw
     if not isinstance(items, list) or not items or not all(isinstance(item, str) for item in items):
         wrong_kind(sheet, path, raw, 'a list of CAS numbers, ["..."],')
@@ -34,7 +34,7 @@ def _cas(sheet: Sheet, path: Path, raw: Any) -> None:
     sheet.put(path, tuple(items))
 
 
-def _windows(sheet: Sheet, path: Path, raw: Any) -> None:
+def _windows(sheet: FactReader, path: Path, raw: Any) -> None:
     items = [raw] if isinstance(raw, str) else raw
     if not isinstance(items, list) or not items or not all(isinstance(item, str) for item in items):
         wrong_kind(sheet, path, raw, 'a list of ranges, ["0.188 to 0.254 %"],')
@@ -43,7 +43,7 @@ def _windows(sheet: Sheet, path: Path, raw: Any) -> None:
     for item in items:
         try:
             span = unit_reading.read_range(item, "share")
-        except unit_reading.BadQuantity as bad:
+        except unit_reading.QuantityError as bad:
             sheet.refuse(path, raw, f"'{path[-1]}': {bad.message}", "bad-quantity")
             return
         if span.low is None or span.high is None or span.low.dimension != "share":
@@ -53,19 +53,19 @@ def _windows(sheet: Sheet, path: Path, raw: Any) -> None:
     sheet.put(path, tuple(found))
 
 
-def _ph(sheet: Sheet, path: Path, raw: Any) -> None:
+def _ph(sheet: FactReader, path: Path, raw: Any) -> None:
     if not isinstance(raw, str) or _PH.fullmatch(raw) is None:
         sheet.refuse(path, raw, f'\'{shown(raw)}\' is no pH; write "below 11", "at most 10.5" or "7 to 9.5"')
     else:
         sheet.put(path, raw)
 
 
-def _above(sheet: Sheet, path: Path, raw: Any) -> None:
+def _above(sheet: FactReader, path: Path, raw: Any) -> None:
     taker = takers.each(_SHARE) if isinstance(raw, dict) else _SHARE
     taker(sheet, path, raw)
 
 
-def _scope(sheet: Sheet, path: Path, raw: Any) -> None:
+def _scope(sheet: FactReader, path: Path, raw: Any) -> None:
     takers.table(dict.fromkeys(DIMENSIONS, _names), where=f"'{path[-1]}' of row '{path[1]}'")(sheet, path, raw)
 
 
@@ -105,7 +105,7 @@ _ROW: Final[dict[str, Taker]] = {
 def _rows(take: Taker) -> Taker:
     """Take an array of rows, each known by its id."""
 
-    def rows(sheet: Sheet, path: Path, raw: Any) -> None:
+    def rows(sheet: FactReader, path: Path, raw: Any) -> None:
         if not isinstance(raw, list) or not all(isinstance(row, dict) for row in raw):
             wrong_kind(sheet, path, raw, f"an array of tables, [[{path[0]}]],")
             return
@@ -118,7 +118,7 @@ def _rows(take: Taker) -> Taker:
     return rows
 
 
-def _row_id(sheet: Sheet, kind: str, row: dict[str, Any], position: int, seen: set[str]) -> str:
+def _row_id(sheet: FactReader, kind: str, row: dict[str, Any], position: int, seen: set[str]) -> str:
     raw = row.get("id")
     stand_in = f"row-{position}"
     while stand_in in seen:
@@ -138,7 +138,7 @@ def _row_id(sheet: Sheet, kind: str, row: dict[str, Any], position: int, seen: s
     return stand_in
 
 
-def _row(sheet: Sheet, path: Path, row: dict[str, Any]) -> None:
+def _row(sheet: FactReader, path: Path, row: dict[str, Any]) -> None:
     where = f"row '{path[1]}'"
     if all(key == "id" for key in row):
         sheet.put((*path, "kind"), Unread(None, f"{where} says nothing", "missing-value"))
@@ -168,7 +168,7 @@ def _lacking(row: dict[str, Any]) -> Iterator[str]:
 
 def read_rules(data: dict[str, Any]) -> Facts:
     """Read the data of a pack into facts: ``("rule" or "pair", id, key ...)``, ``("group", name)`` and the header."""
-    sheet = Sheet()
+    sheet = FactReader()
     known: dict[str, Taker] = {
         "title": takers.text,
         "market": takers.one_of(*MARKETS),
@@ -192,7 +192,7 @@ def read_rules(data: dict[str, Any]) -> Facts:
     return sheet.facts
 
 
-def _any_text(sheet: Sheet, path: Path, raw: Any) -> None:
+def _any_text(sheet: FactReader, path: Path, raw: Any) -> None:
     if isinstance(raw, str):
         sheet.put(path, raw)
     else:

@@ -37,7 +37,7 @@ _EXAMPLES: Final = {
 }
 
 
-class Sheet:
+class FactReader:
     """The facts of one file as they are read."""
 
     def __init__(self) -> None:
@@ -53,7 +53,7 @@ class Sheet:
         self.facts[path] = Unread(plain(raw), message, rule)
 
 
-Taker = Callable[[Sheet, Path, Any], None]
+Taker = Callable[[FactReader, Path, Any], None]
 
 # What a value measured on the product is, by its name: in a spec, on a certificate, among the results of a batch.
 _MEASURED: Final = {"pH": ("number",), "viscosity": ("viscosity",), "density": ("density",)}
@@ -104,12 +104,12 @@ def kind_of(raw: Any) -> str:
     return next((words for kind, words in names if isinstance(raw, kind)), "a value of another kind")
 
 
-def wrong_kind(sheet: Sheet, path: Path, raw: Any, wanted: str) -> None:
+def wrong_kind(sheet: FactReader, path: Path, raw: Any, wanted: str) -> None:
     """Refuse a value of the wrong kind."""
     sheet.refuse(path, raw, f"'{path[-1]}' is {kind_of(raw)}; {wanted} is wanted here", "wrong-type")
 
 
-def text(sheet: Sheet, path: Path, raw: Any) -> None:
+def text(sheet: FactReader, path: Path, raw: Any) -> None:
     """Take a text."""
     if not isinstance(raw, str):
         wrong_kind(sheet, path, raw, 'a text in quotes, "..."')
@@ -124,7 +124,7 @@ def text(sheet: Sheet, path: Path, raw: Any) -> None:
 def one_of(*known: str) -> Taker:
     """Take one of a few words."""
 
-    def take(sheet: Sheet, path: Path, raw: Any) -> None:
+    def take(sheet: FactReader, path: Path, raw: Any) -> None:
         if not isinstance(raw, str):
             wrong_kind(sheet, path, raw, "one of " + ", ".join(known))
         elif raw not in known:
@@ -136,7 +136,7 @@ def one_of(*known: str) -> Taker:
     return take
 
 
-def yes_no(sheet: Sheet, path: Path, raw: Any) -> None:
+def yes_no(sheet: FactReader, path: Path, raw: Any) -> None:
     """Take true or false."""
     if isinstance(raw, bool):
         sheet.put(path, raw)
@@ -144,7 +144,7 @@ def yes_no(sheet: Sheet, path: Path, raw: Any) -> None:
         wrong_kind(sheet, path, raw, "true or false")
 
 
-def day(sheet: Sheet, path: Path, raw: Any) -> None:
+def day(sheet: FactReader, path: Path, raw: Any) -> None:
     """Take a date."""
     if isinstance(raw, datetime.date) and not isinstance(raw, datetime.datetime):
         sheet.put(path, raw)
@@ -166,7 +166,7 @@ def exact(raw: Any) -> Decimal | str:
     return number
 
 
-def number(sheet: Sheet, path: Path, raw: Any) -> None:
+def number(sheet: FactReader, path: Path, raw: Any) -> None:
     """Take a number that is not negative."""
     value = exact(raw)
     if isinstance(value, str):
@@ -175,7 +175,7 @@ def number(sheet: Sheet, path: Path, raw: Any) -> None:
         sheet.put(path, value)
 
 
-def percent(sheet: Sheet, path: Path, raw: Any) -> None:
+def percent(sheet: FactReader, path: Path, raw: Any) -> None:
     """Take a bare number as %, 0 to 100."""
     value = exact(raw)
     if isinstance(value, str):
@@ -186,7 +186,7 @@ def percent(sheet: Sheet, path: Path, raw: Any) -> None:
         sheet.put(path, value)
 
 
-def index(sheet: Sheet, path: Path, raw: Any) -> None:
+def index(sheet: FactReader, path: Path, raw: Any) -> None:
     """Take an index from 0 to 1, a number or a fraction in quotes ("18/104")."""
     value: Fraction | None = None
     if isinstance(raw, str):
@@ -212,7 +212,7 @@ def _wanted(dimensions: tuple[str, ...]) -> str:
 def _measured(read: Callable[..., Any], dimensions: tuple[str, ...]) -> Taker:
     single = dimensions[0] if len(dimensions) == 1 else None
 
-    def take(sheet: Sheet, path: Path, raw: Any) -> None:
+    def take(sheet: FactReader, path: Path, raw: Any) -> None:
         if not isinstance(raw, str):
             if single == "number" and not isinstance(exact(raw), str):
                 raw = str(raw)
@@ -224,7 +224,7 @@ def _measured(read: Callable[..., Any], dimensions: tuple[str, ...]) -> Taker:
                 return
         try:
             sheet.put(path, read(raw, dimensions or None))
-        except unit_reading.BadQuantity as bad:
+        except unit_reading.QuantityError as bad:
             sheet.refuse(path, raw, f"'{path[-1]}': {bad.message}", "bad-quantity")
 
     return take
@@ -239,7 +239,7 @@ def size(*dimensions: str) -> Taker:
     """Take one quantity that is more than nothing: a batch, a pack."""
     take = quantity(*dimensions)
 
-    def some(sheet: Sheet, path: Path, raw: Any) -> None:
+    def some(sheet: FactReader, path: Path, raw: Any) -> None:
         take(sheet, path, raw)
         if getattr(sheet.facts.get(path), "base", None) == 0:
             sheet.refuse(path, raw, f"'{path[-1]}': '{shown(raw)}' is nothing", "bad-quantity")
@@ -257,7 +257,7 @@ def span(*dimensions: str) -> Taker:
     return _measured(unit_reading.read_range, dimensions)
 
 
-def difference(sheet: Sheet, path: Path, raw: Any) -> None:
+def difference(sheet: FactReader, path: Path, raw: Any) -> None:
     """Take a difference of temperatures: "5 K" or "5 delta_degC", but not "5 degC", which is a temperature."""
     _measured(unit_reading.read_quantity, ("temperature difference", "temperature"))(sheet, path, raw)
     value = sheet.facts[path]
@@ -266,7 +266,7 @@ def difference(sheet: Sheet, path: Path, raw: Any) -> None:
         sheet.refuse(path, raw, words, "bad-quantity")
 
 
-def listed(sheet: Sheet, path: Path, raw: Any) -> None:
+def listed(sheet: FactReader, path: Path, raw: Any) -> None:
     """Take a list of texts whose order counts; one text stands for a list of one."""
     items = [raw] if isinstance(raw, str) else raw
     if not isinstance(items, list) or not all(isinstance(item, str) for item in items):
@@ -275,7 +275,7 @@ def listed(sheet: Sheet, path: Path, raw: Any) -> None:
         sheet.put(path, tuple(items))
 
 
-def members(sheet: Sheet, path: Path, raw: Any) -> None:
+def members(sheet: FactReader, path: Path, raw: Any) -> None:
     """Take a list of texts as a set: each member is a fact of its own."""
     items = [raw] if isinstance(raw, str) else raw
     if not isinstance(items, list) or not all(isinstance(item, str) for item in items):
@@ -294,7 +294,7 @@ def members(sheet: Sheet, path: Path, raw: Any) -> None:
 def table(known: Mapping[str, Taker], required: tuple[str, ...] = (), where: str = "") -> Taker:
     """Take a table of known keys."""
 
-    def take(sheet: Sheet, path: Path, raw: Any) -> None:
+    def take(sheet: FactReader, path: Path, raw: Any) -> None:
         if not isinstance(raw, dict):
             wrong_kind(sheet, path, raw, "a table")
             return
@@ -314,7 +314,7 @@ def table(known: Mapping[str, Taker], required: tuple[str, ...] = (), where: str
 def each(taker: Taker) -> Taker:
     """Take a table whose keys are names of the writer's own."""
 
-    def take(sheet: Sheet, path: Path, raw: Any) -> None:
+    def take(sheet: FactReader, path: Path, raw: Any) -> None:
         if not isinstance(raw, dict):
             wrong_kind(sheet, path, raw, "a table")
             return
@@ -331,7 +331,7 @@ def each(taker: Taker) -> Taker:
 def rows(taker: Taker) -> Taker:
     """Take an array of tables; each row is known by its number, from 1."""
 
-    def take(sheet: Sheet, path: Path, raw: Any) -> None:
+    def take(sheet: FactReader, path: Path, raw: Any) -> None:
         if not isinstance(raw, list) or not all(isinstance(row, dict) for row in raw):
             wrong_kind(sheet, path, raw, f"an array of tables, [[{path[-1]}]],")
             return
@@ -341,12 +341,12 @@ def rows(taker: Taker) -> Taker:
     return take
 
 
-def anything(sheet: Sheet, path: Path, raw: Any) -> None:
+def anything(sheet: FactReader, path: Path, raw: Any) -> None:
     """Take any data as it stands."""
     sheet.put(path, plain(raw))
 
 
-def unknown(sheet: Sheet, path: Path, raw: Any, known: Iterable[str], where: str) -> None:
+def unknown(sheet: FactReader, path: Path, raw: Any, known: Iterable[str], where: str) -> None:
     """Refuse a key that nobody knows."""
     names = sorted(known)
     place = f" in {where}" if where else ""
@@ -354,7 +354,7 @@ def unknown(sheet: Sheet, path: Path, raw: Any, known: Iterable[str], where: str
     sheet.refuse(path, raw, f"unknown key '{shown(path[-1])}'{place}{hint}", "unknown-key")
 
 
-def missing(sheet: Sheet, path: Path, key: str, where: str) -> None:
+def missing(sheet: FactReader, path: Path, key: str, where: str) -> None:
     """Say that a required key is not there."""
     place = f" in {where}" if where else ""
     sheet.refuse((*path, key), None, f"'{key}' is missing{place}", "missing-value")

@@ -16,7 +16,7 @@ from formula_vcs.toml.facts_to_toml import CannotWrite
 from formula_vcs.toml.layout import Block, Layout
 
 if TYPE_CHECKING:
-    from formula_vcs.toml.positions import Span, TextPath
+    from formula_vcs.toml.positions import TextPath, TextSpan
 
 _MOST_PASSES: Final = 8
 
@@ -399,7 +399,7 @@ class _Pass:
             return (block.body if block is not None else 0), ""
         return self.here.line_end(span.end), text[self.here.line(span.start) : span.end]
 
-    def top(self, first: Span) -> tuple[int, str]:
+    def top(self, first: TextSpan) -> tuple[int, str]:
         """Give the offset above a pair and its comments, and the line whose layout a new one takes."""
         line = at = self.here.line(first.start)
         for _ in self.here.comments_above(line):

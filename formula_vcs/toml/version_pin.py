@@ -8,13 +8,13 @@ from typing import Any, Final
 from formula_vcs.model.content_hash import DIGITS
 from formula_vcs.model.facts import Path
 from formula_vcs.toml import takers
-from formula_vcs.toml.takers import Sheet, shown
+from formula_vcs.toml.takers import FactReader, shown
 
 _COMMIT: Final = re.compile(r"[0-9a-f]{7,64}")
 _HASH: Final = re.compile(rf"[0-9a-f]{{{DIGITS}}}")
 
 
-def commit(sheet: Sheet, path: Path, raw: Any) -> None:
+def commit(sheet: FactReader, path: Path, raw: Any) -> None:
     """Take a commit's id, in full or at least seven digits of it; a branch's name would mean another one tomorrow."""
     if not isinstance(raw, str):
         takers.wrong_kind(sheet, path, raw, "a commit's id in quotes")
@@ -25,7 +25,7 @@ def commit(sheet: Sheet, path: Path, raw: Any) -> None:
         sheet.put(path, raw)
 
 
-def content_hash(sheet: Sheet, path: Path, raw: Any) -> None:
+def content_hash(sheet: FactReader, path: Path, raw: Any) -> None:
     """Take a content hash: 64 hexadecimal digits."""
     if not isinstance(raw, str):
         takers.wrong_kind(sheet, path, raw, "a content hash in quotes")

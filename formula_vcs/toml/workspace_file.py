@@ -7,12 +7,12 @@ from typing import Any, Final
 from formula_vcs.model.facts import Facts, Path, Unread
 from formula_vcs.model.quantity import Quantity
 from formula_vcs.toml import takers
-from formula_vcs.toml.takers import Sheet, Taker, shown
+from formula_vcs.toml.takers import FactReader, Taker, shown
 
 _WORKSPACE: Final[dict[str, Taker]] = {}
 
 
-def _currency(sheet: Sheet, path: Path, raw: Any) -> None:
+def _currency(sheet: FactReader, path: Path, raw: Any) -> None:
     from formula_vcs.units.unit_reading import is_currency
 
     if not isinstance(raw, str):
@@ -23,7 +23,7 @@ def _currency(sheet: Sheet, path: Path, raw: Any) -> None:
         sheet.put(path, raw)
 
 
-def _worth(sheet: Sheet, path: Path, raw: Any) -> None:
+def _worth(sheet: FactReader, path: Path, raw: Any) -> None:
     """Take what one unit of a currency is worth: a sum of money that is more than nothing."""
     if not isinstance(raw, str):
         takers.wrong_kind(sheet, path, raw, 'a sum of money in quotes, "0.862 EUR",')
@@ -40,7 +40,7 @@ _RATE: Final[dict[str, Taker]] = {
 }
 
 
-def _rates(sheet: Sheet, path: Path, raw: Any) -> None:
+def _rates(sheet: FactReader, path: Path, raw: Any) -> None:
     """Take rates of exchange; two of one day that are about the same two currencies contradict each other."""
     takers.rows(takers.table(_RATE, required=("of", "is", "day"), where="[[rate]]"))(sheet, path, raw)
     seen: set[tuple[frozenset[str], Any]] = set()
@@ -60,7 +60,7 @@ def _rates(sheet: Sheet, path: Path, raw: Any) -> None:
 _TOLERANCE: Final = takers.quantity("share")
 
 
-def _tolerance(sheet: Sheet, path: Path, raw: Any) -> None:
+def _tolerance(sheet: FactReader, path: Path, raw: Any) -> None:
     taker = takers.each(_TOLERANCE) if isinstance(raw, dict) else _TOLERANCE
     taker(sheet, path, raw)
 
@@ -106,21 +106,21 @@ _EQUIPMENT: Final[dict[str, Taker]] = {
 
 def read_workspace(data: dict[str, Any]) -> Facts:
     """Read the data of workspace.toml into facts."""
-    sheet = Sheet()
+    sheet = FactReader()
     takers.table(_WORKSPACE, required=("title",))(sheet, (), data)
     return sheet.facts
 
 
 def read_equipment(data: dict[str, Any]) -> Facts:
     """Read the data of an equipment file into facts."""
-    sheet = Sheet()
+    sheet = FactReader()
     takers.table(_EQUIPMENT, required=("title", "kind"))(sheet, (), data)
     return sheet.facts
 
 
 def read_record(data: dict[str, Any]) -> Facts:
     """Keep the data of a lot, batch, evidence or house-rule file: one fact a top-level key."""
-    sheet = Sheet()
+    sheet = FactReader()
     for key, value in data.items():
         takers.anything(sheet, (key,), value)
     return sheet.facts

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from formula_vcs.model.facts import Facts, stated
 from formula_vcs.toml.edit import EditRefused
-from formula_vcs.toml.facts_to_toml import CannotWrite, Version, data_for
+from formula_vcs.toml.facts_to_toml import CannotWrite, FileVersion, data_for
 from formula_vcs.toml.layout import Layout
 from formula_vcs.toml.readers import facts_of
 from formula_vcs.toml.syntax import parse
@@ -29,10 +29,10 @@ def rewritten(text: str, target: Facts, kind: str, donor: str | None = None, bas
     """
     target = stated(target)
     own = Layout(text)
-    version = Version(kind, own.data)
+    version = FileVersion(kind, own.data)
     if version.facts == target:
         return text
-    other = None if donor is None else Version(kind, Layout(donor).data)
+    other = None if donor is None else FileVersion(kind, Layout(donor).data)
     data = data_for(target, version, other)
     try:
         edited = with_data(text, data, donor, base)

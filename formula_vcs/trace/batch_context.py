@@ -9,7 +9,7 @@ from functools import cached_property
 from typing import Final
 
 from formula_vcs.evidence.pinned_versions import Pinned, PinnedVersions
-from formula_vcs.figures.breakdown import Sums, sums_of
+from formula_vcs.figures.breakdown import Breakdown, breakdown_of
 from formula_vcs.figures.process_run import Process, process
 from formula_vcs.figures.tolerance import Tolerance, tolerance_of
 from formula_vcs.figures.vessels import shares
@@ -27,7 +27,7 @@ _OF_STEPS: Final = frozenset({*STEP_VALUES, "viscosity"})
 
 
 @dataclass(frozen=True)
-class Party:
+class BatchContext:
     """A batch with what it was made from.  ``pinned`` is None where it names no commit, or no recipe.
 
     ``stand_in`` is the recipe as it is now, where the version that the batch names cannot be read: it says what
@@ -67,9 +67,9 @@ class Party:
         return value
 
     @cached_property
-    def sums(self) -> Sums | None:
+    def sums(self) -> Breakdown | None:
         """Give the sums of the recipe as it was to be made."""
-        return None if self.formula is None else sums_of(self.formula)
+        return None if self.formula is None else breakdown_of(self.formula)
 
     @cached_property
     def shares(self) -> dict[str, Fraction]:
@@ -121,7 +121,7 @@ class Party:
         return None if machine is None else machine.division
 
     @cached_property
-    def actual(self) -> Sums | None:
+    def actual(self) -> Breakdown | None:
         """Give the recipe with its steps as they were really done: order, shear, speed, time, temperature."""
         if self.formula is None or not self.batch.steps:
             return None
@@ -133,7 +133,7 @@ class Party:
         for name, times in self.steps.items():
             if name in known:
                 facts |= {("step", name, key): value for key, value in done_values(times).items() if key in _OF_STEPS}
-        return Sums(replace(self.formula, recipe=replace(recipe, facts=facts), equipment=self._machines()))
+        return Breakdown(replace(self.formula, recipe=replace(recipe, facts=facts), equipment=self._machines()))
 
     def _machines(self) -> dict[str, Equipment]:
         """Give the equipment of the recipe, and what the batch was really made on."""
@@ -154,14 +154,14 @@ class Party:
         return None if self.actual is None or size is None else process(self.actual, size.base)
 
 
-def party(pins: PinnedVersions, batch: Batch, snapshot: Snapshot | None = None) -> Party:
+def party(pins: PinnedVersions, batch: Batch, snapshot: Snapshot | None = None) -> BatchContext:
     """Find what a batch was made from; where that cannot be read, what ``snapshot`` has of the recipe stands in."""
     named = batch.commit is not None and batch.recipe is not None
     pinned = pins.at(batch.commit or "", batch.recipe or "") if named else None
     if snapshot is None or batch.recipe is None or (pinned is not None and pinned.formula is not None):
-        return Party(batch, pinned, None, snapshot)
+        return BatchContext(batch, pinned, None, snapshot)
     recipe = snapshot.recipe(batch.recipe)
-    return Party(batch, pinned, None if recipe is None else snapshot.formula(recipe), snapshot)
+    return BatchContext(batch, pinned, None if recipe is None else snapshot.formula(recipe), snapshot)
 
 
 def done_values(times: tuple[BatchStep, ...]) -> dict[str, Range | str]:

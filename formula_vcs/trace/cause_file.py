@@ -6,11 +6,11 @@ from typing import Any, Final
 
 from formula_vcs.model.facts import Facts, Path
 from formula_vcs.toml import takers
-from formula_vcs.toml.takers import Sheet, Taker, wrong_kind
+from formula_vcs.toml.takers import FactReader, Taker, wrong_kind
 from formula_vcs.trace.cause_row import CHECKED, EFFECTS, KINDS, PRACTICE, QUANTITIES, ROLES
 
 
-def _words(sheet: Sheet, path: Path, raw: Any) -> None:
+def _words(sheet: FactReader, path: Path, raw: Any) -> None:
     if not isinstance(raw, list) or not raw or not all(isinstance(item, str) and item.strip() for item in raw):
         wrong_kind(sheet, path, raw, 'a list of words, ["...", "..."],')
     else:
@@ -20,7 +20,7 @@ def _words(sheet: Sheet, path: Path, raw: Any) -> None:
 def _of(*known: str) -> Taker:
     """Take a list of words that are all known."""
 
-    def take(sheet: Sheet, path: Path, raw: Any) -> None:
+    def take(sheet: FactReader, path: Path, raw: Any) -> None:
         _words(sheet, path, raw)
         strange = [item for item in raw if item not in known] if isinstance(sheet.facts[path], tuple) else []
         if strange:
@@ -48,7 +48,7 @@ _CAUSE: Final[dict[str, Taker]] = {
 }
 
 
-def _cause(sheet: Sheet, path: Path, raw: Any) -> None:
+def _cause(sheet: FactReader, path: Path, raw: Any) -> None:
     required = ("id", "symptom", "kind", "what", "effect", "why", "source")
     takers.table(_CAUSE, required=required, where=f"cause {path[-1]}")(sheet, path, raw)
     source = raw.get("source")
@@ -64,7 +64,7 @@ def _cause(sheet: Sheet, path: Path, raw: Any) -> None:
 
 def read_causes(data: dict[str, Any]) -> Facts:
     """Read the data of a table of causes into facts; refused values are among them."""
-    sheet = Sheet()
+    sheet = FactReader()
     symptom = takers.table(_SYMPTOM, required=("name",))
     function = takers.table(_FUNCTION, required=("name", "also"))
     known = {

@@ -7,14 +7,14 @@ from fractions import Fraction
 from typing import Final
 
 from formula_vcs.trace.difference import ITSELF, Difference, graded
-from formula_vcs.trace.trace_context import View, sign
-from formula_vcs.trace.weighed_rows import ChargeRow, Weighing
+from formula_vcs.trace.trace_context import TraceContext, sign
+from formula_vcs.trace.weighed_rows import ChargePair, WeighedCharge
 from formula_vcs.words.numbers import shown, signed
 
 _ALIKE: Final = Fraction(1, 1000)  # shares nearer than this are one: what follows from others moves that little
 
 
-def of_charges(view: View, rows: Iterable[ChargeRow]) -> Iterator[Difference]:
+def of_charges(view: TraceContext, rows: Iterable[ChargePair]) -> Iterator[Difference]:
     """Give the charges that differ: asked otherwise, weighed otherwise, or in one batch only."""
     for row in rows:
         if any(side.slip for side in row.sides):
@@ -24,7 +24,7 @@ def of_charges(view: View, rows: Iterable[ChargeRow]) -> Iterator[Difference]:
             yield found
 
 
-def _one_sided(view: View, row: ChargeRow) -> Difference | None:
+def _one_sided(view: TraceContext, row: ChargePair) -> Difference | None:
     side = row.new or row.old
     assert side is not None  # noqa: S101 - a row has a side
     taken = side.share if side.share is not None else side.asked
@@ -44,7 +44,7 @@ def _one_sided(view: View, row: ChargeRow) -> Difference | None:
     )  # fmt: skip
 
 
-def _charge(view: View, old: Weighing, new: Weighing) -> Difference | None:
+def _charge(view: TraceContext, old: WeighedCharge, new: WeighedCharge) -> Difference | None:
     asked = _relative(old.asked, new.asked)
     moved = asked is not None and abs(asked) > max(_ALIKE, old.doubt + new.doubt)
     follows = old.balance and new.balance
@@ -67,7 +67,7 @@ def _charge(view: View, old: Weighing, new: Weighing) -> Difference | None:
     )  # fmt: skip
 
 
-def _weighed(view: View, old: Weighing, new: Weighing) -> Difference | None:
+def _weighed(view: TraceContext, old: WeighedCharge, new: WeighedCharge) -> Difference | None:
     if old.deviation is None or new.deviation is None or old.deviation == new.deviation:
         return None
     if not (old.off or new.off):

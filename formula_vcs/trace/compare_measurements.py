@@ -12,7 +12,7 @@ from formula_vcs.units.unit_reading import convert
 
 
 @dataclass(frozen=True, slots=True)
-class Pair:
+class MeasuredPair:
     """Two values of one quantity, ``old`` and ``new``, either of which may not be recorded.
 
     ``unit`` is that of the new value, or of the old one where there is no new; ``before``, ``after``, ``difference``
@@ -63,18 +63,18 @@ class Pair:
         return one is not None and one.dimension != "temperature" and mistaken_unit(self.before, self.after)
 
 
-def pair(old: Quantity | None, new: Quantity | None) -> Pair:
+def pair(old: Quantity | None, new: Quantity | None) -> MeasuredPair:
     """Compare two quantities; of different dimensions, they have no numbers in common."""
     lead = new or old
     unit = "" if lead is None else lead.unit
     if old is None or new is None:
         alone = None if lead is None else Fraction(lead.value)
-        return Pair(old, new, unit, alone if new is None else None, alone if old is None else None, None)
+        return MeasuredPair(old, new, unit, alone if new is None else None, alone if old is None else None, None)
     if not old.comparable(new):
-        return Pair(old, new, unit, None, None, None)
+        return MeasuredPair(old, new, unit, None, None, None)
     before, after = convert(old, unit), Fraction(new.value)
     division = (_digit(old) * _scale(old, before) + _digit(new)) / 2
-    return Pair(old, new, unit, before, after, division)
+    return MeasuredPair(old, new, unit, before, after, division)
 
 
 def digit(quantity: Quantity, unit: str) -> Fraction:
@@ -109,7 +109,7 @@ def middle(value: Range | None) -> Quantity | None:
 
 
 @dataclass(frozen=True, slots=True)
-class Place:
+class RangePlace:
     """Where a value lies in a range: ``verdict`` in, below or above, "" where the range is of something else.
 
     ``from_low`` is how far it is above the low end in widths of the range, None where the range has one end only.
@@ -119,11 +119,11 @@ class Place:
     from_low: Fraction | None
 
 
-def place(value: Quantity | None, span: Range | None) -> Place:
+def place(value: Quantity | None, span: Range | None) -> RangePlace:
     """Say where a value lies in a range."""
     ends = [] if span is None else [end for end in (span.low, span.high) if end is not None]
     if value is None or span is None or not ends or not all(end.comparable(value) for end in ends):
-        return Place("", None)
+        return RangePlace("", None)
     verdict = "in"
     if span.low is not None and value.base < span.low.base:
         verdict = "below"
@@ -131,7 +131,7 @@ def place(value: Quantity | None, span: Range | None) -> Place:
         verdict = "above"
     width = width_of(span)
     low = span.low
-    return Place(verdict, None if not width or low is None else (value.base - low.base) / width)
+    return RangePlace(verdict, None if not width or low is None else (value.base - low.base) / width)
 
 
 def width_of(span: Range | None) -> Fraction | None:
@@ -142,7 +142,7 @@ def width_of(span: Range | None) -> Fraction | None:
     return width or None
 
 
-def in_widths(found: Pair, span: Range | None) -> Fraction | None:
+def in_widths(found: MeasuredPair, span: Range | None) -> Fraction | None:
     """Give a difference in widths of a range."""
     width = width_of(span)
     if width is None or found.difference is None or found.old is None or found.new is None:

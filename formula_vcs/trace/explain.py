@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING, Final
 from formula_vcs.trace.cause_row import Cause, Symptom
 from formula_vcs.trace.cause_table import causes
 from formula_vcs.trace.difference import GRADES, Difference
-from formula_vcs.trace.result_rows import ResultRow, Told
+from formula_vcs.trace.result_rows import ResultRow, ResultTold
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -73,7 +73,7 @@ class Explainer:
         important = bool({row.before.verdict, row.after.verdict} - {"in"}) or abs(row.widths or Fraction(1)) >= _NOTABLE
         return self._explained(row.name, row.way, causes().symptom(row.name), important=important)
 
-    def told(self, item: Told) -> Explained:
+    def told(self, item: ResultTold) -> Explained:
         """Explain what a note says."""
         found = self._explained(item.symptom.name, item.way, item.symptom, important=True)
         return replace(found, told=item.batch)

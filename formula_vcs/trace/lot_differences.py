@@ -14,14 +14,14 @@ from formula_vcs.trace.lot_mixture import title
 from formula_vcs.trace.lots_part import CertificateRow, LotRow, near
 from formula_vcs.trace.result_rows import ResultRow
 from formula_vcs.trace.target_batch import EXACT_DIGITS, is_aim
-from formula_vcs.trace.trace_context import View
+from formula_vcs.trace.trace_context import TraceContext
 from formula_vcs.words.numbers import rounded
 
 _APART: Final = ("old only", "new only", "units")
 _MOISTURE: Final = frozenset({"moisture", "loss on drying", "water", "water content"})
 
 
-def of_lots(view: View, rows: Iterable[LotRow]) -> Iterator[Difference]:
+def of_lots(view: TraceContext, rows: Iterable[LotRow]) -> Iterator[Difference]:
     """Give what differs between lots, through premix lots to what went into them."""
     for row in rows:
         if row.state != "new":
@@ -53,7 +53,7 @@ def lot_titles(row: LotRow) -> tuple[str, str]:
 
 
 def _values(
-    view: View, row: LotRow, functions: frozenset[str], values: Iterable[ResultRow | CertificateRow], what: str
+    view: TraceContext, row: LotRow, functions: frozenset[str], values: Iterable[ResultRow | CertificateRow], what: str
 ) -> Iterator[Difference]:
     for value in values:
         found = value.pair
@@ -72,7 +72,7 @@ def _values(
         )  # fmt: skip
 
 
-def of_results(view: View, rows: Iterable[ResultRow]) -> Iterator[Difference]:
+def of_results(view: TraceContext, rows: Iterable[ResultRow]) -> Iterator[Difference]:
     """Give the results that differ: one can be behind another."""
     for row in rows:
         if row.way:
@@ -84,7 +84,7 @@ def of_results(view: View, rows: Iterable[ResultRow]) -> Iterator[Difference]:
             )  # fmt: skip
 
 
-def of_files(view: View, lots: Iterable[LotRow]) -> Iterator[Difference]:
+def of_files(view: TraceContext, lots: Iterable[LotRow]) -> Iterator[Difference]:
     """Give changes of the recipe that are neither an amount nor a value of a step: grades, places, materials."""
     inside = {row.ingredient for row in lots if row.inner is not None or row.state == "same"}
     for item in view.recipe.changes:
@@ -103,7 +103,7 @@ def of_files(view: View, lots: Iterable[LotRow]) -> Iterator[Difference]:
             )  # fmt: skip
 
 
-def _shown_inside(view: View, premix: str, inside: set[str]) -> bool:
+def _shown_inside(view: TraceContext, premix: str, inside: set[str]) -> bool:
     """Say whether the lots show already what was really in a premix."""
     formula = view.new.formula
     names = [] if formula is None else [name for name in formula.order if formula.ingredients[name].recipe == premix]

@@ -24,7 +24,7 @@ _NOT_BY_MASS: Final = frozenset({"ph"})
 
 
 @dataclass(frozen=True, slots=True)
-class Portion:
+class LotShare:
     """One of the lots of a charge: its share of the mass, None where not all are weighed, and what is known of it."""
 
     lot: str
@@ -58,7 +58,7 @@ def main_of(shares: Shares, but: Iterable[str] = ()) -> str | None:
     return max(left, key=lambda lot: shares[lot] or Fraction(0), default=None)
 
 
-def mixed(name: str, portions: Sequence[Portion]) -> Quantity | None:
+def mixed(name: str, portions: Sequence[LotShare]) -> Quantity | None:
     """Give the value of a mixture, to the last digit of its lots; None where it cannot be said."""
     values = [portion.value for portion in portions]
     first = values[0] if values else None

@@ -10,11 +10,11 @@ from typing import TYPE_CHECKING, Final
 from formula_vcs.model.batch import Batch, BatchCharge
 from formula_vcs.model.quantity import Range
 from formula_vcs.rules.records.lot_fitness import Taker, unfit_batch, unfit_lot
-from formula_vcs.trace.batch_context import Party
+from formula_vcs.trace.batch_context import BatchContext
 from formula_vcs.trace.batch_records import Records
 from formula_vcs.trace.cause_row import folded
-from formula_vcs.trace.compare_measurements import Pair, Place, in_widths, middle, pair, place
-from formula_vcs.trace.lot_mixture import Portion, Shares, main_of, mixed, shares_of
+from formula_vcs.trace.compare_measurements import MeasuredPair, RangePlace, in_widths, middle, pair, place
+from formula_vcs.trace.lot_mixture import LotShare, Shares, main_of, mixed, shares_of
 
 if TYPE_CHECKING:
     from formula_vcs.trace.result_rows import ResultRow
@@ -33,15 +33,15 @@ class CertificateRow:
     """
 
     name: str
-    pair: Pair
+    pair: MeasuredPair
     spec: Range | None
-    before: Place
-    after: Place
+    before: RangePlace
+    after: RangePlace
     widths: Fraction | None
-    parts: tuple[tuple[Portion, ...], tuple[Portion, ...]] = ((), ())
+    parts: tuple[tuple[LotShare, ...], tuple[LotShare, ...]] = ((), ())
 
     @property
-    def several(self) -> tuple[tuple[Portion, ...], ...]:
+    def several(self) -> tuple[tuple[LotShare, ...], ...]:
         """Give the sides that are mixtures."""
         return tuple(side for side in self.parts if len(side) > 1)
 
@@ -87,7 +87,7 @@ Inner = Callable[[Batch, Batch, int], "Trace"]
 class LotComparer:
     """Compares lots; ``inner`` traces the two batches that a premix came from."""
 
-    def __init__(self, records: Records, old: Party, new: Party, inner: Inner, depth: int) -> None:
+    def __init__(self, records: Records, old: BatchContext, new: BatchContext, inner: Inner, depth: int) -> None:
         """Take what is recorded, the two batches, and how deep in premixes they are."""
         self.records = records
         self.old = old
@@ -141,7 +141,7 @@ class LotComparer:
         rows = []
         for key in dict.fromkeys(key for values in known.values() for key in values):
             before, after = (
-                tuple(Portion(lot, share, middle(known[lot].get(key, ("", None))[1])) for lot, share in side.items())
+                tuple(LotShare(lot, share, middle(known[lot].get(key, ("", None))[1])) for lot, share in side.items())
                 for side in (old, new)
             )
             found = pair(mixed(key, before), mixed(key, after))
@@ -172,7 +172,7 @@ class LotComparer:
             if path[0] == "spec" and len(path) == 2 and isinstance(value, Range)
         }
 
-    def _odd(self, side: Party, lots: Iterable[str], ingredient: str) -> Iterable[str]:
+    def _odd(self, side: BatchContext, lots: Iterable[str], ingredient: str) -> Iterable[str]:
         """Say why lots that were taken might not have been."""
         formula = side.formula or side.stand_in
         premix = None if formula is None else formula.premix_of(ingredient)
@@ -204,7 +204,7 @@ def _apart(old: Shares, new: Shares) -> tuple[tuple[str, ...], Fraction | None]:
     return (was, now), max(weights, default=None)
 
 
-def near(found: Place) -> str:
+def near(found: RangePlace) -> str:
     """Say whether a value lies near an end of its spec, or beyond it; empty where it does neither."""
     if found.verdict in ("below", "above"):
         return f"{found.verdict} its spec"

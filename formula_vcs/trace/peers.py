@@ -17,10 +17,10 @@ from formula_vcs.model.batch import Batch, Portion
 from formula_vcs.model.quantity import Quantity, Range
 from formula_vcs.model.recipe import STEP_RANGES
 from formula_vcs.trace import robust
-from formula_vcs.trace.batch_context import Party, done_values, party
+from formula_vcs.trace.batch_context import BatchContext, done_values, party
 from formula_vcs.trace.batch_records import Records, made_when
 from formula_vcs.trace.cause_row import folded
-from formula_vcs.trace.compare_measurements import Place, digit, middle, place
+from formula_vcs.trace.compare_measurements import RangePlace, digit, middle, place
 from formula_vcs.trace.step_rows import yield_of
 from formula_vcs.units.unit_reading import convert
 from formula_vcs.words.numbers import rounded
@@ -46,7 +46,7 @@ class PeerRow:
     number: Fraction
     found: robust.Unusual | None
     spec: Range | None = None
-    place: Place = field(default_factory=lambda: Place("", None))
+    place: RangePlace = field(default_factory=lambda: RangePlace("", None))
 
     @property
     def stands_out(self) -> bool:
@@ -62,7 +62,7 @@ class Among:
     the same content of the recipe.
     """
 
-    side: Party
+    side: BatchContext
     recipe: str
     asked: int
     peers: tuple[Batch, ...]
@@ -126,7 +126,7 @@ def _rank(row: PeerRow) -> tuple[int, float]:
 class _Kinds:
     """Reads the values of batches, each under a key that its peers have too."""
 
-    def __init__(self, records: Records, side: Party) -> None:
+    def __init__(self, records: Records, side: BatchContext) -> None:
         self.records = records
         self.side = side
         self._worth: dict[Key, Fraction] = {}  # what a last digit is worth, of the batch that was read last
@@ -141,7 +141,7 @@ class _Kinds:
                 worth = _worth(charge.weighings, target)
                 self._worth["weighing", charge.key] = worth
                 yield ("weighing", charge.key), _share(weighed, target, worth)
-        came = yield_of(Party(batch, None))
+        came = yield_of(BatchContext(batch, None))
         if came is not None:
             yield ("step", "batch", "yield"), came
         for name in dict.fromkeys(step.id for step in batch.steps):

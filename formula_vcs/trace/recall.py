@@ -13,7 +13,7 @@ from formula_vcs.trace.batch_records import Records, made_when
 
 
 @dataclass(frozen=True, slots=True)
-class Taken:
+class LotTaken:
     """One batch that holds some of a lot.
 
     ``ways`` are the chains of premix batches that it came by, the nearest to the lot first; () is straight.  ``mass``
@@ -43,13 +43,13 @@ class Recall:
     lot: str
     on_file: Lot | None
     batch: Batch | None
-    taken: tuple[Taken, ...]
+    taken: tuple[LotTaken, ...]
     unread: tuple[str, ...]
     circle: bool
     unnamed: tuple[str, ...] = ()
 
     @property
-    def finished(self) -> tuple[Taken, ...]:
+    def finished(self) -> tuple[LotTaken, ...]:
         """Give the batches that are no premix, or of which packs were filled: what went to customers, or may."""
         return tuple(item for item in self.taken if not item.premix)
 
@@ -104,7 +104,7 @@ def recall(records: Records, asked: str) -> Recall:
         chains = tuple(sorted(ways[batch.id], key=lambda chain: (len(chain), chain)))
         up = any(other.id in ways and other.id != batch.id for other in records.takers.get(batch.id, ()))
         premix = not batch.packs and (up or _is_premix(records, batch))
-        taken.append(Taken(batch, chains, weigher.inside(batch), premix, up))
+        taken.append(LotTaken(batch, chains, weigher.inside(batch), premix, up))
     unnamed = tuple(_unnamed(records, name))
     return Recall(asked, name, records.lot(name), records.batch(name), tuple(taken), records.unread, circle, unnamed)
 

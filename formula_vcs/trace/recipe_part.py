@@ -12,7 +12,7 @@ from formula_vcs.git import repository
 from formula_vcs.git.commit_log import Commit
 from formula_vcs.history.blame_parts import touched
 from formula_vcs.history.versions import Version, between, changes_from
-from formula_vcs.trace.batch_context import Party
+from formula_vcs.trace.batch_context import BatchContext
 
 # Kinds of change that no measurement can follow from; they are counted and not listed.
 _PAPER: Final = frozenset({"price", "claim", "accept", "header"})
@@ -56,7 +56,7 @@ class RecipePart:
         return tuple(found.values())
 
 
-def recipe_part(repo: repository.Repo | None, folder: str, old: Party, new: Party) -> RecipePart:
+def recipe_part(repo: repository.Repo | None, folder: str, old: BatchContext, new: BatchContext) -> RecipePart:
     """Compare the versions that two batches name."""
     lost = [f"{side.batch.id}: {side.lost}" for side in (old, new) if side.lost]
     if old.formula is None or new.formula is None:
@@ -98,7 +98,7 @@ def _counted(changes: Iterable[Change]) -> tuple[tuple[str, int], ...]:
 
 
 def _way(
-    repo: repository.Repo | None, folder: str, old: Party, new: Party
+    repo: repository.Repo | None, folder: str, old: BatchContext, new: BatchContext
 ) -> tuple[tuple[Version, ...], tuple[Version, ...], str]:
     """Give the versions on the way, those that only the old side has, and what is not known of them."""
     assert old.pinned is not None  # noqa: S101 - both formulas are there

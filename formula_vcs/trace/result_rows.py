@@ -8,10 +8,10 @@ from fractions import Fraction
 from typing import TypeVar
 
 from formula_vcs.model.quantity import Quantity, Range
-from formula_vcs.trace.batch_context import Party
+from formula_vcs.trace.batch_context import BatchContext
 from formula_vcs.trace.cause_row import Symptom, folded
 from formula_vcs.trace.cause_table import causes
-from formula_vcs.trace.compare_measurements import Pair, Place, in_widths, pair, place
+from formula_vcs.trace.compare_measurements import MeasuredPair, RangePlace, in_widths, pair, place
 
 T = TypeVar("T")
 
@@ -25,11 +25,11 @@ class ResultRow:
     """
 
     name: str
-    pair: Pair
+    pair: MeasuredPair
     spec: Range | None
     spec_before: Range | None
-    before: Place
-    after: Place
+    before: RangePlace
+    after: RangePlace
     widths: Fraction | None
 
     @property
@@ -44,7 +44,7 @@ class ResultRow:
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
+class ResultTold:
     """A symptom that no result measures, and that the note of a batch speaks of."""
 
     symptom: Symptom
@@ -52,7 +52,7 @@ class Told:
     batch: str
 
 
-def results(old: Party, new: Party) -> tuple[ResultRow, ...]:
+def results(old: BatchContext, new: BatchContext) -> tuple[ResultRow, ...]:
     """Compare all results, in the order of the new recipe's spec, then as they were written."""
     formulas = [side.formula for side in (old, new)]
     if not any(formulas):
@@ -82,7 +82,7 @@ def _at(values: Mapping[str, T], key: str) -> T | None:
     return next((value for name, value in values.items() if folded(name) == key), None)
 
 
-def told(old: Party, new: Party, rows: tuple[ResultRow, ...]) -> tuple[Told, ...]:
+def told(old: BatchContext, new: BatchContext, rows: tuple[ResultRow, ...]) -> tuple[ResultTold, ...]:
     """Find what only one batch's note says went another way, where no result measures it."""
     table = causes()
     measured = {symptom.name for item in rows if (symptom := table.symptom(item.name)) is not None}
@@ -93,5 +93,5 @@ def told(old: Party, new: Party, rows: tuple[ResultRow, ...]) -> tuple[Told, ...
         ways = [symptom.said(side.batch.get("note") or "") for side in (old, new)]
         if ways[0] != ways[1] and (not ways[0] or not ways[1]):
             speaker = new if ways[1] else old
-            found.append(Told(symptom, ways[1] or -ways[0], speaker.batch.id))
+            found.append(ResultTold(symptom, ways[1] or -ways[0], speaker.batch.id))
     return tuple(found)

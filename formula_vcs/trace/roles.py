@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
-from formula_vcs.figures.breakdown import Sums
+from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.ingredient import Ingredient, is_water
-from formula_vcs.process.simulate import Stage, Warmth
+from formula_vcs.process.simulate import StepState, Warmth
 from formula_vcs.trace.cause_table import causes
 
 GUMS: Final = frozenset({"thickener", "stabiliser", "film former", "binder"})
@@ -80,7 +80,7 @@ def _inside(formula: Formula, ingredient: str) -> Iterator[str]:
         waiting += inside
 
 
-def doings(sums: Sums) -> Mapping[str, Doing]:
+def doings(sums: Breakdown) -> Mapping[str, Doing]:
     """Give what each step of a recipe does, by its id."""
     found: dict[str, Doing] = sums.cached("doings", lambda: _Reader(sums).read())
     return found
@@ -89,7 +89,7 @@ def doings(sums: Sums) -> Mapping[str, Doing]:
 class _Reader:
     """One reading of a walk, step by step."""
 
-    def __init__(self, sums: Sums) -> None:
+    def __init__(self, sums: Breakdown) -> None:
         self.sums = sums
         formula = sums.formula
         charges = {charge.key: charge.ingredient for charge in formula.recipe.charges}
@@ -113,10 +113,10 @@ class _Reader:
     def _any(self, content: Iterable[str], wanted: frozenset[str]) -> bool:
         return any(self.functions[key] & wanted for key in content)
 
-    def _strong(self, stage: Stage) -> bool:
+    def _strong(self, stage: StepState) -> bool:
         return (stage.step.shear or self.sums.numbers(stage.step).shear_class) in _STRONG
 
-    def _roles(self, stage: Stage, content: set[str]) -> Iterable[str]:
+    def _roles(self, stage: StepState, content: set[str]) -> Iterable[str]:
         step = stage.step
         fresh = {key for arrival in stage.arrivals for key in arrival.keys}
         yield from self._of_gums(stage, content)
@@ -130,7 +130,7 @@ class _Reader:
         if self._any(fresh, _POWDERS) and self._strong(stage):
             yield "disperse"
 
-    def _of_gums(self, stage: Stage, content: set[str]) -> Iterable[str]:
+    def _of_gums(self, stage: StepState, content: set[str]) -> Iterable[str]:
         gums = {key for key in content if self.functions[key] & GUMS}
         dry = gums - self.swollen
         wet = bool(content & self.watery)
@@ -143,12 +143,12 @@ class _Reader:
             yield "hydrate"
             self.swollen |= {key for key in dry if strong or not self._torn_later(stage, key)}
 
-    def _torn_later(self, stage: Stage, key: str) -> bool:
+    def _torn_later(self, stage: StepState, key: str) -> bool:
         """Say whether a gum sees strong shear in a later step: that one then opens it."""
         later = [e.step for e in self.sums.walk.exposures.get(key, ()) if e.step.index > stage.step.index]
         return any((step.shear or self.sums.numbers(step).shear_class) in _STRONG for step in later)
 
-    def _of_heat(self, stage: Stage, content: set[str], fresh: set[str]) -> Iterable[str]:
+    def _of_heat(self, stage: StepState, content: set[str], fresh: set[str]) -> Iterable[str]:
         vessel, warmth = stage.vessel, stage.warmth.get(stage.vessel)
         before = self.last_warmth.get(vessel)
         wet, oily = bool(content & self.watery), self._any(content, _OILS)

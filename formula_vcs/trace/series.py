@@ -10,7 +10,7 @@ from formula_vcs.evidence.pinned_versions import PinnedVersions
 from formula_vcs.model.batch import Batch
 from formula_vcs.model.quantity import Quantity, Range
 from formula_vcs.trace import robust
-from formula_vcs.trace.batch_context import Party, party
+from formula_vcs.trace.batch_context import BatchContext, party
 from formula_vcs.trace.batch_records import Records, made_when
 from formula_vcs.trace.cause_row import folded
 from formula_vcs.trace.compare_measurements import digit
@@ -73,7 +73,7 @@ def series(records: Records, pins: PinnedVersions, trace: Trace, former: Iterabl
     return tuple(item for item in found if len(item.points) > 1)
 
 
-def _series(name: str, parties: list[Party], marked: set[str]) -> Series:
+def _series(name: str, parties: list[BatchContext], marked: set[str]) -> Series:
     units = [
         value.unit for side in parties if (value := _value(side.batch, name)) is not None and side.batch.id in marked
     ]
@@ -102,7 +102,7 @@ def _value(batch: Batch, name: str) -> Quantity | None:
     return next((value for key, value in batch.results.items() if folded(key) == folded(name)), None)
 
 
-def _points(name: str, unit: str, parties: list[Party], marked: set[str]) -> Iterator[Point]:
+def _points(name: str, unit: str, parties: list[BatchContext], marked: set[str]) -> Iterator[Point]:
     versions: dict[str, int] = {}
     for side in parties:
         batch = side.batch

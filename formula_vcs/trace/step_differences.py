@@ -11,7 +11,7 @@ from formula_vcs.process.step_numbers import CLASSES
 from formula_vcs.trace.compare_measurements import middle
 from formula_vcs.trace.difference import ITSELF, Difference, graded
 from formula_vcs.trace.step_rows import Pause, StepValue, one_sided, reordered, tip_speeds, yield_of
-from formula_vcs.trace.trace_context import View, sign
+from formula_vcs.trace.trace_context import TraceContext, sign
 from formula_vcs.words.numbers import shown
 
 # What a step may be off where it states one value, and what is not counted: common practice, no source.
@@ -21,7 +21,7 @@ _WAITED: Final = 15  # min
 _YIELD: Final = Fraction(1, 100)
 
 
-def of_steps(view: View, rows: Iterable[StepValue]) -> Iterator[Difference]:
+def of_steps(view: TraceContext, rows: Iterable[StepValue]) -> Iterator[Difference]:
     """Give the step values that differ, as they were done, or as they were asked where that is not recorded."""
     rows = list(rows)
     machines = {row.step for row in rows if row.name == "mixer" and row.taken[0] != row.taken[1]}
@@ -36,7 +36,7 @@ def of_steps(view: View, rows: Iterable[StepValue]) -> Iterator[Difference]:
         yield _lone_step(view, step, newer=newer)
 
 
-def _number(view: View, row: StepValue) -> Difference | None:
+def _number(view: TraceContext, row: StepValue) -> Difference | None:
     found = row.pair
     if found is None or not found.way or found.slip:
         return None
@@ -49,7 +49,7 @@ def _number(view: View, row: StepValue) -> Difference | None:
     return _step(view, row, found.way, gap, of)
 
 
-def _step(view: View, row: StepValue, way: int, size: Fraction | None, of: str) -> Difference:
+def _step(view: TraceContext, row: StepValue, way: int, size: Fraction | None, of: str) -> Difference:
     doing = view.doing(row.step)
     by, undone = ((), False) if row.asked_alike else view.by(f"step/{row.step}/{row.name}")
     what = "equipment" if row.name == "mixer" else row.name
@@ -61,7 +61,7 @@ def _step(view: View, row: StepValue, way: int, size: Fraction | None, of: str) 
     )  # fmt: skip
 
 
-def _word(view: View, row: StepValue) -> Difference | None:
+def _word(view: TraceContext, row: StepValue) -> Difference | None:
     old, new = row.taken
     if old == new or not isinstance(old, str) or not isinstance(new, str):
         return None
@@ -72,7 +72,7 @@ def _word(view: View, row: StepValue) -> Difference | None:
     return _step(view, row, way, Fraction(1) if way else None, ITSELF)
 
 
-def _tips(view: View, step: str) -> Iterator[Difference]:
+def _tips(view: TraceContext, step: str) -> Iterator[Difference]:
     """Compare two tools by the speed of their edge: turns a minute of different tools say nothing."""
     tips = tip_speeds(view.old, view.new, step)
     if tips is None or not tips[0]:
@@ -88,7 +88,7 @@ def _tips(view: View, step: str) -> Iterator[Difference]:
     )  # fmt: skip
 
 
-def _lone_step(view: View, step: str, *, newer: bool) -> Difference:
+def _lone_step(view: TraceContext, step: str, *, newer: bool) -> Difference:
     side = view.new if newer else view.old
     doing = view.doing(step)
     asked = side.asked.get(step)
@@ -103,7 +103,7 @@ def _lone_step(view: View, step: str, *, newer: bool) -> Difference:
     )  # fmt: skip
 
 
-def of_course(view: View, pauses: Iterable[Pause]) -> Iterator[Difference]:
+def of_course(view: TraceContext, pauses: Iterable[Pause]) -> Iterator[Difference]:
     """Give what differs in the course of the making: order, waiting times, vessels, yield."""
     order = reordered(view.old, view.new)
     if order:
@@ -124,7 +124,7 @@ def of_course(view: View, pauses: Iterable[Pause]) -> Iterator[Difference]:
     yield from _yield(view)
 
 
-def _yield(view: View) -> Iterator[Difference]:
+def _yield(view: TraceContext) -> Iterator[Difference]:
     sides = [yield_of(side) for side in (view.old, view.new)]
     if sides[0] is None or sides[1] is None:
         return
@@ -139,7 +139,7 @@ def _yield(view: View) -> Iterator[Difference]:
     )  # fmt: skip
 
 
-def _open(view: View, what: str, about: str, old: str | None, new: str | None) -> Difference:
+def _open(view: TraceContext, what: str, about: str, old: str | None, new: str | None) -> Difference:
     doing = view.everything
     return Difference(
         "making", (), what, about, "", old, new, 0, None, "", "open", doing.functions, doing.roles, view.form

@@ -13,8 +13,8 @@ from formula_vcs.figures.process_run import Life
 from formula_vcs.model.batch import DONE, BatchStep
 from formula_vcs.model.quantity import Quantity, Range
 from formula_vcs.model.recipe import Step
-from formula_vcs.trace.batch_context import Party, done_values
-from formula_vcs.trace.compare_measurements import Pair, middle, pair
+from formula_vcs.trace.batch_context import BatchContext, done_values
+from formula_vcs.trace.compare_measurements import MeasuredPair, middle, pair
 
 _ACCEPTS: Final = {"measured": "accept"}
 Value = Range | str | None
@@ -41,7 +41,7 @@ class StepValue:
         return None not in self.done
 
     @property
-    def pair(self) -> Pair | None:
+    def pair(self) -> MeasuredPair | None:
         """Compare the numbers; None where a side is a word or has none."""
         old, new = self.taken
         sides = [middle(value) if isinstance(value, Range) else None for value in (old, new)]
@@ -78,7 +78,7 @@ class Lived:
     values: tuple[tuple[str, str, float, float], ...]
 
 
-def step_values(old: Party, new: Party) -> tuple[StepValue, ...]:
+def step_values(old: BatchContext, new: BatchContext) -> tuple[StepValue, ...]:
     """Compare the values of all steps that both batches have, in the order of the newer one."""
     found = []
     for name in _steps(old, new):
@@ -96,7 +96,7 @@ def step_values(old: Party, new: Party) -> tuple[StepValue, ...]:
     return tuple(found)
 
 
-def one_sided(old: Party, new: Party) -> tuple[tuple[str, bool], ...]:
+def one_sided(old: BatchContext, new: BatchContext) -> tuple[tuple[str, bool], ...]:
     """Give the steps that only one batch has, each with whether it is the newer one."""
     found = []
     for name in _steps(old, new):
@@ -106,7 +106,7 @@ def one_sided(old: Party, new: Party) -> tuple[tuple[str, bool], ...]:
     return tuple(found)
 
 
-def _steps(old: Party, new: Party) -> list[str]:
+def _steps(old: BatchContext, new: BatchContext) -> list[str]:
     return list(dict.fromkeys((*new.asked, *new.steps, *old.asked, *old.steps)))
 
 
@@ -123,25 +123,25 @@ def _asked(times: tuple[BatchStep, ...], step: Step | None) -> Mapping[str, Rang
     return found
 
 
-def order_of(side: Party) -> tuple[str, ...]:
+def order_of(side: BatchContext) -> tuple[str, ...]:
     """Give the steps as they were done, each where it was done first."""
     return tuple(dict.fromkeys(step.id for step in side.batch.steps if step.recorded))
 
 
-def reordered(old: Party, new: Party) -> tuple[str, ...]:
+def reordered(old: BatchContext, new: BatchContext) -> tuple[str, ...]:
     """Name the steps that both did, in the order of the newer batch, where the two orders differ."""
     orders = [order_of(side) for side in (old, new)]
     common = [tuple(step for step in order if step in orders[1 - i]) for i, order in enumerate(orders)]
     return common[1] if common[0] != common[1] else ()
 
 
-def pauses(old: Party, new: Party) -> tuple[Pause, ...]:
+def pauses(old: BatchContext, new: BatchContext) -> tuple[Pause, ...]:
     """Give the waiting times that both batches record."""
     sides = [_pauses(side) for side in (old, new)]
     return tuple(Pause(name, sides[0][name], sides[1][name]) for name in sides[1] if name in sides[0])
 
 
-def _pauses(side: Party) -> dict[str, Fraction]:
+def _pauses(side: BatchContext) -> dict[str, Fraction]:
     found: dict[str, Fraction] = {}
     last: datetime.datetime | None = None
     for step in side.batch.steps:
@@ -154,7 +154,7 @@ def _pauses(side: Party) -> dict[str, Fraction]:
     return found
 
 
-def lived(old: Party, new: Party) -> tuple[Lived, ...]:
+def lived(old: BatchContext, new: BatchContext) -> tuple[Lived, ...]:
     """Compare what the charges lived through: at the steps' real values, and at the size of each batch."""
     if old.process is None or new.process is None:
         return ()
@@ -183,7 +183,7 @@ def _values(old: Life, new: Life) -> tuple[tuple[str, str, float, float], ...]:
 _NOTABLE: Final = 0.1
 
 
-def tip_speeds(old: Party, new: Party, step: str) -> tuple[float, float] | None:
+def tip_speeds(old: BatchContext, new: BatchContext, step: str) -> tuple[float, float] | None:
     """Give the highest tip speed of a step in both batches in m/s, where both are known."""
     found = []
     for side in (old, new):
@@ -195,7 +195,7 @@ def tip_speeds(old: Party, new: Party, step: str) -> tuple[float, float] | None:
     return found[0], found[1]
 
 
-def yield_of(side: Party) -> Quantity | None:
+def yield_of(side: BatchContext) -> Quantity | None:
     """Give what came out in % of what the targets add up to."""
     made, size = side.batch.made, side.batch.size
     if made is None or size is None or not size.base:

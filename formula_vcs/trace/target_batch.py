@@ -17,7 +17,7 @@ from formula_vcs.model.facts import Path
 from formula_vcs.model.lot import Lot
 from formula_vcs.model.quantity import Quantity, Range
 from formula_vcs.model.recipe import STEP_ORDER, STEP_VALUES
-from formula_vcs.trace.batch_context import Party, party
+from formula_vcs.trace.batch_context import BatchContext, party
 from formula_vcs.trace.batch_records import Records
 from formula_vcs.trace.compare_measurements import middle
 from formula_vcs.trace.lot_mixture import main_of, shares_of
@@ -57,7 +57,7 @@ class AimedRecords(Records):
         """Read a lot, or give the one that is asked for."""
         return self._aimed_lots.get(name) or super().lot(name)
 
-    def aim(self, side: Party) -> Batch:
+    def aim(self, side: BatchContext) -> Batch:
         """Give the batch that a real one was to be."""
         facts: dict[Path, Any] = {
             path: value
@@ -72,7 +72,7 @@ class AimedRecords(Records):
         self._aimed_batches[found.id] = found
         return found
 
-    def _charges(self, side: Party) -> dict[Path, Any]:
+    def _charges(self, side: BatchContext) -> dict[Path, Any]:
         facts: dict[Path, Any] = {}
         size = side.batch.size
         for key in dict.fromkeys((*side.shares, *side.charges)):
@@ -90,7 +90,7 @@ class AimedRecords(Records):
                 facts[*path, "lot"] = self._lot(side, ingredient, lot)
         return facts
 
-    def _lot(self, side: Party, ingredient: str, name: str) -> str:
+    def _lot(self, side: BatchContext, ingredient: str, name: str) -> str:
         aimed = f"{name}{_SIGN}"
         made = None if self.lot(name) is not None else self.batch(name)
         if made is not None:
@@ -106,7 +106,7 @@ class AimedRecords(Records):
         return aimed
 
 
-def _steps(side: Party) -> dict[Path, Any]:
+def _steps(side: BatchContext) -> dict[Path, Any]:
     facts: dict[Path, Any] = {}
     names = tuple(step for step in side.asked if side.steps.get(step)) or tuple(side.asked)
     for name in names:
@@ -116,7 +116,7 @@ def _steps(side: Party) -> dict[Path, Any]:
     return facts
 
 
-def _asked(side: Party, step: str) -> dict[str, Any]:
+def _asked(side: BatchContext, step: str) -> dict[str, Any]:
     recipe = side.asked[step].facts
     sheet = side.steps[step][0].target if side.steps.get(step) else {}
     found = {name: sheet.get(name, recipe.get(name)) for name in STEP_VALUES}

@@ -10,7 +10,7 @@ from formula_vcs.git import repository
 from formula_vcs.model.batch import Batch
 from formula_vcs.model.facts import unread
 from formula_vcs.model.quantity import Quantity
-from formula_vcs.trace.batch_context import Party, party
+from formula_vcs.trace.batch_context import BatchContext, party
 from formula_vcs.trace.batch_records import Records
 from formula_vcs.trace.charge_differences import of_charges
 from formula_vcs.trace.difference import LARGE, Difference
@@ -18,7 +18,7 @@ from formula_vcs.trace.explain import Explained, Explainer, uncovered
 from formula_vcs.trace.lot_differences import of_files, of_lots, of_results
 from formula_vcs.trace.lots_part import LotComparer, LotRow
 from formula_vcs.trace.recipe_part import RecipePart, recipe_part
-from formula_vcs.trace.result_rows import ResultRow, Told, results, told
+from formula_vcs.trace.result_rows import ResultRow, ResultTold, results, told
 from formula_vcs.trace.step_differences import of_course, of_steps
 from formula_vcs.trace.step_rows import (
     Lived,
@@ -32,15 +32,15 @@ from formula_vcs.trace.step_rows import (
     yield_of,
 )
 from formula_vcs.trace.target_batch import AimedRecords, is_aim
-from formula_vcs.trace.trace_context import View
-from formula_vcs.trace.weighed_rows import ChargeRow, Weighing, charge_rows
+from formula_vcs.trace.trace_context import TraceContext
+from formula_vcs.trace.weighed_rows import ChargePair, WeighedCharge, charge_rows
 
 
 @dataclass(frozen=True)
-class Making:
+class MakingPart:
     """Part three: charges, step values, order, pauses, exposures; people, equipment and yield as (old, new)."""
 
-    charges: tuple[ChargeRow, ...]
+    charges: tuple[ChargePair, ...]
     steps: tuple[StepValue, ...]
     lone: tuple[tuple[str, bool], ...]
     order: tuple[str, ...]
@@ -60,11 +60,11 @@ class Trace:
     says what is not recorded, ``flags`` what is odd about the record itself.
     """
 
-    old: Party
-    new: Party
+    old: BatchContext
+    new: BatchContext
     results: tuple[ResultRow, ...]
     recipe: RecipePart
-    making: Making
+    making: MakingPart
     lots: tuple[LotRow, ...]
     differences: tuple[Difference, ...]
     explained: tuple[Explained, ...]
@@ -101,7 +101,7 @@ class Tracer:
         making = _making(*sides, recipe)
         rows = results(*sides)
         lots = self._lots(sides, making, depth, aim=aim)
-        view = View(*sides, recipe)
+        view = TraceContext(*sides, recipe)
         differences = [
             *of_charges(view, making.charges),
             *of_steps(view, making.steps),
@@ -127,7 +127,9 @@ class Tracer:
         tracer = Tracer(records, self.pins, self.repo, self.folder)
         return tracer.trace(records.aim(party(self.pins, batch)), batch, aim=True)
 
-    def _lots(self, sides: tuple[Party, Party], making: Making, depth: int, *, aim: bool) -> tuple[LotRow, ...]:
+    def _lots(
+        self, sides: tuple[BatchContext, BatchContext], making: MakingPart, depth: int, *, aim: bool
+    ) -> tuple[LotRow, ...]:
         def inner(old: Batch, new: Batch, deeper: int) -> Trace:
             return self.trace(old, new, deeper, aim=aim)
 
@@ -155,11 +157,11 @@ def _off(row: ResultRow) -> bool:
     return row.after.verdict in ("below", "above") or (row.widths is not None and abs(row.widths) >= LARGE["result"])
 
 
-def _key(side: Weighing | None) -> str | None:
+def _key(side: WeighedCharge | None) -> str | None:
     return None if side is None else side.key
 
 
-def _making(old: Party, new: Party, recipe: RecipePart) -> Making:
+def _making(old: BatchContext, new: BatchContext, recipe: RecipePart) -> MakingPart:
     swaps = [
         (item.change.where.removeprefix("phase/").replace("/charge/", "/"), item.change)
         for item in recipe.changes
@@ -167,7 +169,7 @@ def _making(old: Party, new: Party, recipe: RecipePart) -> Making:
     ]
     pairs = [(was, f"{was.partition('/')[0]}/{change.new}") for was, change in swaps]
     sides = (old.batch, new.batch)
-    return Making(
+    return MakingPart(
         charge_rows(old, new, pairs), step_values(old, new), one_sided(old, new), reordered(old, new),
         pauses(old, new), lived(old, new), (sides[0].made_by, sides[1].made_by),
         (sides[0].equipment, sides[1].equipment), (yield_of(old), yield_of(new)),
@@ -175,7 +177,7 @@ def _making(old: Party, new: Party, recipe: RecipePart) -> Making:
 
 
 def _explained(
-    explainer: Explainer, rows: Iterable[ResultRow], notes: Iterable[Told], *, aim: bool
+    explainer: Explainer, rows: Iterable[ResultRow], notes: Iterable[ResultTold], *, aim: bool
 ) -> Iterator[Explained]:
     def far(row: ResultRow) -> tuple[bool, float]:
         return row.after.verdict == "in" and row.before.verdict in ("in", ""), -abs(float(row.widths or 0))
@@ -190,7 +192,9 @@ def _explained(
 # What is not on record
 
 
-def _missing(old: Party, new: Party, making: Making, lots: Iterable[LotRow], *, aim: bool) -> Iterator[str]:
+def _missing(
+    old: BatchContext, new: BatchContext, making: MakingPart, lots: Iterable[LotRow], *, aim: bool
+) -> Iterator[str]:
     lots = tuple(lots)
     for number, side in enumerate((old, new)):
         if aim and number == 0:
@@ -234,11 +238,11 @@ def _missing_of_lots(lots: Iterable[LotRow]) -> Iterator[str]:
                 yield f"{value.name} of {row.ingredient}, lot {_list(lacking)}"
 
 
-def _lots_of(side: Party, key: str) -> tuple[str, ...]:
+def _lots_of(side: BatchContext, key: str) -> tuple[str, ...]:
     return side.charges[key].lots if key in side.charges else ()
 
 
-def _missing_of_steps(side: Party) -> Iterator[str]:
+def _missing_of_steps(side: BatchContext) -> Iterator[str]:
     asked = [step for step in side.asked if not any(done.recorded for done in side.steps.get(step, ()))]
     if side.asked and len(asked) == len(side.asked):
         yield f"{side.batch.id}: what was done in any step"
@@ -256,7 +260,7 @@ def _list(names: Iterable[str], most: int = 4) -> str:
 
 
 def _flags(
-    old: Party, new: Party, recipe: RecipePart, rows: Iterable[ResultRow], making: Making,
+    old: BatchContext, new: BatchContext, recipe: RecipePart, rows: Iterable[ResultRow], making: MakingPart,
     *, lots: Iterable[LotRow], aim: bool,
 ) -> Iterator[str]:  # fmt: skip
     if not aim and old.batch.id == new.batch.id:
@@ -280,7 +284,7 @@ def _flags(
         yield from (f"in {lot.ingredient}: {item}" for item in (lot.inner.flags if lot.inner else ()))
 
 
-def _grouped(sides: tuple[Party, Party], lots: Iterable[LotRow]) -> Iterator[str]:
+def _grouped(sides: tuple[BatchContext, BatchContext], lots: Iterable[LotRow]) -> Iterator[str]:
     """Say what is odd about many records at once, those of premixes included, in a line each."""
     every = tuple(_every(lots))
     parties = [*sides, *(side for row in every if row.inner is not None for side in (row.inner.old, row.inner.new))]
@@ -298,7 +302,7 @@ def _every(lots: Iterable[LotRow]) -> Iterator[LotRow]:
         yield from _every(() if row.inner is None else row.inner.lots)
 
 
-def _flags_of(side: Party, charges: Iterable[Weighing]) -> Iterator[str]:
+def _flags_of(side: BatchContext, charges: Iterable[WeighedCharge]) -> Iterator[str]:
     for charge in charges:
         if charge.slip:
             yield (

@@ -6,10 +6,10 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Final
 
-from formula_vcs.figures.breakdown import sums_of
+from formula_vcs.figures.breakdown import breakdown_of
 from formula_vcs.git.commit_log import Commit
 from formula_vcs.model.formula import Formula
-from formula_vcs.trace.batch_context import Party
+from formula_vcs.trace.batch_context import BatchContext
 from formula_vcs.trace.recipe_part import RecipePart
 from formula_vcs.trace.roles import Doing, doings, functions_of, leaves_of
 
@@ -21,11 +21,11 @@ _ONE: Final = Fraction(
 
 
 @dataclass
-class View:
+class TraceContext:
     """Two batches side by side.  ``put_aside`` counts the differences that lie inside tolerances."""
 
-    old: Party
-    new: Party
+    old: BatchContext
+    new: BatchContext
     recipe: RecipePart
     put_aside: int = 0
     roles: dict[str, Doing] = field(default_factory=dict)
@@ -33,7 +33,7 @@ class View:
     def __post_init__(self) -> None:
         """Work out what the steps do: a step that both recipes have does what it does in either."""
         for formula in self.formulas:
-            for name, doing in doings(sums_of(formula)).items():
+            for name, doing in doings(breakdown_of(formula)).items():
                 known = self.doing(name)
                 self.roles[name] = Doing(known.roles | doing.roles, known.functions | doing.functions)
 

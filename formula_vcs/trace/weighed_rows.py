@@ -8,12 +8,12 @@ from fractions import Fraction
 
 from formula_vcs.figures.composition import HUNDRED
 from formula_vcs.figures.tolerance import mistaken_unit
-from formula_vcs.trace.batch_context import Party
+from formula_vcs.trace.batch_context import BatchContext
 from formula_vcs.trace.compare_measurements import digit
 
 
 @dataclass(frozen=True, slots=True)
-class Weighing:
+class WeighedCharge:
     """One charge in one batch: masses in kg, shares in % of the batch's size, each None where not known.
 
     ``asked`` is what the recipe asks, or by the target where its version is lost; ``doubt`` is then how much of itself
@@ -39,11 +39,11 @@ class Weighing:
 
 
 @dataclass(frozen=True, slots=True)
-class ChargeRow:
+class ChargePair:
     """One charge of both batches; a side that has none of it is None."""
 
-    old: Weighing | None
-    new: Weighing | None
+    old: WeighedCharge | None
+    new: WeighedCharge | None
 
     @property
     def key(self) -> str:
@@ -58,18 +58,18 @@ class ChargeRow:
         return "" if side is None else side.ingredient
 
     @property
-    def sides(self) -> tuple[Weighing, ...]:
+    def sides(self) -> tuple[WeighedCharge, ...]:
         """Give the sides that are there."""
         return tuple(side for side in (self.old, self.new) if side is not None)
 
 
-def weighings(side: Party) -> dict[str, Weighing]:
+def weighings(side: BatchContext) -> dict[str, WeighedCharge]:
     """Give the charges of one batch, those that only the recipe has included, by key."""
     keys = dict.fromkeys((*side.shares, *side.charges))
     return {key: _weighing(side, key) for key in keys}
 
 
-def _weighing(side: Party, key: str) -> Weighing:
+def _weighing(side: BatchContext, key: str) -> WeighedCharge:
     recorded, planned = side.charges.get(key), side.charge_of(key)
     size = None if side.batch.size is None else side.batch.size.base
     asked, doubt = side.shares.get(key), Fraction(0)
@@ -83,13 +83,13 @@ def _weighing(side: Party, key: str) -> Weighing:
     share = None if weighed is None or not size or wrong else weighed * HUNDRED / size
     tolerance, off = _held(side, key, target, weighed)
     off = off and deviation is not None
-    return Weighing(
+    return WeighedCharge(
         key, key.partition("/")[2], asked, target, weighed, share, deviation, tolerance, wrong,
         planned is not None and planned.balance, off, off and key not in side.kept, doubt,
     )  # fmt: skip
 
 
-def _held(side: Party, key: str, target: Fraction | None, weighed: Fraction | None) -> tuple[Fraction, bool]:
+def _held(side: BatchContext, key: str, target: Fraction | None, weighed: Fraction | None) -> tuple[Fraction, bool]:
     """Give a charge's tolerance as a share of its target, and whether some weighing of it is further off."""
     recorded, allowed = side.charges.get(key), side.tolerance(key)
     balance = None if recorded is None else recorded.balance
@@ -102,7 +102,7 @@ def _held(side: Party, key: str, target: Fraction | None, weighed: Fraction | No
     )
 
 
-def charge_rows(old: Party, new: Party, swaps: Iterable[tuple[str, str]] = ()) -> tuple[ChargeRow, ...]:
+def charge_rows(old: BatchContext, new: BatchContext, swaps: Iterable[tuple[str, str]] = ()) -> tuple[ChargePair, ...]:
     """Pair the charges of two batches: by their place, then by ingredient, then the ``swaps`` (old key, new key)."""
     before, after = weighings(old), weighings(new)
     partner = {key: key for key in after if key in before}
@@ -114,6 +114,6 @@ def charge_rows(old: Party, new: Party, swaps: Iterable[tuple[str, str]] = ()) -
             if match is not None:
                 partner[key] = match
                 free.remove(match)
-    rows = [ChargeRow(before[partner[key]] if key in partner else None, found) for key, found in after.items()]
+    rows = [ChargePair(before[partner[key]] if key in partner else None, found) for key, found in after.items()]
     taken = set(partner.values())
-    return (*rows, *(ChargeRow(found, None) for key, found in before.items() if key not in taken))
+    return (*rows, *(ChargePair(found, None) for key, found in before.items() if key not in taken))

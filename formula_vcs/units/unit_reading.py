@@ -145,7 +145,7 @@ _HINTS: Final[Mapping[str, str]] = {
 }
 
 
-class BadQuantity(ValueError):
+class QuantityError(ValueError):
     """A text that is no quantity; ``message`` says why, in words for a chemist."""
 
     def __init__(self, message: str) -> None:
@@ -172,7 +172,7 @@ def read_quantity(text: str, wants: Wants = None) -> Quantity:
     ``wants`` names the dimension that must come (`EXAMPLES` lists them), or several that may, or None for
     any. A bare number is of dimension "number".
 
-    Raises `BadQuantity`.
+    Raises `QuantityError`.
     """
     clean = _clean(text)
     number, unit = _split(clean, wants)
@@ -185,7 +185,7 @@ def read_range(text: str, wants: Wants = None) -> Range:
 
     The ends may stand the wrong way round; `Range.ordered` tells.
 
-    Raises `BadQuantity`.
+    Raises `QuantityError`.
     """
     clean = _clean(text)
     found = _RANGE.fullmatch(clean)
@@ -202,16 +202,16 @@ def read_range(text: str, wants: Wants = None) -> Range:
 def convert(quantity: Quantity, unit: str) -> Fraction:
     """Give the number of a quantity in another unit, exactly.
 
-    Raises `BadQuantity` where the unit is unknown or measures something else; a currency is never changed.
+    Raises `QuantityError` where the unit is unknown or measures something else; a currency is never changed.
     """
     target = _unit_or_raise(" ".join(unit.split()), None, "1")
     if target.dimension != quantity.dimension:
         other = _a(target.dimension)
         message = f"{quoted(str(quantity))} is {_a(quantity.dimension)}, {quoted(unit)} measures {other}"
-        raise BadQuantity(message)
+        raise QuantityError(message)
     if target.currency != quantity.currency:
         message = f"{quantity.currency} is not changed into {target.currency}: there is no rate of exchange here"
-        raise BadQuantity(message)
+        raise QuantityError(message)
     return (quantity.base - target.offset) / target.factor
 
 
@@ -237,7 +237,7 @@ def _two_ended(text: str, low: str, high: str, wants: Wants) -> Range:
     top_number, top_unit = _split(high, wants)
     if unit:
         message = f'{quoted(text)}: write the unit once, at the end: "{number} to {top_number} {top_unit or unit}"'
-        raise BadQuantity(message)
+        raise QuantityError(message)
     meaning = _unit_or_raise(top_unit, wants, top_number)
     joined = f"{number} {top_unit}".rstrip()
     return Range(
@@ -251,16 +251,16 @@ def _clean(text: str) -> str:
     """Give the text with single spaces; refuse what cannot be a quantity whatever it says."""
     if len(text) > LONGEST_TEXT:
         message = f"{quoted(text)} is too long for a quantity"
-        raise BadQuantity(message)
+        raise QuantityError(message)
     spaced = text if text.isascii() else text.translate(_SPACES)
     if not spaced.isprintable():
         message = f"{quoted(text)} holds a character that cannot be seen"
-        raise BadQuantity(message)
+        raise QuantityError(message)
     clean = " ".join(spaced.split(" ")) if "  " not in spaced else " ".join(spaced.split())
     clean = clean.strip()
     if not clean:
         message = 'nothing is written here; write e.g. "8 min"'
-        raise BadQuantity(message)
+        raise QuantityError(message)
     return clean
 
 
@@ -268,35 +268,35 @@ def _split(text: str, wants: Wants) -> tuple[str, str]:
     """Tell the number from the unit, which may be missing (empty)."""
     found = _NUMBER.fullmatch(text)
     if found is None:
-        raise BadQuantity(_no_number(text, wants))
+        raise QuantityError(_no_number(text, wants))
     number, unit = found.groups()
     if unit and unit[0] in "0123456789.,_+-\u2013\u00b1(" and not unit.startswith("1/"):
-        raise BadQuantity(_broken_number(text, number, unit))
+        raise QuantityError(_broken_number(text, number, unit))
     return number, unit
 
 
 def _decimal(number: str, text: str) -> Decimal:
     if sum(character.isdigit() for character in number) > MOST_DIGITS:
         message = f"{quoted(text)} has more digits than any balance: at most {MOST_DIGITS}"
-        raise BadQuantity(message)
+        raise QuantityError(message)
     value = Decimal(number)
     # copy_abs, as abs() would round to the 28 digits of the context.
     if value and not SMALLEST <= value.copy_abs() <= LARGEST:
         message = f"{quoted(text)} is too {'large' if value.adjusted() > 0 else 'small'} to be meant"
-        raise BadQuantity(message)
+        raise QuantityError(message)
     return value
 
 
 def _quantity(text: str, value: Decimal, unit: _Unit, wants: Wants) -> Quantity:
     if wants is not None and unit.dimension != wants and unit.dimension not in _choices(wants):
-        raise BadQuantity(_wrong_dimension(text, unit.dimension, wants))
+        raise QuantityError(_wrong_dimension(text, unit.dimension, wants))
     if value.is_signed() and not unit.offset:
         message = f"{quoted(text)} is negative"
-        raise BadQuantity(message)
+        raise QuantityError(message)
     base = Fraction(value) * unit.factor + unit.offset
     if base < 0:
         message = f"{quoted(text)} is below absolute zero"
-        raise BadQuantity(message)
+        raise QuantityError(message)
     return Quantity(text, value, unit.text, unit.dimension, base, unit.currency)
 
 
@@ -305,10 +305,10 @@ def _unit_or_raise(text: str, wants: Wants, number: str) -> _Unit:
         if wants is None or "number" in _choices(wants):
             return _PLAIN
         message = f'{quoted(number)} has no unit; write e.g. "{number} {_example_unit(wants)}"'
-        raise BadQuantity(message)
+        raise QuantityError(message)
     found = _unit(text)
     if isinstance(found, str):
-        raise BadQuantity(found)
+        raise QuantityError(found)
     return found
 
 

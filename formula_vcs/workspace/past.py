@@ -11,7 +11,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from typing import Final, NamedTuple, Self
 
 from formula_vcs.git.commit_log import Commit, Touch
-from formula_vcs.git.repository import SYMLINK, BlobReader, Entry, Repo, TooBig, tree_entries
+from formula_vcs.git.repository import SYMLINK, BlobReader, Entry, Oversized, Repo, tree_entries
 from formula_vcs.model.recipe import Recipe
 from formula_vcs.toml import syntax
 from formula_vcs.workspace.content_store import ContentStore
@@ -121,7 +121,7 @@ class PastFiles:
         """Take the repository."""
         self.store = ContentStore(lasting=True)
         self._blobs = BlobReader(repo)
-        self._ahead: dict[str, bytes | TooBig] = {}
+        self._ahead: dict[str, bytes | Oversized] = {}
 
     def __enter__(self) -> Self:
         """Give the reader itself."""
@@ -138,7 +138,7 @@ class PastFiles:
     def bytes_of(self, oid: str) -> bytes | Refused:
         """Give the bytes of a content."""
         content = self._ahead.pop(oid) if oid in self._ahead else self._blobs.read(oid, syntax.LIMIT)
-        return _TOO_BIG if isinstance(content, TooBig) else content
+        return _TOO_BIG if isinstance(content, Oversized) else content
 
     def read(self, path: str, oid: str) -> Read:
         """Read a content as a file of the workspace that has this path."""

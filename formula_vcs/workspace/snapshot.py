@@ -17,8 +17,8 @@ from formula_vcs.git.repository import (
     BlobReader,
     Entry,
     Objects,
+    Oversized,
     Repo,
-    TooBig,
     blob_id,
     index_entries,
     tree_entries,
@@ -26,7 +26,7 @@ from formula_vcs.git.repository import (
 from formula_vcs.model.equipment import Equipment
 from formula_vcs.model.facts import Facts, Unread, unread
 from formula_vcs.model.finding import Finding, Severity
-from formula_vcs.model.formula import Formula, close
+from formula_vcs.model.formula import Formula, resolve
 from formula_vcs.model.ingredient import Ingredient
 from formula_vcs.model.recipe import Recipe
 from formula_vcs.model.workspace import Record, Shelf, Workspace
@@ -219,7 +219,7 @@ class Recorded:
         found = set()
         for path in links[:_MOST_LINKS]:
             content = self._blobs.read(self._entries[path].oid, syntax.LIMIT)
-            words = "" if isinstance(content, TooBig) else content.decode("utf-8", "surrogateescape")
+            words = "" if isinstance(content, Oversized) else content.decode("utf-8", "surrogateescape")
             target = posixpath.normpath(posixpath.join(posixpath.dirname(path), words))
             away = target not in self._entries and "." not in posixpath.basename(target)
             if (path in FOLDERS or target in folders or away) and posixpath.basename(path)[0] != ".":
@@ -246,7 +246,7 @@ class Recorded:
             if kind_of(path) == "link":
                 return _linked_folder(path)
             content = self._blobs.read(entry.oid, syntax.LIMIT)
-            if isinstance(content, TooBig):
+            if isinstance(content, Oversized):
                 return Refused(_too_big(content.size), "too-big")
             if entry.mode != "120000":
                 return content
@@ -616,7 +616,7 @@ class Snapshot:
 
     def formula(self, recipe: Recipe) -> Formula:
         """Gather what a recipe rests on."""
-        return close(recipe, self.ingredient, self.premix, self.workspace, self.shelf, equipment=self.equipment)
+        return resolve(recipe, self.ingredient, self.premix, self.workspace, self.shelf, equipment=self.equipment)
 
     def formula_at(self, path: str, name: str = "") -> Formula | None:
         """Gather the recipe in a file with what it rests on, under another id where one is given.

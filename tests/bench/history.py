@@ -21,7 +21,7 @@ from pathlib import Path
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 os.environ["PYTHONPYCACHEPREFIX"] = str(Path(tempfile.gettempdir()) / "formula-bench-bytecode")
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
-from formula_vcs.setup.history_writer import Commit, Person, create
+from formula_vcs.setup.history_writer import Person, StoryCommit, create
 from tests.bench import workspaces
 from tests.bench.run import formula, medians, peak, timed
 
@@ -55,13 +55,13 @@ def history(folder: Path) -> None:
     workspaces.write(folder, RECIPES)
     files = {path.relative_to(folder).as_posix(): path.read_bytes() for path in sorted(folder.rglob("*.toml"))}
     names = sorted(name for name in files if name.startswith(("recipe-", "ingredients/")))
-    commits = [Commit("main", _WHO, _BEGIN, "Begin\n", dict(files))]
+    commits = [StoryCommit("main", _WHO, _BEGIN, "Begin\n", dict(files))]
     last = 0
     for number in range(1, COMMITS):
         when = _BEGIN + timedelta(hours=7 * number)
         if number % _BRANCH == 1 and number > 1:
             # the commit before the last one stands on a side; this one merges it
-            commits.append(Commit("main", _WHO, when, f"Merge {number}\n", dict(files), (last, number - 1)))
+            commits.append(StoryCommit("main", _WHO, when, f"Merge {number}\n", dict(files), (last, number - 1)))
             last = number
             continue
         side = number % _BRANCH == 0
@@ -69,7 +69,7 @@ def history(folder: Path) -> None:
         files[name] = changed(files[name].decode(), number, chance).encode()
         reason = f"Change {number}\n\nReason: what the bench of {number} wanted\n"
         branch = f"side-{number}" if side else "main"
-        commits.append(Commit(branch, _WHO, when, reason, dict(files), (last,)))
+        commits.append(StoryCommit(branch, _WHO, when, reason, dict(files), (last,)))
         if not side:
             last = number
     create(folder, commits, branch="main")
@@ -80,11 +80,11 @@ def one_recipe(folder: Path) -> None:
     chance = random.Random(7)
     workspaces.write(folder, RECIPES)
     files = {path.relative_to(folder).as_posix(): path.read_bytes() for path in sorted(folder.rglob("*.toml"))}
-    commits = [Commit("main", _WHO, _BEGIN, "Begin\n", dict(files))]
+    commits = [StoryCommit("main", _WHO, _BEGIN, "Begin\n", dict(files))]
     for number in range(1, COMMITS):
         files["recipe-7.toml"] = changed(files["recipe-7.toml"].decode(), number, chance).encode()
         when = _BEGIN + timedelta(hours=7 * number)
-        commits.append(Commit("main", _WHO, when, f"Change {number}\n", dict(files), (number - 1,)))
+        commits.append(StoryCommit("main", _WHO, when, f"Change {number}\n", dict(files), (number - 1,)))
     create(folder, commits, branch="main")
 
 

@@ -22,7 +22,7 @@ os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 os.environ["PYTHONPYCACHEPREFIX"] = str(Path(tempfile.gettempdir()) / "formula-bench-bytecode")
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 from formula_vcs.evidence.pinned_versions import PinnedVersions
-from formula_vcs.figures.breakdown import Sums
+from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.git import repository
 from tests.bench import history
 from tests.bench.run import formula, medians, peak, timed
@@ -50,7 +50,7 @@ def records(folder: Path) -> list[str]:
             pinned = pins.at(commit, recipe)
             if pinned.formula is None:
                 continue
-            text = _batch(Sums(pinned.formula), recipe, commit, pinned.hash, number, chance, lots)
+            text = _batch(Breakdown(pinned.formula), recipe, commit, pinned.hash, number, chance, lots)
             (folder / "batches" / f"b-{number:03d}.toml").write_text(text, encoding="utf-8")
             looked_at += [f"b-{number:03d}"] if recipe == RECIPE else []
     for lot in lots:
@@ -62,7 +62,7 @@ def records(folder: Path) -> list[str]:
 
 
 def _batch(  # noqa: PLR0917 - what a batch is written of
-    sums: Sums, recipe: str, commit: str, content: str, number: int, chance: random.Random, lots: set[str]
+    sums: Breakdown, recipe: str, commit: str, content: str, number: int, chance: random.Random, lots: set[str]
 ) -> str:
     day = _BEGIN + timedelta(days=2 * number)
     lines = [

@@ -4,34 +4,34 @@ from __future__ import annotations
 
 import pytest
 
-from formula_vcs.chemistry.charges import Charge, charge_of, salt_of
+from formula_vcs.chemistry.charges import ElectricCharge, charge_of, salt_of
 from formula_vcs.model.ingredient import inci_key
 
 
 @pytest.mark.parametrize(
     ("name", "charge"),
     [
-        ("Sodium Laureth Sulfate", Charge("anionic", "sulfate", True)),
-        ("Sodium Cocoyl Glutamate", Charge("anionic", "carboxylate", True)),
-        ("Behentrimonium Methosulfate", Charge("cationic", "quat", True)),
-        ("Cetylpyridinium Chloride", Charge("cationic", "quat", True)),
-        ("Cocamidopropyl Betaine", Charge("amphoteric", "betaine", True)),
-        ("Carbomer", Charge("anionic", "polymer", True)),
-        ("Decyl Glucoside", Charge("non-ionic", "surfactant", True)),
-        ("Behentrimonium Bromide", Charge("cationic", "quat", False)),
-        ("Polyquaternium-28", Charge("cationic", "polymer", False)),
-        ("Polyquaternium-47", Charge("amphoteric", "polymer", False)),
-        ("TEA-Laureth Sulfate", Charge("anionic", "sulfate", False)),
-        ("Disodium Oleamido MEA-Sulfosuccinate", Charge("anionic", "sulfonate", False)),
-        ("Laureth-9", Charge("non-ionic", "surfactant", False)),
-        ("Laureth-4 Phosphate", Charge("anionic", "phosphate", False)),
+        ("Sodium Laureth Sulfate", ElectricCharge("anionic", "sulfate", True)),
+        ("Sodium Cocoyl Glutamate", ElectricCharge("anionic", "carboxylate", True)),
+        ("Behentrimonium Methosulfate", ElectricCharge("cationic", "quat", True)),
+        ("Cetylpyridinium Chloride", ElectricCharge("cationic", "quat", True)),
+        ("Cocamidopropyl Betaine", ElectricCharge("amphoteric", "betaine", True)),
+        ("Carbomer", ElectricCharge("anionic", "polymer", True)),
+        ("Decyl Glucoside", ElectricCharge("non-ionic", "surfactant", True)),
+        ("Behentrimonium Bromide", ElectricCharge("cationic", "quat", False)),
+        ("Polyquaternium-28", ElectricCharge("cationic", "polymer", False)),
+        ("Polyquaternium-47", ElectricCharge("amphoteric", "polymer", False)),
+        ("TEA-Laureth Sulfate", ElectricCharge("anionic", "sulfate", False)),
+        ("Disodium Oleamido MEA-Sulfosuccinate", ElectricCharge("anionic", "sulfonate", False)),
+        ("Laureth-9", ElectricCharge("non-ionic", "surfactant", False)),
+        ("Laureth-4 Phosphate", ElectricCharge("anionic", "phosphate", False)),
         ("PEG-15 Cocamine", None),
         ("Glyceryl Stearate Citrate", None),
         ("Glycerin", None),
         ("Magnesium Sulfate", None),
     ],
 )
-def test_charge_of_a_name(name: str, charge: Charge | None) -> None:
+def test_charge_of_a_name(name: str, charge: ElectricCharge | None) -> None:
     assert charge == charge_of(inci_key(name))
 
 

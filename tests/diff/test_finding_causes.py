@@ -7,7 +7,7 @@ from collections.abc import Callable
 
 import pytest
 
-from formula_vcs.diff.counterfactuals import TooMuchError, Trials, smallest
+from formula_vcs.diff.counterfactuals import Counterfactuals, TooMuchError, smallest
 from formula_vcs.diff.diff import diff
 from formula_vcs.diff.finding_causes import all_findings, causes, cures, raises
 from formula_vcs.figures.figure import Terms
@@ -161,7 +161,7 @@ def test_where_more_would_have_to_be_tried_it_ends_and_says_so(
     with pytest.raises(TooMuchError):
         causes(old, diff(old, new), finding, DAY)
     with pytest.raises(TooMuchError):
-        cures(Trials(new, diff(new, old)), finding, DAY)
+        cures(Counterfactuals(new, diff(new, old)), finding, DAY)
     broken = reviewed(workspace, {}, edited(('shear = "low"', 'shear = "high"')))
     assert {"shear-at-most": None} == brought(broken)
     mended = reviewed(workspace, edited(('shear = "low"', 'shear = "high"')), {})
@@ -173,7 +173,7 @@ def test_a_finding_of_no_rule_has_no_causes(workspace: MakeWorkspace) -> None:
     finding = Finding("syntax", "block", "broken", "cream.toml", recipe="cream", subject="x")
 
     assert "syntax" in RULES
-    assert () == cures(Trials(old, diff(old, new), new), finding, DAY)
+    assert () == cures(Counterfactuals(old, diff(old, new), new), finding, DAY)
 
 
 class TestSmallest:

@@ -7,7 +7,7 @@ from fractions import Fraction
 
 import pytest
 
-from formula_vcs.figures.breakdown import Sums
+from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.composition import Composition
 from formula_vcs.workspace.snapshot import Snapshot
 
@@ -21,7 +21,7 @@ def composition(
     snapshot = workspace({"cream.toml": head + lines, **(extra or {})})
     recipe = snapshot.recipe("cream")
     assert recipe is not None
-    return Sums(snapshot.formula(recipe)).composition
+    return Breakdown(snapshot.formula(recipe)).composition
 
 
 def pcts(found: Composition) -> list[Fraction]:

@@ -6,10 +6,10 @@ from fractions import Fraction
 
 import pytest
 
-from formula_vcs.figures.breakdown import Sums
+from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.content_flow import thinning
 from formula_vcs.figures.process_run import process
-from formula_vcs.figures.step_work import Work
+from formula_vcs.figures.step_work import StepWork
 from formula_vcs.toml.package_data import load
 from formula_vcs.workspace.snapshot import Files, Snapshot
 
@@ -45,7 +45,7 @@ TANK = (
 def work(
     *, header: str = "", charges: str = "glycerin = 5", speed: str = "600 rpm", viscosity: str = "", spec: str = "",
     machine: str = PROPELLER,
-) -> Work:  # fmt: skip
+) -> StepWork:  # fmt: skip
     """Work out the one step of a recipe; materials are water, glycerin and gum, all of 1 g/mL."""
     stated = f'viscosity = "{viscosity}"' if viscosity else ""
     limits = f'viscosity = "{spec}"' if spec else ""
@@ -59,7 +59,7 @@ def work(
     snapshot = Snapshot(Files(files))
     recipe = snapshot.recipe("r")
     assert recipe is not None
-    (row,) = process(Sums(snapshot.formula(recipe)), Fraction(100)).rows
+    (row,) = process(Breakdown(snapshot.formula(recipe)), Fraction(100)).rows
     return row.work
 
 

@@ -8,7 +8,7 @@ from fractions import Fraction
 import pytest
 
 from formula_vcs.diff.counterfactuals import all_findings
-from formula_vcs.figures.breakdown import Sums
+from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.cosmos import NAMES, NO_PPAI
 from formula_vcs.figures.figure import Figure, Terms
 from formula_vcs.figures.figure_table import figures
@@ -35,7 +35,7 @@ def cream(workspace: MakeWorkspace, one: str, other: str, pct: object = 30) -> S
 def known(snapshot: Snapshot) -> dict[str, Figure]:
     recipe = snapshot.recipe("cream")
     assert recipe is not None
-    return figures(Sums(snapshot.formula(recipe)), Terms(DAY), NAMES)
+    return figures(Breakdown(snapshot.formula(recipe)), Terms(DAY), NAMES)
 
 
 def claims(snapshot: Snapshot) -> list[tuple[str, str]]:

@@ -8,7 +8,7 @@ from fractions import Fraction
 
 import pytest
 
-from formula_vcs.figures.breakdown import Sums
+from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.cost import choose, cost_per_kg, cost_per_pack
 from formula_vcs.figures.figure import Figure, Terms
 from formula_vcs.units.unit_reading import read_quantity
@@ -25,10 +25,10 @@ LIST = HEAD + (
 )
 
 
-def figure(snapshot: Snapshot, of: Callable[[Sums, Terms], Figure], terms: Terms = TERMS) -> Figure:
+def figure(snapshot: Snapshot, of: Callable[[Breakdown, Terms], Figure], terms: Terms = TERMS) -> Figure:
     recipe = snapshot.recipe("cream")
     assert recipe is not None
-    return of(Sums(snapshot.formula(recipe)), terms)
+    return of(Breakdown(snapshot.formula(recipe)), terms)
 
 
 def priced(price: str, day: datetime.date, needed: str | None, workspace: MakeWorkspace) -> Fraction | str:

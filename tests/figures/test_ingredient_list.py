@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 import pytest
 
-from formula_vcs.figures.breakdown import Sums
+from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.ingredient_list import label
 from formula_vcs.words.numbers import exact_text
 from formula_vcs.workspace.snapshot import Snapshot
@@ -17,7 +17,7 @@ MakeWorkspace = Callable[..., Snapshot]
 def listed(snapshot: Snapshot, market: str = "EU") -> list[tuple[str, str, str]]:
     recipe = snapshot.recipe("cream")
     assert recipe is not None
-    return [(x.inci, exact_text(x.pct), x.part) for x in label(Sums(snapshot.formula(recipe)), market)]
+    return [(x.inci, exact_text(x.pct), x.part) for x in label(Breakdown(snapshot.formula(recipe)), market)]
 
 
 def material(inside: str, functions: str = "") -> str:

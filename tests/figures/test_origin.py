@@ -8,7 +8,7 @@ from fractions import Fraction
 
 import pytest
 
-from formula_vcs.figures.breakdown import Sums
+from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.figure import Figure, Terms
 from formula_vcs.figures.figure_table import figures
 from formula_vcs.words.numbers import exact_text
@@ -28,7 +28,7 @@ BETAINE = (
 def known(snapshot: Snapshot) -> dict[str, Figure]:
     recipe = snapshot.recipe("cream")
     assert recipe is not None
-    return figures(Sums(snapshot.formula(recipe)), Terms(datetime.date(2026, 6, 1)))
+    return figures(Breakdown(snapshot.formula(recipe)), Terms(datetime.date(2026, 6, 1)))
 
 
 @pytest.fixture

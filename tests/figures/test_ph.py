@@ -7,7 +7,7 @@ from fractions import Fraction
 import pytest
 
 from formula_vcs.chemistry.substances import kind_of
-from formula_vcs.figures.breakdown import Sums
+from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.ph import PhEstimate, estimate
 from formula_vcs.model.ingredient import inci_key
 from tests.helpers_demo import sums as demo
@@ -21,7 +21,7 @@ def of(parts: dict[str, str], **more: str) -> PhEstimate:
     text = f'title = "x"\n[phase.A.charge]\nwater = "to 100"\n{lines}\n'
     own = [f"{key} = {value}" for key, value in more.items()]
     materials = {key: material(name, *(own if key == "m0" else ())) for key, name in ids.items()}
-    return estimate(Sums(formula(text, materials | {"water": material("Aqua")})))
+    return estimate(Breakdown(formula(text, materials | {"water": material("Aqua")})))
 
 
 def why(parts: dict[str, str], **more: str) -> str:
@@ -160,7 +160,7 @@ def test_a_hydrate_is_told_by_its_number() -> None:
     hydrate = 'title = "x"\n[substances]\n"Citric Acid" = {{ pct = 100, cas = "{cas}" }}\n'
     of_cas = [
         estimate(
-            Sums(
+            Breakdown(
                 formula(
                     text.format(amount=amount),
                     {"water": material("Aqua"), "salt": material("Sodium Benzoate"), "acid": hydrate.format(cas=cas)},
@@ -251,4 +251,4 @@ def test_charges_over_the_whole_leave_no_water_and_crash_nothing(glycerin: str) 
     text = f'title = "x"\n[phase.A.charge]\nwater = "to 100"\nm0 = {glycerin}\nm1 = 5\n[spec]\npH = "4 to 5"\n'
     materials = {"m0": material("Glycerin"), "m1": material("Sodium Benzoate"), "water": material("Aqua")}
 
-    assert estimate(Sums(formula(text, materials))).pH is None
+    assert estimate(Breakdown(formula(text, materials))).pH is None

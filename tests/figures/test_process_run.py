@@ -164,7 +164,7 @@ pH = "1000 to 5000"
 
 def test_absurd_numbers_end_in_a_value() -> None:
     """Nothing, and numbers that no process has, are shown as they are and crash nothing."""
-    from formula_vcs.figures.breakdown import Sums
+    from formula_vcs.figures.breakdown import Breakdown
     from formula_vcs.figures.free_acid import free_acids
 
     files = {
@@ -180,7 +180,7 @@ def test_absurd_numbers_end_in_a_value() -> None:
     snapshot = Snapshot(Files(files))
     recipe = snapshot.recipe("r")
     assert recipe is not None
-    whole = Sums(snapshot.formula(recipe))
+    whole = Breakdown(snapshot.formula(recipe))
 
     assert [] == free_acids(whole)
     (row,) = process(whole).rows

@@ -7,7 +7,7 @@ from fractions import Fraction
 
 import pytest
 
-from formula_vcs.figures.breakdown import Sums
+from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.figure import Figure, Terms
 from formula_vcs.figures.water_activity import water_activity
 from tests.conftest import MINIMAL, MakeWorkspace
@@ -23,7 +23,7 @@ def activity(workspace: MakeWorkspace, **substances: object) -> Figure:
     snapshot = workspace({**MINIMAL, **files})
     recipe = snapshot.recipe("cream")
     assert recipe is not None
-    return water_activity(Sums(snapshot.formula(recipe)), Terms(datetime.date(2026, 6, 1)))
+    return water_activity(Breakdown(snapshot.formula(recipe)), Terms(datetime.date(2026, 6, 1)))
 
 
 @pytest.mark.parametrize(

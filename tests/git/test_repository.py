@@ -385,7 +385,7 @@ class TestBlobs:
             blobs.read(small.oid, LIMIT)
             tracemalloc.start()
 
-            assert repository.TooBig(size) == blobs.read(big.oid, LIMIT)
+            assert repository.Oversized(size) == blobs.read(big.oid, LIMIT)
             peak = tracemalloc.get_traced_memory()[1]
             tracemalloc.stop()
             assert peak < 2_000_000
@@ -396,7 +396,7 @@ class TestBlobs:
         five, empty = repository.index_entries(opened(repo))
         with repository.BlobReader(opened(repo)) as blobs:
             assert blobs.read(five.oid, 5) == b"12345"
-            assert repository.TooBig(5) == blobs.read(five.oid, 4)
+            assert repository.Oversized(5) == blobs.read(five.oid, 4)
             assert blobs.read(empty.oid, 0) == b""
 
     def test_what_is_no_blob_is_said_and_the_reader_goes_on(self, repo: Scratch) -> None:
@@ -440,7 +440,7 @@ class TestBlobs:
 
             assert blobs.read(entries[7].oid, LIMIT) == b"text 7"
             second = blobs.read_many([e.oid for e in entries[:2]], 2)
-            assert [(e.oid, repository.TooBig(6)) for e in entries[:2]] == list(second)
+            assert [(e.oid, repository.Oversized(6)) for e in entries[:2]] == list(second)
 
     def test_a_reader_left_with_replies_on_their_way_ends_at_once(self, repo: Scratch) -> None:
         repo.commit({f"f{n}": f"{n}" + "x" * 200_000 for n in range(30)})

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from formula_vcs.history.crossing import Crossing, Line, crossings, terms_at
+from formula_vcs.history.crossing import Crossing, Threshold, crossings, terms_at
 from tests.git.helpers_git import settle
 from tests.history.helpers_history import Shed, material
 
@@ -26,7 +26,7 @@ def asked(
     shed: Shed, figure: str, value: str, *, below: bool = True, day: datetime.date | None = None, first: bool = False
 ) -> list[Crossing]:
     found = shed.history(first_parent=first).versions
-    return crossings(found, Line(figure, below, Fraction(value)), terms_at(day))
+    return crossings(found, Threshold(figure, below, Fraction(value)), terms_at(day))
 
 
 def told(found: list[Crossing]) -> list[tuple[str, bool, list[str]]]:

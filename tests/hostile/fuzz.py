@@ -39,7 +39,7 @@ from formula_vcs.errors import UserError
 from formula_vcs.evidence.judge_workspace import judge_workspace
 from formula_vcs.figures.figure import Terms
 from formula_vcs.merge.merge_file import merge_texts
-from formula_vcs.merge.three_way import Ways
+from formula_vcs.merge.three_way import ThreeWay
 from formula_vcs.model.facts import stated, unread
 from formula_vcs.model.finding import blocks, worst_first
 from formula_vcs.review.compare import compare
@@ -161,7 +161,7 @@ def merge(case: Case) -> None:
         if b in (o, t) or o == t:
             continue
         kind = kind_of(path)
-        one, other = merge_texts(kind, Ways(o, b, t)), merge_texts(kind, Ways(t, b, o))
+        one, other = merge_texts(kind, ThreeWay(o, b, t)), merge_texts(kind, ThreeWay(t, b, o))
         # with values that cannot be read, git's merge of lines may have to stand one way round
         _hold((one is None) == (other is None) or _refused(kind, o, b, t), f"{path} is merged one way round only")
         if one is None or other is None:

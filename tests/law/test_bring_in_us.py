@@ -8,12 +8,12 @@ import pytest
 
 from formula_vcs.law import us_rows
 from formula_vcs.law.bring_in_us import COLUMNS, TABLES, brought
-from formula_vcs.model.law_row import Row
+from formula_vcs.model.law_row import LawRow
 
 HEAD = "more,substance,cas,cfr,products,condition,evidence\n"
 
 
-def _rows(pack: str) -> dict[str, Row]:
+def _rows(pack: str) -> dict[str, LawRow]:
     return {row.id: row for row in us_rows.rows_of(pack)}
 
 

@@ -4,16 +4,16 @@ from __future__ import annotations
 
 import pytest
 
-from formula_vcs.figures.breakdown import Sums
-from formula_vcs.figures.claim_outcome import Judged
+from formula_vcs.figures.breakdown import Breakdown
+from formula_vcs.figures.claim_outcome import ClaimOutcome
 from formula_vcs.law.claims.table import judge_claim
 from formula_vcs.law.compliance import Compliance
 from tests.published.helpers_law import DAY, formula, material
 
 
-def _judged(claim: str, substances: dict[str, object], head: str = "", more: str = "") -> Judged:
+def _judged(claim: str, substances: dict[str, object], head: str = "", more: str = "") -> ClaimOutcome:
     of = formula({"x": "10"}, {"x": material(substances, more, head)}, "body cream", ())
-    return judge_claim(Compliance(of, Sums(of)), claim, DAY)
+    return judge_claim(Compliance(of, Breakdown(of)), claim, DAY)
 
 
 @pytest.mark.parametrize(

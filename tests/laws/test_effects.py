@@ -11,11 +11,11 @@ from hypothesis import strategies as st
 
 from formula_vcs.diff.apply import apply
 from formula_vcs.diff.change import Change
-from formula_vcs.diff.counterfactuals import Trials
+from formula_vcs.diff.counterfactuals import Counterfactuals
 from formula_vcs.diff.diff import diff
 from formula_vcs.diff.effects import Share, effects
 from formula_vcs.diff.label_order import label_moves
-from formula_vcs.figures.breakdown import Sums
+from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.figure import Terms
 from formula_vcs.figures.figure_table import FIGURES, figures
 from tests.laws import strategies as laws
@@ -54,7 +54,7 @@ def test_shares_add_up_whatever_moved_at_once(pair: tuple[Book, Book]) -> None:
     old, new = map(formula, pair)
     changes = diff(old, new)
     found = {effect.figure: effect for effect in effects(old, new, changes, TERMS)}
-    before, after = (figures(Sums(side), TERMS) for side in (old, new))
+    before, after = (figures(Breakdown(side), TERMS) for side in (old, new))
     note("\n".join(change.text for change in changes))
     for name in FIGURES:
         differs = (before[name].value, before[name].unit) != (after[name].value, after[name].unit)
@@ -97,7 +97,7 @@ def test_shares_are_the_mean_over_all_orders(pair: tuple[Book, Book]) -> None:
     def worth(some: tuple[Change, ...]) -> dict[str, Fraction | None]:
         key = frozenset(change.id for change in some)
         if key not in known:
-            values = figures(Sums(apply(old, some)), TERMS, names)
+            values = figures(Breakdown(apply(old, some)), TERMS, names)
             known[key] = {name: figure.value for name, figure in values.items()}
         return known[key]
 
@@ -119,7 +119,7 @@ def test_shares_are_the_mean_over_all_orders(pair: tuple[Book, Book]) -> None:
 def test_places_in_the_label_add_up(pair: tuple[Book, Book]) -> None:
     old, new = map(formula, pair)
     changes = diff(old, new)
-    trials = Trials(old, changes, new)
+    trials = Counterfactuals(old, changes, new)
     for move in label_moves(old, new, trials, DAY):
         note(str(move))
         assert move.causes
@@ -139,13 +139,13 @@ def test_a_label_move_goes_without_any_one_of_its_causes(pair: tuple[Book, Book]
 
     old, new = map(formula, pair)
     changes = {change.id: change for change in diff(old, new)}
-    for move in label_moves(old, new, Trials(old, tuple(changes.values()), new), DAY):
+    for move in label_moves(old, new, Counterfactuals(old, tuple(changes.values()), new), DAY):
         if move.before is not None and move.after is not None:
             continue
 
         def there(some: list[str], name: str = inci_key(move.name)) -> bool:
             side = apply(old, [changes[one] for one in some])
-            return name in {inci_key(line.inci) for line in ingredient_list(side, Sums(side), DAY, market_of(new))}
+            return name in {inci_key(line.inci) for line in ingredient_list(side, Breakdown(side), DAY, market_of(new))}
 
         came = move.before is None
         assert move.causes is not None

@@ -24,7 +24,7 @@ from formula_vcs.history.blame_parts import VALUE, Facet
 from formula_vcs.history.versions import History, versions
 from formula_vcs.model.facts import Facts
 from formula_vcs.model.recipe import STEP_ORDER
-from formula_vcs.setup.history_writer import Commit, Person, create
+from formula_vcs.setup.history_writer import Person, StoryCommit, create
 from formula_vcs.workspace.snapshot import Files, Snapshot
 from tests.history.helpers_history import SHED
 
@@ -130,9 +130,9 @@ def written(plan: Plan, *, layouts: bool = True) -> Iterator[History]:
         yield versions(repository.open_repo(Path(place), inherit=False), "", "cream")
 
 
-def _commit(number: int, text: str, parents: tuple[int, ...], branch: str = "main") -> Commit:
+def _commit(number: int, text: str, parents: tuple[int, ...], branch: str = "main") -> StoryCommit:
     files = {name: content.encode() for name, content in SHED.items()} | {"cream.toml": text.encode()}
-    return Commit(branch, _WHO, _BEGIN + timedelta(days=number), f"Commit {number}\n", files, parents)
+    return StoryCommit(branch, _WHO, _BEGIN + timedelta(days=number), f"Commit {number}\n", files, parents)
 
 
 @settings(max_examples=60)

@@ -15,11 +15,11 @@ from hypothesis import strategies as st
 
 from formula_vcs.diff.apply import apply
 from formula_vcs.diff.change import Change
-from formula_vcs.diff.counterfactuals import Trials
+from formula_vcs.diff.counterfactuals import Counterfactuals
 from formula_vcs.diff.diff import diff
 from formula_vcs.diff.effects import effects
 from formula_vcs.diff.finding_causes import all_findings, causes, cures, raises
-from formula_vcs.figures.breakdown import Sums
+from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.figure import Terms
 from formula_vcs.figures.figure_table import FIGURES, figures
 from formula_vcs.figures.ingredient_list import label
@@ -70,7 +70,7 @@ class TestADiffIsAPatch:
 
         assert there == apply(old, other_way)
         # what comes of it can be computed and judged
-        figures(Sums(there), TERMS)
+        figures(Breakdown(there), TERMS)
         all_findings(there, DAY)
 
     @settings(max_examples=70)
@@ -133,7 +133,7 @@ class TestEffects:
         old, new = map(formula, pair)
         changes = diff(old, new)
         parts = [
-            Sums(apply(old, chosen))
+            Breakdown(apply(old, chosen))
             for size in range(len(real(changes)) + 1)
             for chosen in itertools.combinations(real(changes), size)
         ]
@@ -205,7 +205,7 @@ class TestCauses:
     @given(laws.edited_often(most=4))
     def test_without_any_one_of_its_cures_a_finding_is_back(self, pair: tuple[Book, Book]) -> None:
         old, new = map(formula, pair)
-        trials = Trials(old, diff(old, new), new)
+        trials = Counterfactuals(old, diff(old, new), new)
         gone = [finding for finding in all_findings(old, DAY) if not raises(new, finding, DAY)]
         for finding in gone[:4]:
             named = cures(trials, finding, DAY)
@@ -224,7 +224,7 @@ class TestFigures:
     @settings(max_examples=60)
     @given(laws.books())
     def test_raw_materials_add_up_to_the_total(self, book: Book) -> None:
-        sums = Sums(formula(book))
+        sums = Breakdown(formula(book))
         insides = [sums.premix(recipe.id) for recipe in sums.formula.premixes.values()]
         assume(not sums.composition.is_open and not any(inside.is_open for inside in insides))
         assume(all(inside.measure != "%" or inside.total == 100 for inside in insides))
@@ -236,7 +236,7 @@ class TestFigures:
     @settings(max_examples=40)
     @given(laws.books())
     def test_a_total_is_what_the_lines_add_up_to(self, book: Book) -> None:
-        composition = Sums(formula(book)).composition
+        composition = Breakdown(formula(book)).composition
         lines = sum((line.pct for line in composition.lines), Fraction(0))
 
         assert (composition.total if composition.measure == "%" else 100 * bool(composition.total)) == lines
@@ -246,7 +246,7 @@ class TestFigures:
     def test_splitting_a_charge_changes_no_figure(self, case: tuple[Book, Book, str] | None) -> None:
         assume(case is not None)
         assert case is not None
-        old, new = (figures(Sums(formula(book)), TERMS) for book in case[:2])
+        old, new = (figures(Breakdown(formula(book)), TERMS) for book in case[:2])
 
         assert {name: f.value for name, f in old.items()} == {name: f.value for name, f in new.items()}
 
@@ -254,7 +254,7 @@ class TestFigures:
     @given(laws.books(), st.sampled_from(laws.PREMIXES))
     def test_a_premix_counts_as_its_parts(self, book: Book, name: str) -> None:
         """Charging what is in a premix, in its proportions, gives the same figures as charging the premix."""
-        inside = Sums(formula({**book, f"{RECIPE}.toml": book[f"{name}.toml"]})).composition
+        inside = Breakdown(formula({**book, f"{RECIPE}.toml": book[f"{name}.toml"]})).composition
         assume(not inside.is_open and inside.total > 0 and (inside.measure != "%" or inside.total == 100))
         # parts, so that no proportion has to be a finite decimal
         parts = {key: _decimal(pct * 10**6) for key, pct in inside.by_ingredient().items()}
@@ -264,16 +264,16 @@ class TestFigures:
         new[f"ingredients/{name}.toml"] = {"title": name, "recipe": name}
         base = {"title": "Cream", "amounts": "parts"}
         new[f"{RECIPE}.toml"] = {**base, "phase": {"A": {"charge": {name: whole}}}}
-        through = figures(Sums(formula(new)), TERMS)
+        through = figures(Breakdown(formula(new)), TERMS)
         new[f"{RECIPE}.toml"] = {**base, "phase": {"A": {"charge": parts}}}
-        directly = figures(Sums(formula(new)), TERMS)
+        directly = figures(Breakdown(formula(new)), TERMS)
 
         assert {n: f.value for n, f in directly.items()} == {n: f.value for n, f in through.items()}
 
     @settings(max_examples=60)
     @given(laws.books(), st.sampled_from(["EU", "US"]))
     def test_a_label_names_each_substance_once_in_falling_order(self, book: Book, market: str) -> None:
-        sums = Sums(formula(book))
+        sums = Breakdown(formula(book))
         lines = label(sums, market)
         present = sorted(pct for pct in sums.substances.values() if pct > 0)
 

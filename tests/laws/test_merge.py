@@ -14,7 +14,7 @@ from formula_vcs.diff.diff import diff
 from formula_vcs.merge.identity import TAKEN_OUT
 from formula_vcs.merge.merge_facts import MergedFacts, NotMergeable, merge_facts
 from formula_vcs.merge.merge_file import MergedFile, merge_texts
-from formula_vcs.merge.three_way import Ways
+from formula_vcs.merge.three_way import ThreeWay
 from formula_vcs.model.facts import Facts, Path, Unread
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.ingredient import main_substance
@@ -73,7 +73,7 @@ def facts(book: Book, path: str, seed: int | None = None) -> Facts | None:
 
 def grades(book: Book) -> Any:
     snapshot = Snapshot(Files(written(book)))
-    return Ways(*[lambda name: main_substance(snapshot.ingredient(name))] * 3)
+    return ThreeWay(*[lambda name: main_substance(snapshot.ingredient(name))] * 3)
 
 
 Seeds = tuple[int | None, int | None, int | None]
@@ -85,7 +85,7 @@ def merged(books: tuple[Book, Book, Book], path: str, seeds: Seeds = (None, None
     if any(side is None for side in sides):
         return None
     try:
-        return merge_facts(kind_of(path), Ways(*(side or {} for side in sides)), grades(books[1]))
+        return merge_facts(kind_of(path), ThreeWay(*(side or {} for side in sides)), grades(books[1]))
     except NotMergeable:
         return None
 
@@ -149,9 +149,9 @@ class TestTheMergeOfFacts:
             found = merged(books, path)
             if found is None or found.clashes or any(lost_names(facts(book, path) or {}) for book in books):
                 continue
-            sides = Ways(*(facts(book, path) or {} for book in books))
+            sides = ThreeWay(*(facts(book, path) or {} for book in books))
             done = found.facts.ours
-            for again in (Ways(done, sides.base, sides.theirs), Ways(sides.ours, sides.base, done)):
+            for again in (ThreeWay(done, sides.base, sides.theirs), ThreeWay(sides.ours, sides.base, done)):
                 twice = merge_facts(kind_of(path), again, grades(books[1]))
 
                 assert twice.clashes == ()
@@ -202,7 +202,7 @@ def _formulas(base: Book, after: Facts | None) -> tuple[Formula, Formula]:
 
 def text_merge(books: tuple[Book, Book, Book], path: str, seeds: Seeds) -> MergedFile | None:
     texts = (written(book, seed)[path].encode() for book, seed in zip(books, seeds, strict=True))
-    return merge_texts(kind_of(path), Ways(*texts), grades(books[1]))
+    return merge_texts(kind_of(path), ThreeWay(*texts), grades(books[1]))
 
 
 class TestTheText:
@@ -256,7 +256,7 @@ class TestTheText:
     @given(forked())
     def test_comments_of_untouched_lines_survive(self, books: tuple[Book, Book, Book]) -> None:
         sides = [_commented(written(book)[FILE]) for book in books]
-        found = merge_texts("recipe", Ways(*(side.encode() for side in sides)), grades(books[1]))
+        found = merge_texts("recipe", ThreeWay(*(side.encode() for side in sides)), grades(books[1]))
         assert found is not None
         lines = found.text.split("\n")
         untouched = set(sides[0].split("\n")) & set(sides[1].split("\n")) & set(sides[2].split("\n"))

@@ -7,10 +7,10 @@ from fractions import Fraction
 from hypothesis import given
 from hypothesis import strategies as st
 
-from formula_vcs.figures.breakdown import Sums
+from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.process_run import process
 from formula_vcs.figures.vessels import mass_of
-from formula_vcs.process.simulate import Walk
+from formula_vcs.process.simulate import ProcessRun
 from formula_vcs.workspace.snapshot import Files, Snapshot
 
 VESSELS = ("main", "side", "pot")
@@ -43,7 +43,7 @@ def _step(draw: st.DrawFn, more: str) -> dict[str, str]:
     return {"into": draw(st.sampled_from(VESSELS)), "more": more, "shear": draw(st.sampled_from(MODES)), "id": ""}
 
 
-def sums(charges: dict[str, Fraction], steps: Steps) -> Sums:
+def sums(charges: dict[str, Fraction], steps: Steps) -> Breakdown:
     """Give the sums of a recipe in parts with these steps."""
     rows = "\n".join(f"{name} = {amount}" for name, amount in charges.items())
     text = f'title = "x"\namounts = "parts"\nbatch = "100 kg"\n[phase.A.charge]\n{rows}\n'
@@ -53,10 +53,10 @@ def sums(charges: dict[str, Fraction], steps: Steps) -> Sums:
     snapshot = Snapshot(Files({"workspace.toml": 'title = "x"\n', "r.toml": text}))
     recipe = snapshot.recipe("r")
     assert recipe is not None, snapshot.read("r.toml").findings
-    return Sums(snapshot.formula(recipe))
+    return Breakdown(snapshot.formula(recipe))
 
 
-def seen(walk: Walk) -> dict[str, list[tuple[str, str]]]:
+def seen(walk: ProcessRun) -> dict[str, list[tuple[str, str]]]:
     """Give what each charge lives through, repeated steps of one charge once."""
     return {key: [(e.step.id, e.shear) for e in exposures] for key, exposures in walk.exposures.items()}
 

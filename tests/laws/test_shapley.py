@@ -17,7 +17,7 @@ from formula_vcs.diff.apply import apply
 from formula_vcs.diff.diff import diff
 from formula_vcs.diff.effects import effects
 from formula_vcs.diff.shapley import MANY, MOST_EXACT, TOGETHER, attribute
-from formula_vcs.figures.breakdown import Sums
+from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.figure import Terms
 from formula_vcs.figures.figure_table import FIGURES
 from tests.laws import strategies as laws
@@ -73,11 +73,11 @@ def test_shares_of_every_figure_are_the_mean_over_all_orders(pair: tuple[Book, B
         return
     note("\n".join(change.id for change in changes))
     known: dict[tuple[str, frozenset[int]], Fraction | None] = {}
-    sums: dict[frozenset[int], Sums] = {}
+    sums: dict[frozenset[int], Breakdown] = {}
 
     def worth(name: str, chosen: frozenset[int]) -> Fraction | None:
         if (name, chosen) not in known:
-            sums.setdefault(chosen, Sums(apply(old, [changes[i] for i in chosen])))
+            sums.setdefault(chosen, Breakdown(apply(old, [changes[i] for i in chosen])))
             known[name, chosen] = FIGURES[name](sums[chosen], TERMS).value
         return known[name, chosen]
 

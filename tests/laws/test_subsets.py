@@ -20,7 +20,7 @@ from formula_vcs.git.patch import FileChange, patch
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.recipe import Recipe
 from formula_vcs.review.compare import compare
-from formula_vcs.review.subset import Part, Pick, Subset, content_of, picks
+from formula_vcs.review.subset import Pick, Subset, TakenPart, content_of, picks
 from formula_vcs.toml.readers import facts_of
 from formula_vcs.toml.syntax import parse
 from formula_vcs.toml.write_facts import CannotWrite, rewritten
@@ -143,7 +143,7 @@ class TestSubsets:
         taken = tuple(pick for pick in found if pick.recipe == RECIPE and chance.random() < 0.5)
         left = tuple(pick for pick in found if pick not in taken)
         note(str([pick.change.text for pick in taken]))
-        subset = Subset(old, new, Part(taken, left), rest=False, touched=touched)
+        subset = Subset(old, new, TakenPart(taken, left), rest=False, touched=touched)
 
         assert apply(_of(old), [_with_what_is_there(pick.change, old) for pick in taken]) == _of(subset.snapshot())
 
@@ -160,7 +160,7 @@ class TestSubsets:
         left = tuple(pick for pick in found if pick.keys not in chosen)
         note(str([pick.change.text for pick in taken]))
         there, back = (
-            Subset(old, new, Part(taken, left), rest=rest, touched=touched).snapshot() for rest in (False, True)
+            Subset(old, new, TakenPart(taken, left), rest=rest, touched=touched).snapshot() for rest in (False, True)
         )
 
         assert _of(there) == _of(back)
@@ -170,7 +170,9 @@ class TestSubsets:
     def test_all_of_them_are_the_new_files_byte_by_byte(self, pair: tuple[Book, Book], seed: int) -> None:
         old, new = _sides(pair, seed)
         found, touched = _all(old, new)
-        only, without = (Subset(old, new, Part(tuple(found), ()), rest=rest, touched=touched) for rest in (False, True))
+        only, without = (
+            Subset(old, new, TakenPart(tuple(found), ()), rest=rest, touched=touched) for rest in (False, True)
+        )
         for subset in (only, without):
             for path, content in subset.files.items():
                 assert content_of(new, path) == content
@@ -182,7 +184,7 @@ class TestSubsets:
         old, new = _sides(pair, seed)
         found, touched = _all(old, new)
 
-        assert {} == Subset(old, new, Part((), tuple(found)), rest=False, touched=touched).files
+        assert {} == Subset(old, new, TakenPart((), tuple(found)), rest=False, touched=touched).files
 
     @settings(max_examples=12)
     @given(PAIRS, st.integers(0, 2**32))
@@ -202,7 +204,7 @@ def test_git_applies_the_patch(tmp_path_factory: object, pair: tuple[Book, Book]
     found, touched = _all(old, new)
     chance = random.Random(seed)
     chosen = {pick.keys for pick in found if chance.random() < 0.6}
-    part = Part(
+    part = TakenPart(
         tuple(pick for pick in found if pick.keys in chosen), tuple(pick for pick in found if pick.keys not in chosen)
     )
     subset = Subset(old, new, part, rest=bool(seed % 2), touched=touched)

@@ -10,7 +10,7 @@ from math import ceil, floor
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
-from formula_vcs.figures.weighing import Balance, Line, Weighing, choose, weigh
+from formula_vcs.figures.weighing import WeighableBatch, WeighingBalance, WeighLine, choose, weigh
 from formula_vcs.figures.whole_divisions import Item, add_up, common, nearest
 
 # Scale intervals are 1, 2 or 5 times a power of ten (OIML R 76-1, 4.2.2.1; from memory).
@@ -23,23 +23,23 @@ SHARES = st.lists(st.integers(1, 10**6), min_size=1, max_size=30).map(
 SIZES = st.fractions(min_value=Fraction(1, 100), max_value=Fraction(5000), max_denominator=10**6)
 
 
-def lines(shares: list[Fraction]) -> list[Line]:
-    return [Line(f"A/{number}", share) for number, share in enumerate(shares)]
+def lines(shares: list[Fraction]) -> list[WeighLine]:
+    return [WeighLine(f"A/{number}", share) for number, share in enumerate(shares)]
 
 
 @st.composite
-def scales(draw: st.DrawFn) -> list[Balance]:
+def scales(draw: st.DrawFn) -> list[WeighingBalance]:
     """Balances as a house has them: the coarser the more it holds; the last one holds everything."""
     divisions = sorted(draw(st.sets(DIVISIONS, min_size=1, max_size=5)))
     found = []
     for number, division in enumerate(divisions):
         counts = draw(st.sampled_from((1000, 3000, 6000, 30000, 60000)))
         last = number == len(divisions) - 1
-        found.append(Balance(f"b{number}", "", division, None if last else division * counts))
+        found.append(WeighingBalance(f"b{number}", "", division, None if last else division * counts))
     return found
 
 
-def check(found: Weighing) -> None:
+def check(found: WeighableBatch) -> None:
     assert sum(line.target for line in found.lines) == found.size
     for line in found.lines:
         assert line.balance is not None
@@ -110,11 +110,11 @@ def test_it_adds_up_exactly_wherever_any_choice_does(case: tuple[list[Item], Fra
 
 @given(SHARES, SIZES, scales())
 def test_on_several_balances_it_adds_up_and_nothing_is_further_off_than_a_division(
-    shares: list[Fraction], size: Fraction, balances: list[Balance]
+    shares: list[Fraction], size: Fraction, balances: list[WeighingBalance]
 ) -> None:
     found = weigh(lines(shares), size, balances)
 
-    if isinstance(found, Weighing):
+    if isinstance(found, WeighableBatch):
         check(found)
     else:
         assert found
@@ -125,7 +125,7 @@ def test_on_several_balances_it_adds_up_and_nothing_is_further_off_than_a_divisi
 def test_without_a_balance_it_adds_up_too(shares: list[Fraction], size: Fraction) -> None:
     found = weigh(lines(shares), size, [])
 
-    assert isinstance(found, Weighing)
+    assert isinstance(found, WeighableBatch)
     check(found)
     assert not found.stated
     smallest = min(line.share for line in found.lines) * size
@@ -135,7 +135,7 @@ def test_without_a_balance_it_adds_up_too(shares: list[Fraction], size: Fraction
 
 
 @given(SIZES, scales())
-def test_the_finest_that_can_hold_it_is_chosen(mass: Fraction, balances: list[Balance]) -> None:
+def test_the_finest_that_can_hold_it_is_chosen(mass: Fraction, balances: list[WeighingBalance]) -> None:
     found = choose(mass, balances)
 
     assert found is not None

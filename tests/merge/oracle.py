@@ -24,7 +24,7 @@ from pathlib import Path
 from typing import Any
 
 from formula_vcs.merge.merge_file import merge_texts
-from formula_vcs.merge.three_way import Ways
+from formula_vcs.merge.three_way import ThreeWay
 
 ROOT = Path(__file__).resolve().parents[2]
 RECIPES = tuple(
@@ -464,8 +464,8 @@ class Pair:
     def wrong(self) -> str:
         """Say what is wrong with the merge of the two, "" where nothing is."""
         ours, base, theirs = (text.encode() for text in (self.ours.text, self.base, self.theirs.text))
-        one = merge_texts("recipe", Ways(ours, base, theirs))
-        other = merge_texts("recipe", Ways(theirs, base, ours))
+        one = merge_texts("recipe", ThreeWay(ours, base, theirs))
+        other = merge_texts("recipe", ThreeWay(theirs, base, ours))
         if one is None or other is None:
             return "not merged"
         if bool(one.clashes) != bool(other.clashes):

@@ -8,7 +8,7 @@ import pytest
 
 from formula_vcs.merge.markers import Style
 from formula_vcs.merge.merge_file import MergedFile, merge_texts
-from formula_vcs.merge.three_way import Ways
+from formula_vcs.merge.three_way import ThreeWay
 from tests.git.helpers_merge import CREAM, INCI
 
 _HASH = "a" * 64
@@ -19,8 +19,8 @@ def merge(ours: str, theirs: str, base: str = CREAM, kind: str = "recipe") -> Me
     def grade(name: str) -> str | None:
         return INCI[name].casefold() if name in INCI else None
 
-    grades: Any = Ways(grade, grade, grade)
-    found = merge_texts(kind, Ways(ours.encode(), base.encode(), theirs.encode()), grades)
+    grades: Any = ThreeWay(grade, grade, grade)
+    found = merge_texts(kind, ThreeWay(ours.encode(), base.encode(), theirs.encode()), grades)
     assert found is not None
     return found
 
@@ -448,7 +448,7 @@ class TestWhatCannotBeRead:
         sides = [changed(("oil = 6.00", "oil = 7.00")), CREAM, changed(("wax = 2.00", "wax = 3.00"))]
         sides[at] += text
 
-        assert merge_texts("recipe", Ways(*(side.encode() for side in sides))) is None
+        assert merge_texts("recipe", ThreeWay(*(side.encode() for side in sides))) is None
 
     def test_a_key_that_nobody_knows_is_merged_as_it_is(self) -> None:
         theirs = changed(('form    = "emulsion"', 'form    = "emulsion"\nfrom    = "somewhere"'))
@@ -456,7 +456,7 @@ class TestWhatCannotBeRead:
         assert 'from    = "somewhere"' in clean(changed(("oil = 6.00", "oil = 7.00")), theirs)
 
     def test_labels_and_length_of_markers(self) -> None:
-        sides = Ways(*(changed(("oil = 6.00", f"oil = {n}")).encode() for n in ("7.00", "6.00", "8.00")))
+        sides = ThreeWay(*(changed(("oil = 6.00", f"oil = {n}")).encode() for n in ("7.00", "6.00", "8.00")))
         found = merge_texts("recipe", sides, style=Style(9, "HEAD", "1a2b3c4", "topic"))
 
         assert found is not None

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from fractions import Fraction
 
-from formula_vcs.process.simulate import Walk, walk
+from formula_vcs.process.simulate import ProcessRun, run_process
 from formula_vcs.workspace.snapshot import Snapshot
 
 MakeWorkspace = Callable[..., Snapshot]
@@ -15,13 +15,13 @@ CHARGES = (
 )
 
 
-def walked(workspace: MakeWorkspace, steps: str) -> Walk:
+def walked(workspace: MakeWorkspace, steps: str) -> ProcessRun:
     recipe = workspace({"cream.toml": CHARGES + steps}).recipe("cream")
     assert recipe is not None
-    return walk(recipe)
+    return run_process(recipe)
 
 
-def seen(found: Walk, key: str) -> list[tuple[str, str]]:
+def seen(found: ProcessRun, key: str) -> list[tuple[str, str]]:
     return [(exposure.step.id, exposure.shear) for exposure in found.exposures.get(key, ())]
 
 

@@ -8,11 +8,11 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Any
 
-from formula_vcs.figures.breakdown import Sums
+from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.law.packs_in_force import product, product_names
 from formula_vcs.model.finding import Finding
 from formula_vcs.model.formula import Formula
-from formula_vcs.model.law_row import Product, Row
+from formula_vcs.model.law_row import LawRow, Product
 from formula_vcs.model.product import completed
 from formula_vcs.rules.judge import judge
 from formula_vcs.rules.registry import OF_LAW
@@ -58,7 +58,7 @@ def formula(  # noqa: PLR0917 - a small product, from left to right
 
 def found(of: Formula, day: datetime.date = DAY) -> list[Finding]:
     """Judge by the packs."""
-    return judge(of, day, Sums(of), OF_LAW)
+    return judge(of, day, Breakdown(of), OF_LAW)
 
 
 def said(of: Formula, day: datetime.date = DAY) -> list[tuple[str, str, str]]:
@@ -66,7 +66,7 @@ def said(of: Formula, day: datetime.date = DAY) -> list[tuple[str, str, str]]:
     return [(f.rule, f.severity, f.subject.split("/")[0]) for f in found(of, day) if f.severity != "note"]
 
 
-def type_for(row: Row) -> str | None:
+def type_for(row: LawRow) -> str | None:
     """Give a product type that a row is about."""
     for name in product_names():
         kind = product(name)
@@ -83,7 +83,7 @@ HEADERS: dict[str, dict[str, Any]] = {
 }
 
 
-def headed_for(row: Row) -> tuple[str, str] | None:
+def headed_for(row: LawRow) -> tuple[str, str] | None:
     """Give a product type that a row is about, and what its recipe's header has to say besides."""
     for header, stated in HEADERS.items():
         for name in product_names():

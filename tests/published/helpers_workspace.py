@@ -8,7 +8,7 @@ from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
 from pathlib import Path
 
-from formula_vcs.figures.breakdown import Sums
+from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.figure import Figure, Terms
 from formula_vcs.figures.figure_table import FIGURES
 from formula_vcs.model.finding import Finding
@@ -43,7 +43,7 @@ def material(inci: str | Mapping[str, str], *facts: str) -> str:
 
 def figure(of: Formula, name: str) -> Figure:
     """Compute one figure."""
-    return FIGURES[name](Sums(of), Terms(DAY))
+    return FIGURES[name](Breakdown(of), Terms(DAY))
 
 
 def value(of: Formula, name: str) -> Fraction:

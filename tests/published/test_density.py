@@ -8,7 +8,7 @@ from fractions import Fraction
 import pytest
 from chemicals.iapws import iapws95_rho
 
-from formula_vcs.figures.breakdown import Sums
+from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.units.unit_reading import read_quantity
 from tests.published.helpers_workspace import figure, formula, material, places, value
 
@@ -55,7 +55,7 @@ def test_a_measure_of_water_is_its_density() -> None:
     # 190 mL x 0.9982 g/mL = 189.658 g
     text = 'title = "x"\namounts = "mass"\n[phase.A.charge]\nwater = "190 mL"\n'
     found = formula(text, {"water": material("Aqua", 'density = "0.9982 g/mL"')})
-    assert Sums(found).composition.total * 1000 == F("189.658")
+    assert Breakdown(found).composition.total * 1000 == F("189.658")
 
 
 def test_volumes_add_up_by_hand() -> None:

@@ -12,7 +12,7 @@ from fractions import Fraction
 
 import pytest
 
-from formula_vcs.figures.breakdown import Sums
+from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.model.formula import Formula
 from formula_vcs.workspace.snapshot import Files, Snapshot
 from tests.published.helpers_workspace import FORMULARY, WORKSPACE, figure, findings, formula, material, places, said
@@ -446,7 +446,7 @@ def test_every_file_has_a_page(formulary: Snapshot) -> None:
 def test_the_sum_is_the_book_s(formulary: Snapshot, name: str) -> None:
     page, found = PAGES[name], _of(formulary, name)
     assert sum((F(line) for line in page.lines.values()), F(0)) == F(page.total)
-    total = Sums(found).composition.total
+    total = Breakdown(found).composition.total
     grams = 1000 if found.recipe.amounts == "mass" else 1
     assert total * grams == F(page.total) * page.unit
     shown = figure(found, "total")
@@ -456,7 +456,7 @@ def test_the_sum_is_the_book_s(formulary: Snapshot, name: str) -> None:
 @pytest.mark.parametrize("name", PAGES)
 def test_percentages_are_exact_and_those_worked_by_hand(formulary: Snapshot, name: str) -> None:
     page = PAGES[name]
-    lines = {line.charge.ingredient: line.pct for line in Sums(_of(formulary, name)).composition.lines}
+    lines = {line.charge.ingredient: line.pct for line in Breakdown(_of(formulary, name)).composition.lines}
     assert lines == {key: F(100) * F(line) / F(page.total) for key, line in page.lines.items()}
     assert sum(lines.values()) == 100
     assert {key: places(lines[key], 4) for key in page.pct} == page.pct
@@ -478,14 +478,14 @@ def test_what_is_found_is_what_the_book_misses(formulary: Snapshot, name: str) -
 @pytest.mark.parametrize("name", ["glycerine-cream-henley-1", "tooth-soap-henley-1"])
 def test_an_open_formula_says_so_in_its_figures(formulary: Snapshot, name: str) -> None:
     found = _of(formulary, name)
-    assert Sums(found).composition.is_open
+    assert Breakdown(found).composition.is_open
     for shown in ("total", "water"):
         assert any("not settled" in missing for missing in figure(found, shown).missing)
 
 
 def test_a_measure_shows_how_it_became_a_mass(formulary: Snapshot) -> None:
     # 25 mL x 0.9982 = 24.955 g; 165 mL x 0.9982 = 164.703 g; 0.2 mL x 0.858 = 0.1716 g
-    shown = Sums(_of(formulary, "rose-water-ointment-usp30")).composition.conversions
+    shown = Breakdown(_of(formulary, "rose-water-ointment-usp30")).composition.conversions
     assert [(one.volume, one.density, one.mass * 1000) for one in shown] == [
         ("25 mL", "0.9982 g/mL", F("24.955")),
         ("165 mL", "0.9982 g/mL", F("164.703")),
@@ -538,7 +538,7 @@ def test_measures_of_two_countries_are_two_units() -> None:
     for unit in ("fl_oz", "imp_fl_oz"):
         text = f'title = "x"\namounts = "mass"\n[phase.A.charge]\na = "100 {unit}"\n'
         found = formula(text, {"a": material("A", 'density = "1 g/mL"')})
-        sizes.append(Sums(found).composition.total * 1000)
+        sizes.append(Breakdown(found).composition.total * 1000)
     assert sizes == [F("2957.35295625"), F("2841.30625")]
     assert places(sizes[0] / sizes[1], 4) == "1.0408"
 
@@ -546,7 +546,7 @@ def test_measures_of_two_countries_are_two_units() -> None:
 def test_aqueous_cream_through_two_premixes(formulary: Snapshot) -> None:
     found = _of(formulary, "aqueous-cream-bp")
     assert said(found) == []
-    assert Sums(found).leaves == {
+    assert Breakdown(found).leaves == {
         "sodium-lauryl-sulfate": F("0.009"),  # 0.30 x 0.30 x 0.10
         "cetostearyl-alcohol": F("0.081"),  # 0.30 x 0.30 x 0.90
         "white-soft-paraffin": F("0.15"),  # 0.30 x 0.50

@@ -13,7 +13,7 @@ from fractions import Fraction
 
 import pytest
 
-from formula_vcs.figures.breakdown import Sums
+from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.ingredient_list import LabelLine, label
 from formula_vcs.model.formula import Formula
 from tests.published.helpers_workspace import FORMULARY, formula, material
@@ -48,7 +48,7 @@ def test_lip_balm_of_a_soap_school(lip_balm: Formula, market: str) -> None:
     # soaplabmalaysia.com/2017/07 (text seen) lists beeswax, cocoa butter, castor oil, shea butter, red iron oxide,
     # flavour, vitamin E, peppermint oil.  On the sum of 103 g: 29.13 = 29.13 > 19.42 > 9.71, three times 0.97 (not 1,
     # as 1 g might suggest) free; the colorant may stand last.  Above 1 % only the two of 29.13 % may change places.
-    lines = label(Sums(lip_balm), market)
+    lines = label(Breakdown(lip_balm), market)
     assert names(lines, "ordered") == [
         "Cera Alba",
         "Theobroma Cacao Seed Butter",
@@ -89,14 +89,14 @@ water            = 90.30
 
 
 def test_exactly_1_percent_is_ordered_in_the_eu(lotion: Formula) -> None:
-    lines = label(Sums(lotion), "EU")
+    lines = label(Breakdown(lotion), "EU")
     assert names(lines, "ordered") == ["Aqua", "Glycerin", "Cetyl Alcohol", "Phenoxyethanol"]
     assert set(names(lines, "free")) == {"Parfum", "Tocopherol"}
     assert names(lines, "colorant") == ["CI 77891"]
 
 
 def test_exactly_1_percent_is_free_in_the_us(lotion: Formula) -> None:
-    lines = label(Sums(lotion), "US")
+    lines = label(Breakdown(lotion), "US")
     assert names(lines, "ordered") == ["Aqua", "Glycerin", "Cetyl Alcohol"]
     assert set(names(lines, "free")) == {"Phenoxyethanol", "Parfum", "Tocopherol"}
     assert names(lines, "colorant") == ["CI 77891"]
@@ -115,7 +115,7 @@ def test_one_part_of_101_is_below_1_percent(market: str) -> None:
             "salicylic-acid": material("Salicylic Acid"),
         },
     )
-    lines = label(Sums(wax), market)
+    lines = label(Breakdown(wax), market)
     assert names(lines, "ordered") == ["Cera Alba", "Prunus Amygdalus Dulcis Oil"]
     assert names(lines, "free") == ["Salicylic Acid"]
 
@@ -133,7 +133,7 @@ def test_one_name_is_listed_once_over_all_materials() -> None:
             "water": material("Aqua"),
         },
     )
-    lines = label(Sums(wash))
+    lines = label(Breakdown(wash))
     assert [(line.inci.casefold(), line.pct, line.part) for line in lines] == [
         ("aqua", F("70.6"), "ordered"),
         ("cocamidopropyl betaine", 18, "ordered"),
@@ -153,4 +153,4 @@ def test_colorants_stand_last_whatever_their_weight() -> None:
             "talc": material("Talc"),
         },
     )
-    assert [line.inci for line in label(Sums(powder))] == ["Talc", "CI 77491", "CI 45410:2"]
+    assert [line.inci for line in label(Breakdown(powder))] == ["Talc", "CI 77491", "CI 45410:2"]

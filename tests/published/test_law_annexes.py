@@ -15,13 +15,13 @@ from typing import NamedTuple
 
 import pytest
 
-from formula_vcs.figures.breakdown import Sums
+from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.law import compile_annexes
 from formula_vcs.law.annex_rows import AnnexRows, Filed, percent
 from formula_vcs.law.annex_store import entries_cited
 from formula_vcs.law.annex_tables import AnnexTables
 from formula_vcs.model.finding import Finding
-from formula_vcs.model.law_row import Row
+from formula_vcs.model.law_row import LawRow
 from formula_vcs.rules.judge import judge
 from formula_vcs.rules.registry import RULES
 from tests.published.helpers_law import formula, material, text, type_for
@@ -54,7 +54,7 @@ def _findings(probe: Probe) -> list[Finding]:
     quoted = name.replace("\\", "\\\\").replace('"', '\\"')
     text_of = material({}, f'"{quoted}" = {{ {", ".join(parts)} }}', head=f'functions = ["{probe.function}"]')
     of = formula({"it": probe.amount}, {"it": text_of}, probe.product)
-    return judge(of, probe.day, Sums(of), LAW)
+    return judge(of, probe.day, Breakdown(of), LAW)
 
 
 def _cites(finding: Finding, annex: str, entry: str) -> bool:
@@ -127,7 +127,7 @@ for _filed in FILED:
         LIMITS.setdefault(compile_annexes.entry_of(_filed.row), []).append(_filed)
 
 
-def _day(row: Row) -> datetime.date:
+def _day(row: LawRow) -> datetime.date:
     return max(row.placed.first or DAY, DAY)
 
 

@@ -14,7 +14,7 @@ from pathlib import Path
 import pytest
 
 from formula_vcs.law.packs_in_force import factor, law_of
-from formula_vcs.model.law_row import Row
+from formula_vcs.model.law_row import LawRow
 from tests.published.helpers_law import DAY, formula, found, headed_for, material, text
 
 QUOTED = {
@@ -30,7 +30,7 @@ ROWS = [
 LIMITS = [pytest.param(row, id=row.id) for row in ROWS]
 
 
-def _amount(row: Row, share: Fraction) -> tuple[str, str, datetime.date]:
+def _amount(row: LawRow, share: Fraction) -> tuple[str, str, datetime.date]:
     """Give the name of a substance of the row, the amount that is a share of its limit, and a day in force."""
     assert row.at_most is not None
     name = row.spelled[-1] if row.kind == "sum" and row.others else row.spelled[0]
@@ -41,7 +41,7 @@ def _amount(row: Row, share: Fraction) -> tuple[str, str, datetime.date]:
     return name, text(row.at_most * share / known.value), day
 
 
-def _blocked_by(row: Row, share: Fraction) -> bool:
+def _blocked_by(row: LawRow, share: Fraction) -> bool:
     headed = headed_for(row)
     assert headed is not None, "no product type is meant by this row"
     kind, header = headed
@@ -66,7 +66,7 @@ def _share(name: str) -> str:
 
 
 @pytest.mark.parametrize("row", LIMITS)
-def test_a_limit_holds_on_both_sides(row: Row) -> None:
+def test_a_limit_holds_on_both_sides(row: LawRow) -> None:
     """A part in a thousand more than allowed is said, a part in a thousand less is not.
 
     Or as much more and less as the atomic weights leave open: that of lithium is known to one part in a hundred.
@@ -79,7 +79,7 @@ def test_a_limit_holds_on_both_sides(row: Row) -> None:
 
 
 @pytest.mark.parametrize("row", [row for row in ROWS if row.checked == "text"], ids=lambda row: row.id)
-def test_a_limit_checked_against_the_text_is_quoted(row: Row) -> None:
+def test_a_limit_checked_against_the_text_is_quoted(row: LawRow) -> None:
     entry, value = QUOTED[row.id]
 
     assert row.citation.endswith(entry)

@@ -6,10 +6,10 @@ from fractions import Fraction
 
 import pytest
 
-from formula_vcs.figures.breakdown import Sums
+from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.law.labelling import ingredient_list
 from formula_vcs.law.packs_in_force import law_of, product
-from formula_vcs.model.law_row import Row
+from formula_vcs.model.law_row import LawRow
 from tests.published.helpers_law import DAY, formula, found, headed_for, material, said, text
 
 ROWS = list(law_of(("EU", "US")).all_rows())
@@ -22,7 +22,7 @@ NEGATIVES = ("Glycerin", "Tocopherol", "Xanthan Gum", "Citric Acid", "Caprylyl G
 
 
 @pytest.mark.parametrize("row", PROHIBITED, ids=lambda row: row.id)
-def test_a_prohibited_substance_blocks(row: Row) -> None:
+def test_a_prohibited_substance_blocks(row: LawRow) -> None:
     """In a product that the row is about, on the first day that it holds, each of its names."""
     headed = headed_for(row)
     assert headed is not None
@@ -47,12 +47,12 @@ def _names(charge: str, name: str, kind: str) -> set[str]:
     of = formula(
         {"it": charge}, {"it": material({"Caprylic/Capric Triglyceride": 100}, f'[allergens]\n"{name}" = 100')}, kind
     )
-    return {line.inci for line in ingredient_list(of, Sums(of), DAY, "EU")}
+    return {line.inci for line in ingredient_list(of, Breakdown(of), DAY, "EU")}
 
 
 @pytest.mark.parametrize("row", ALLERGENS, ids=lambda row: row.id)
 @pytest.mark.parametrize(("kind", "threshold"), [("face cream", "0.001"), ("shampoo", "0.01"), ("mouthwash", "0.01")])
-def test_an_allergen_is_named_above_its_threshold(row: Row, kind: str, threshold: str) -> None:
+def test_an_allergen_is_named_above_its_threshold(row: LawRow, kind: str, threshold: str) -> None:
     """Above 0.001 % leave-on, 0.01 % rinse-off (Annex III, Regulation (EU) 2023/1545): not at it, and not below."""
     found_kind = product(kind)
     assert found_kind is not None
@@ -69,7 +69,7 @@ def test_members_of_a_group_are_added_up() -> None:
     oil = material({"Caprylic/Capric Triglyceride": 100}, '[allergens]\n"Geranial" = 0.06\n"Neral" = 0.05')
     of = formula({"oil": "1"}, {"oil": oil}, "face cream")
 
-    names = [line.inci for line in ingredient_list(of, Sums(of), DAY, "EU")]
+    names = [line.inci for line in ingredient_list(of, Breakdown(of), DAY, "EU")]
 
     assert "Citral" in names
     assert "Geranial" not in names
@@ -86,7 +86,7 @@ def test_an_allergen_counts_from_every_source() -> None:
     }
     of = formula({"oil": "1", "other": "1"}, materials, "face cream")
 
-    names = {line.inci for line in ingredient_list(of, Sums(of), DAY, "EU")}
+    names = {line.inci for line in ingredient_list(of, Breakdown(of), DAY, "EU")}
 
     assert "Linalool" in names
     assert "Benzyl Benzoate" not in names

@@ -11,7 +11,7 @@ import pint
 import pytest
 from scipy import constants
 
-from formula_vcs.units.unit_reading import BadQuantity, convert, currencies, read_quantity
+from formula_vcs.units.unit_reading import QuantityError, convert, currencies, read_quantity
 
 F = Fraction
 
@@ -55,7 +55,7 @@ def test_factors_are_those_of_scipy(ours: str, theirs: str, base: str) -> None:
 @pytest.mark.parametrize(("to", "to_theirs"), [("degC", "C"), ("degF", "F"), ("K", "K")])
 def test_temperatures_are_those_of_scipy(number: str, ours: str, theirs: str, to: str, to_theirs: str) -> None:
     if constants.convert_temperature(float(number), theirs, "K") < 0:
-        with pytest.raises(BadQuantity):
+        with pytest.raises(QuantityError):
             read_quantity(f"{number} {ours}")
         return
     found = convert(read_quantity(f"{number} {ours}"), to)

@@ -11,7 +11,7 @@ import pytest
 from chemicals import MW, CAS_from_any
 
 from formula_vcs.chemistry.compile_tables import parsed
-from formula_vcs.figures.breakdown import Sums
+from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.ph import PhEstimate, estimate
 from formula_vcs.model.cas import cas_trouble
 from tests.published.helpers_workspace import formula, material
@@ -37,7 +37,7 @@ def of_percent(parts: dict[str, str]) -> PhEstimate:
     lines = "\n".join(f"{key} = {parts[name]}" for key, name in ids.items())
     text = f'title = "x"\n[phase.A.charge]\nwater = "to 100"\n{lines}\n'
     materials = {key: material(name) for key, name in ids.items()} | {"water": material("Aqua")}
-    return estimate(Sums(formula(text, materials)))
+    return estimate(Breakdown(formula(text, materials)))
 
 
 def of_molal(parts: dict[str, float]) -> PhEstimate:

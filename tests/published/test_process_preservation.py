@@ -6,7 +6,7 @@ import pytest
 
 from formula_vcs.chemistry.equilibrium import Solution, Weak, balance, base_needed, fractions, mean_charge
 from formula_vcs.chemistry.tables import load
-from formula_vcs.figures.breakdown import Sums
+from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.figure import Terms
 from formula_vcs.figures.free_acid import free_acids
 from formula_vcs.figures.low_risk import low_risk, summary
@@ -111,7 +111,7 @@ pH = "{pH}"
 
 def test_free_acid_of_a_benzoate() -> None:
     """0.50 % sodium benzoate is 0.42374 % acid; at pH 5.0 13.8 % of it is free: 0.0585 % of 99.5 % water."""
-    sums = Sums(
+    sums = Breakdown(
         formula(RECIPE.format(pH="4.5 to 5.0"), {"water": material("Aqua"), "salt": material("Sodium Benzoate")})
     )
     (free,) = free_acids(sums)
@@ -135,7 +135,7 @@ def test_without_a_ph_range_it_is_not_known() -> None:
 def test_low_risk_by_pH(pH: str, verdict: str) -> None:
     """ISO 29621 prints pH 3; whether it is included could not be seen, so exactly on it is said to be."""
     of = formula(RECIPE.format(pH=pH), {"water": material("Aqua"), "salt": material("Sodium Benzoate")})
-    flags = low_risk(Sums(of), DAY)
+    flags = low_risk(Breakdown(of), DAY)
 
     assert next(flag.verdict for flag in flags if flag.criterion == "pH below 3") == verdict
     assert ("low risk by pH below 3" in summary(flags)) == (verdict == "met")
@@ -148,5 +148,5 @@ def test_low_risk_by_ethanol_and_without_water() -> None:
     )
     dry = formula('title = "x"\n[phase.A.charge]\nsalt = 100\n', {"salt": material("Helianthus Annuus Seed Oil")})
 
-    assert {f.criterion: f.verdict for f in low_risk(Sums(spirit), DAY)}["more than 20 % ethanol"] == "met"
-    assert {f.criterion: f.verdict for f in low_risk(Sums(dry), DAY)}["no water"] == "met"
+    assert {f.criterion: f.verdict for f in low_risk(Breakdown(spirit), DAY)}["more than 20 % ethanol"] == "met"
+    assert {f.criterion: f.verdict for f in low_risk(Breakdown(dry), DAY)}["no water"] == "met"

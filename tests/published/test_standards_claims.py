@@ -6,7 +6,7 @@ from fractions import Fraction
 
 import pytest
 
-from formula_vcs.figures.breakdown import Sums
+from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.cosmos import of_material, of_product
 from formula_vcs.figures.extract import cosmos_shares, index, made
 from formula_vcs.figures.figure import Terms
@@ -28,11 +28,11 @@ def making(more: str) -> Ingredient:
 
 
 def verdict(claim: str, of: Formula) -> str:
-    return judge_claim(Compliance(of, Sums(of)), claim, DAY).verdict
+    return judge_claim(Compliance(of, Breakdown(of)), claim, DAY).verdict
 
 
 def value(of: Formula, name: str) -> Fraction | None:
-    return FIGURES[name](Sums(of), Terms(DAY)).value
+    return FIGURES[name](Breakdown(of), Terms(DAY)).value
 
 
 def test_iso_16128_annex_b() -> None:
@@ -179,9 +179,9 @@ def test_aloe_rebuilt_from_powder() -> None:
     whole = formula({"aloe": "0.5", "juice": '{ pct = 99.5, rebuilds = "aloe" }'}, powder, "gel", ())
     part = formula({"aloe": "0.1", "juice": '{ pct = 30, rebuilds = "aloe" }'}, powder, "gel", ())
 
-    assert 100 == of_product(Sums(whole)).classes["ppai"].value
-    assert Fraction(20) == of_product(Sums(part)).ppai_organic.value  # 0.1 + 19.9, not 30.1
-    assert Fraction("0.1") == of_product(Sums(part), rebuild=False).ppai_organic.value
+    assert 100 == of_product(Breakdown(whole)).classes["ppai"].value
+    assert Fraction(20) == of_product(Breakdown(part)).ppai_organic.value  # 0.1 + 19.9, not 30.1
+    assert Fraction("0.1") == of_product(Breakdown(part), rebuild=False).ppai_organic.value
 
 
 def test_nop_rounds_down() -> None:

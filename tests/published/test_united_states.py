@@ -12,7 +12,7 @@ from typing import Any
 
 import pytest
 
-from formula_vcs.figures.breakdown import Sums
+from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.law import us_rows
 from formula_vcs.law.labelling import ingredient_list
 from formula_vcs.law.packs_in_force import factor
@@ -151,7 +151,7 @@ def test_an_active_stands_apart_on_the_label(line: dict[str, str]) -> None:
     if line["max"] == "100":
         amount = Fraction(line["min"])
     of = _made(line, amount)
-    lines = ingredient_list(of, Sums(of), DAY, "US")
+    lines = ingredient_list(of, Breakdown(of), DAY, "US")
 
     apart = {one.inci for one in lines if one.part == "active"}
     assert line["active"] in apart or {"Petrolatum", "White petrolatum"} & apart or "fluoride" in line["active"]

@@ -9,7 +9,7 @@ import pytest
 
 from formula_vcs.batches.batch_cost import three_ways
 from formula_vcs.batches.pack_fill import batch_for, fill, overfill_needed, tolerable_error
-from formula_vcs.figures.weighing import Balance, Line, Weighing, minimum_weight, weigh
+from formula_vcs.figures.weighing import WeighableBatch, WeighingBalance, WeighLine, minimum_weight, weigh
 from formula_vcs.figures.whole_divisions import Item, add_up
 
 F = Fraction
@@ -88,28 +88,28 @@ def test_two_balances_that_cannot_meet_by_hand() -> None:
     With 7.34 the rest is 26.667 % of the size within 1 g from 10.008 kg on (2.66883, so 2.668); with 7.32 up to
     9.983 kg (2.66217, so 2.663), which is further away.
     """
-    coarse, fine = Balance("c", "", F("0.02")), Balance("f", "", F("0.001"), F(3))
-    found = weigh([Line("A/water", F("0.73333")), Line("A/oil", F("0.26667"))], F(10), [coarse, fine])
+    coarse, fine = WeighingBalance("c", "", F("0.02")), WeighingBalance("f", "", F("0.001"), F(3))
+    found = weigh([WeighLine("A/water", F("0.73333")), WeighLine("A/oil", F("0.26667"))], F(10), [coarse, fine])
 
-    assert isinstance(found, Weighing)
+    assert isinstance(found, WeighableBatch)
     assert [F("7.34"), F("2.668")] == [line.target for line in found.lines]
     assert F("10.008") == found.size
 
 
 def test_what_lies_under_the_minimum_weight_is_refused_with_a_size_that_works() -> None:
     """0.1 % of 5 kg are 5 g; a balance from 10 g wants a batch of 10 kg."""
-    balance = Balance("b", "", F("0.00001"), None, F("0.01"))
-    lines = [Line("A/water", F("0.999")), Line("A/gum", F("0.001"))]
+    balance = WeighingBalance("b", "", F("0.00001"), None, F("0.01"))
+    lines = [WeighLine("A/water", F("0.999")), WeighLine("A/gum", F("0.001"))]
     found = weigh(lines, F(5), [balance])
 
     assert isinstance(found, list)
     assert [("A/gum", F(10))] == [(refusal.line.key, refusal.batch) for refusal in found]
-    assert isinstance(weigh(lines, F(10), [balance]), Weighing)
+    assert isinstance(weigh(lines, F(10), [balance]), WeighableBatch)
 
 
 def test_what_would_round_to_nothing_is_refused() -> None:
-    balance = Balance("b", "", F("0.005"))
-    found = weigh([Line("A/water", F("0.9999")), Line("A/dye", F("0.0001"))], F(10), [balance])
+    balance = WeighingBalance("b", "", F("0.005"))
+    found = weigh([WeighLine("A/water", F("0.9999")), WeighLine("A/dye", F("0.0001"))], F(10), [balance])
 
     assert isinstance(found, list)
     assert "would round to nothing" in found[0].why
@@ -117,8 +117,8 @@ def test_what_would_round_to_nothing_is_refused() -> None:
 
 def test_a_gap_between_two_balances_is_seen() -> None:
     """7 kg: the fine balance weighs 4 to 5, the coarse one from 10; the smallest batch is at 10 kg, not below."""
-    fine, coarse = Balance("f", "", F("0.001"), F(5), F(4)), Balance("c", "", F("0.01"), None, F(10))
-    found = weigh([Line("A/water", F(1))], F(7), [fine, coarse])
+    fine, coarse = WeighingBalance("f", "", F("0.001"), F(5), F(4)), WeighingBalance("c", "", F("0.01"), None, F(10))
+    found = weigh([WeighLine("A/water", F(1))], F(7), [fine, coarse])
 
     assert isinstance(found, list)
     assert F(10) == found[0].batch
@@ -126,10 +126,10 @@ def test_a_gap_between_two_balances_is_seen() -> None:
 
 def test_what_a_coarse_balance_may_not_weigh_a_finer_one_does_in_loads() -> None:
     """7 kg: the coarse balance weighs from 10, the fine one holds 5: two loads of 3.5 kg."""
-    fine, coarse = Balance("f", "", F("0.001"), F(5)), Balance("c", "", F("0.01"), None, F(10))
-    found = weigh([Line("A/water", F(1))], F(7), [fine, coarse])
+    fine, coarse = WeighingBalance("f", "", F("0.001"), F(5)), WeighingBalance("c", "", F("0.01"), None, F(10))
+    found = weigh([WeighLine("A/water", F(1))], F(7), [fine, coarse])
 
-    assert isinstance(found, Weighing)
+    assert isinstance(found, WeighableBatch)
     assert [("f", F("3.5"))] * 2 == [(line.balance and line.balance.id, line.target) for line in found.lines]
 
 
@@ -143,26 +143,29 @@ def test_what_a_coarse_balance_may_not_weigh_a_finer_one_does_in_loads() -> None
 )
 def test_a_line_is_judged_by_its_own_tolerance(tolerance: str, loads: list[tuple[str, Fraction]]) -> None:
     """40 kg of glycerin: USP <41> would want 82 kg on the floor balance; the bench balance holds 30 kg."""
-    floor = Balance("floor", "", F("0.1"), F(300), spread=F("0.02"))
-    bench = Balance("bench", "", F("0.001"), F(30), spread=F("0.0005"))
-    lines = [Line("A/water", F("0.92"), rest=True, tolerance=F("0.01")), Line("A/g", F("0.08"), tolerance=F(tolerance))]
+    floor = WeighingBalance("floor", "", F("0.1"), F(300), spread=F("0.02"))
+    bench = WeighingBalance("bench", "", F("0.001"), F(30), spread=F("0.0005"))
+    lines = [
+        WeighLine("A/water", F("0.92"), rest=True, tolerance=F("0.01")),
+        WeighLine("A/g", F("0.08"), tolerance=F(tolerance)),
+    ]
     found = weigh(lines, F(500), [floor, bench])
 
-    assert isinstance(found, Weighing)
+    assert isinstance(found, WeighableBatch)
     assert loads == [(line.balance.id, line.target) for line in found.lines if line.key == "A/g" and line.balance]
     assert F(500) == found.size
 
 
 def test_round_lines_stay_round_and_the_charge_that_fills_up_takes_the_rest() -> None:
     """100 kg of mouthwash: water by 100 g, 8 % glycerin by 1 g, 0.07 % by 0.01 g; 91.93 kg are 91.9 and 30 g."""
-    floor = Balance("floor", "", F("0.1"), F(300), spread=F("0.02"))
-    bench = Balance("bench", "", F("0.001"), F(30), spread=F("0.0005"))
-    fine = Balance("fine", "", F("0.00001"), F("0.6"), spread=F("0.000005"))
+    floor = WeighingBalance("floor", "", F("0.1"), F(300), spread=F("0.02"))
+    bench = WeighingBalance("bench", "", F("0.001"), F(30), spread=F("0.0005"))
+    fine = WeighingBalance("fine", "", F("0.00001"), F("0.6"), spread=F("0.000005"))
     shares = {"A/water": F("0.9193"), "A/glycerin": F("0.08"), "A/cpc": F("0.0007")}
-    lines = [Line(key, share, None, F("0.01"), key == "A/water") for key, share in shares.items()]
+    lines = [WeighLine(key, share, None, F("0.01"), key == "A/water") for key, share in shares.items()]
     found = weigh(lines, F(100), [floor, bench, fine])
 
-    assert isinstance(found, Weighing)
+    assert isinstance(found, WeighableBatch)
     assert F(100) == found.size
     assert [
         ("A/water", "floor", F("91.9")), ("A/water", "bench", F("0.030")),
@@ -172,19 +175,19 @@ def test_round_lines_stay_round_and_the_charge_that_fills_up_takes_the_rest() ->
 
 def test_a_charge_that_fills_up_and_is_small_does_not_take_more_than_its_tolerance() -> None:
     """100 g: four lines of 24.75 % become 25 g and leave nothing for the 1 % that fills up: shared out."""
-    balance = Balance("b", "", F("0.001"))
-    lines = [Line(f"A/{n}", F("0.099") / 4 * F(10, 1), tolerance=F("0.01")) for n in range(4)]
-    found = weigh([*lines, Line("A/water", F("0.01"), tolerance=F("0.01"), rest=True)], F("0.1"), [balance])
+    balance = WeighingBalance("b", "", F("0.001"))
+    lines = [WeighLine(f"A/{n}", F("0.099") / 4 * F(10, 1), tolerance=F("0.01")) for n in range(4)]
+    found = weigh([*lines, WeighLine("A/water", F("0.01"), tolerance=F("0.01"), rest=True)], F("0.1"), [balance])
 
-    assert isinstance(found, Weighing)
+    assert isinstance(found, WeighableBatch)
     assert F("0.1") == found.size
     assert all(abs(line.target - line.share * F("0.1")) <= balance.division for line in found.lines)
 
 
 def test_what_no_balance_can_hold_is_weighed_in_equal_loads() -> None:
-    found = weigh([Line("A/water", F(1))], F(155), [Balance("b", "", F("0.02"), F(60))])
+    found = weigh([WeighLine("A/water", F(1))], F(155), [WeighingBalance("b", "", F("0.02"), F(60))])
 
-    assert isinstance(found, Weighing)
+    assert isinstance(found, WeighableBatch)
     assert [F("51.68"), F("51.66"), F("51.66")] == [line.target for line in found.lines]
 
 

@@ -10,9 +10,9 @@ from pathlib import Path
 import pytest
 
 from formula_vcs.batches.plan import lines
-from formula_vcs.batches.weigh_sheet import Sheet, sheet_of
+from formula_vcs.batches.weigh_sheet import WeighSheet, sheet_of
 from formula_vcs.errors import UserError
-from formula_vcs.figures.breakdown import Sums
+from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.weighing import mass_text
 from formula_vcs.model.batch import Batch
 from formula_vcs.reports.weigh_sheet.html import page
@@ -32,11 +32,11 @@ def browser() -> Iterator[Browser]:
         yield found
 
 
-def sheet(recipe: str, name: str) -> Sheet:
+def sheet(recipe: str, name: str) -> WeighSheet:
     """Give the sheet of a recipe of the demo at 25 kg, with a name that means ill among its lots."""
     formula = demo(recipe)
     charges: dict[str, dict[str, dict[str, str]]] = {}
-    for line in lines(Sums(formula)):
+    for line in lines(Breakdown(formula)):
         phase, _, ingredient = line.key.partition("/")
         charges.setdefault(phase, {})[ingredient] = {"target": mass_text(line.share * 25), "lot": EVIL}
     steps = [{"id": step.id} for step in formula.recipe.steps]

@@ -9,7 +9,7 @@ import pytest
 
 from formula_vcs.figures.figure import Terms
 from formula_vcs.review.compare import Review, compare
-from formula_vcs.review.grade_swaps import TOPICS, Difference
+from formula_vcs.review.grade_swaps import TOPICS, SwapDifference
 from formula_vcs.workspace.snapshot import Snapshot
 
 MakeWorkspace = Callable[..., Snapshot]
@@ -44,17 +44,17 @@ def test_what_two_files_state_differently_most_important_first(workspace: MakeWo
 
     assert ("grade-swap:phase/A/charge/fine", "fine", "cheap") == (swap.change, swap.old, swap.new)
     assert (
-        Difference("handling", "shear at most", "medium", "not stated", lost=True),
-        Difference("composition", "Hydrated Silica", "100 %", "97 %"),
-        Difference("composition", "Aqua", "not stated", "3 %"),
-        Difference("spec", "pH", "6 to 7", "not stated"),
-        Difference("spec", "RDA", "not stated", "140 to 180"),
-        Difference("origin", "natural origin", "1", "0.98"),
-        Difference("certificates", "", "cosmos-natural-4", "not stated"),
-        Difference("hazards", "", "H319", "not stated"),
-        Difference("density", "", "2.10 g/mL", "not stated"),
-        Difference("price", "", "2.75 EUR/kg", "1.10 EUR/kg"),
-        Difference("supplier", "", "Tern Rock", "Other Hill"),
+        SwapDifference("handling", "shear at most", "medium", "not stated", lost=True),
+        SwapDifference("composition", "Hydrated Silica", "100 %", "97 %"),
+        SwapDifference("composition", "Aqua", "not stated", "3 %"),
+        SwapDifference("spec", "pH", "6 to 7", "not stated"),
+        SwapDifference("spec", "RDA", "not stated", "140 to 180"),
+        SwapDifference("origin", "natural origin", "1", "0.98"),
+        SwapDifference("certificates", "", "cosmos-natural-4", "not stated"),
+        SwapDifference("hazards", "", "H319", "not stated"),
+        SwapDifference("density", "", "2.10 g/mL", "not stated"),
+        SwapDifference("price", "", "2.75 EUR/kg", "1.10 EUR/kg"),
+        SwapDifference("supplier", "", "Tern Rock", "Other Hill"),
     ) == swap.differences
     ranks = [TOPICS.index(one.topic) for one in swap.differences]
     assert sorted(ranks) == ranks
@@ -65,7 +65,7 @@ def test_another_source_is_said(workspace: MakeWorkspace) -> None:
     files["ingredients/fine.toml"] = FINE.replace("supplier", 'source = "plant"\nsupplier')
     (swap,) = reviewed(workspace, SWAP, files).swaps
 
-    assert swap.differences == (Difference("source", "", "plant", "animal"),)
+    assert swap.differences == (SwapDifference("source", "", "plant", "animal"),)
 
 
 def test_a_demand_that_the_new_file_leaves_open_is_a_warning(workspace: MakeWorkspace) -> None:

@@ -10,7 +10,7 @@ import pytest
 
 import formula_vcs
 from formula_vcs.errors import GitFailed
-from formula_vcs.setup.history_writer import Commit, Ids, Person, create
+from formula_vcs.setup.history_writer import Ids, Person, StoryCommit, create
 from formula_vcs.setup.shipped import shipped, texts
 
 UNA = Person("Una Ørsted", "una@example.org")
@@ -18,8 +18,8 @@ ZONE = datetime.timezone(datetime.timedelta(hours=-3, minutes=-30))
 WHEN = datetime.datetime(2026, 5, 2, 10, 0, tzinfo=ZONE)
 
 
-def commit(branch: str, files: dict[str, bytes], *parents: int) -> Commit:
-    return Commit(branch, UNA, WHEN, f"{branch}: {len(files)} files\n", files, parents)
+def commit(branch: str, files: dict[str, bytes], *parents: int) -> StoryCommit:
+    return StoryCommit(branch, UNA, WHEN, f"{branch}: {len(files)} files\n", files, parents)
 
 
 def at(repo: Path, *words: str) -> str:
@@ -76,9 +76,9 @@ def test_an_installed_package_has_the_folders_inside(tmp_path: Path, monkeypatch
 
 def test_ids_are_worked_out_as_git_will(tmp_path: Path) -> None:
     names = {"a.toml": b"a", "a/b.toml": b"b", "a-b/c.toml": b"c", "ä.toml": b"", "a/deep/d.toml": b"d"}
-    first = Commit("main", UNA, WHEN, "One\n", names)
-    second = Commit("side", UNA, WHEN, "Zwei: ä\n\nReason: x\n", {**names, "new.toml": b"n"}, (0,))
-    merge = Commit("main", UNA, WHEN, "Both\n", {**names, "new.toml": b"n"}, (0, 1))
+    first = StoryCommit("main", UNA, WHEN, "One\n", names)
+    second = StoryCommit("side", UNA, WHEN, "Zwei: ä\n\nReason: x\n", {**names, "new.toml": b"n"}, (0,))
+    merge = StoryCommit("main", UNA, WHEN, "Both\n", {**names, "new.toml": b"n"}, (0, 1))
     ids = Ids()
     told = [first, second, merge]
     assert create(tmp_path / "r", told, branch="main") == [ids.add(commit) for commit in told]

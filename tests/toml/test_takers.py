@@ -16,7 +16,7 @@ import pytest
 
 from formula_vcs.diff.diff import diff
 from formula_vcs.evidence.judge_workspace import judge_workspace
-from formula_vcs.figures.breakdown import Sums
+from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.figure import Terms
 from formula_vcs.figures.figure_table import figures
 from formula_vcs.figures.ingredient_list import label
@@ -283,7 +283,7 @@ def test_premixes_nested_deep(depth: int, workspace: MakeWorkspace) -> None:
         snapshot = workspace(files)
         recipe = snapshot.recipe("cream")
         assert recipe is not None
-        sums = Sums(snapshot.formula(recipe))
+        sums = Breakdown(snapshot.formula(recipe))
 
         assert {"Aqua": Fraction(60), "Glycerin": Fraction(40)} == {line.inci: line.pct for line in label(sums)}
         figures(sums, TERMS)
@@ -301,7 +301,7 @@ def test_a_premix_used_by_every_other_is_worked_out_once_each(workspace: MakeWor
         recipe = snapshot.recipe("cream")
         assert recipe is not None
 
-        assert {"water": 1} == Sums(snapshot.formula(recipe)).leaves
+        assert {"water": 1} == Breakdown(snapshot.formula(recipe)).leaves
 
 
 def test_a_circle_of_premixes_ends_in_findings(workspace: MakeWorkspace) -> None:
@@ -313,7 +313,7 @@ def test_a_circle_of_premixes_ends_in_findings(workspace: MakeWorkspace) -> None
     snapshot = workspace(files)
     recipe = snapshot.recipe("cream")
     assert recipe is not None
-    known = figures(Sums(snapshot.formula(recipe)), TERMS)
+    known = figures(Breakdown(snapshot.formula(recipe)), TERMS)
 
     assert {"premix-cycle"} == {finding.rule for finding in found(snapshot) if finding.severity == "block"}
     assert "m0: the premix contains itself" in known["natural"].missing

@@ -10,13 +10,13 @@ from hypothesis import strategies as st
 
 from formula_vcs.model.batch import Batch
 from formula_vcs.model.quantity import Quantity
-from formula_vcs.trace.lot_mixture import Portion, main_of, mixed, shares_of, title
+from formula_vcs.trace.lot_mixture import LotShare, main_of, mixed, shares_of, title
 from formula_vcs.units.unit_reading import read_quantity
 
 
-def portions(*rows: tuple[str, str | None, str | None]) -> list[Portion]:
+def portions(*rows: tuple[str, str | None, str | None]) -> list[LotShare]:
     return [
-        Portion(lot, None if share is None else Fraction(share), None if value is None else read_quantity(value))
+        LotShare(lot, None if share is None else Fraction(share), None if value is None else read_quantity(value))
         for lot, share, value in rows
     ]
 
@@ -73,7 +73,7 @@ def test_a_mixture_by_hand(name: str, rows: list[tuple[str, str | None, str | No
 def test_a_mixture_lies_between_its_lots(rows: list[tuple[int, int]]) -> None:
     whole = sum(mass for mass, _ in rows)
     known = [
-        Portion(f"l{n}", Fraction(mass, whole), read_quantity(f"{value} g")) for n, (mass, value) in enumerate(rows)
+        LotShare(f"l{n}", Fraction(mass, whole), read_quantity(f"{value} g")) for n, (mass, value) in enumerate(rows)
     ]
     found = mixed("weight", known)
 

@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 
 from formula_vcs.model.quantity import exact
 from formula_vcs.units import unit_reading
-from formula_vcs.units.unit_reading import BadQuantity, convert, read_quantity, read_range
+from formula_vcs.units.unit_reading import QuantityError, convert, read_quantity, read_range
 
 MEANINGS = [
     ("8 min", "time", "480"),
@@ -133,7 +133,7 @@ BAD = [
 @pytest.mark.parametrize(("text", "wants", "message"), BAD)
 def test_refused_in_words(text: str, wants: unit_reading.Wants, message: str) -> None:
     """What is no quantity is refused, and the message says what to write."""
-    with pytest.raises(BadQuantity) as bad:
+    with pytest.raises(QuantityError) as bad:
         read_quantity(text, wants)
 
     assert message == bad.value.message
@@ -155,7 +155,7 @@ def test_refused_in_words(text: str, wants: unit_reading.Wants, message: str) ->
 def test_hostile_text_ends_at_once(text: str) -> None:
     """Text that would make a parser of expressions compute for ever is refused at once."""
     start = time.process_time()
-    with pytest.raises(BadQuantity):
+    with pytest.raises(QuantityError):
         read_quantity(text)
 
     assert time.process_time() - start < 0.5
@@ -224,7 +224,7 @@ BAD_RANGES = [
 @pytest.mark.parametrize(("text", "wants", "message"), BAD_RANGES)
 def test_bad_range(text: str, wants: str | None, message: str) -> None:
     """What is no range is refused in words."""
-    with pytest.raises(BadQuantity) as bad:
+    with pytest.raises(QuantityError) as bad:
         read_range(text, wants)
 
     assert message == bad.value.message
@@ -255,7 +255,7 @@ def test_convert(text: str, unit: str, expected: str) -> None:
 )
 def test_convert_refused(text: str, unit: str, message: str) -> None:
     """Nothing is converted into another thing or another currency."""
-    with pytest.raises(BadQuantity) as bad:
+    with pytest.raises(QuantityError) as bad:
         convert(read_quantity(text), unit)
 
     assert message == bad.value.message
@@ -324,10 +324,10 @@ def test_round_trip(value: Decimal, unit: str) -> None:
 
 @given(st.text(max_size=90))
 def test_any_text_ends_in_a_quantity_or_a_message(text: str) -> None:
-    """No text makes anything but a quantity, a range or a `BadQuantity` with a printable message."""
+    """No text makes anything but a quantity, a range or a `QuantityError` with a printable message."""
     try:
         said = str(read_range(text))
-    except BadQuantity as bad:
+    except QuantityError as bad:
         said = bad.message
 
     assert said.isprintable()

@@ -9,8 +9,8 @@ from fractions import Fraction
 from functools import lru_cache
 
 from formula_vcs.diff.diff import main_inci
-from formula_vcs.evidence.drift.drift import Drift, Sides, short, signed
-from formula_vcs.figures.breakdown import Sums
+from formula_vcs.evidence.drift.drift import Drift, DriftSides, short, signed
+from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.composition import HUNDRED
 from formula_vcs.law.packs_in_force import law_of
 from formula_vcs.model.facts import readable
@@ -22,7 +22,7 @@ Shares = dict[str, Fraction]
 _MOST_NAMED = 3
 
 
-def drifts(sides: Sides) -> Iterator[Drift]:
+def drifts(sides: DriftSides) -> Iterator[Drift]:
     """Measure the materials of the product, premixes seen through; the balance only fills up and is left out.
 
     What is kept for the pH stays closed: its nominal amount is a guess, and only another kind of it is a change.
@@ -50,14 +50,14 @@ def drifts(sides: Sides) -> Iterator[Drift]:
         yield from _adjuster(sides, name, old[name], new[name])
 
 
-def adjusters_of(sums: Sums) -> set[str]:
+def adjusters_of(sums: Breakdown) -> set[str]:
     """Name the ingredients that are kept for setting the pH."""
     recipe = sums.formula.recipe
     kept = {key for step in recipe.steps for key in step.adjust}
     return {c.ingredient for c in recipe.charges if c.key in kept or str(c.more.get("for", "")).casefold() == "ph"}
 
 
-def _open(sums: Sums) -> set[str]:
+def _open(sums: Breakdown) -> set[str]:
     """Name the ingredients whose amount is still open, in the recipe or in a premix."""
     made = [recipe for name in sums.formula.order if (recipe := sums.formula.premix_of(name)) is not None]
     compositions = (sums.composition, *(sums.premix(recipe.id) for recipe in made))
@@ -77,7 +77,7 @@ def _preserves(key: str) -> bool:
     return any(row.pack == "eu-annex-v" and row.kind != "hint" for row in law_of(("EU",)).about((key,), ()))
 
 
-def _swaps(sides: Sides, old: Shares, new: Shares) -> dict[str, str]:
+def _swaps(sides: DriftSides, old: Shares, new: Shares) -> dict[str, str]:
     """Give materials that went with the grade of the same substance that stands in for them: ``{old: new}``.
 
     Also one that was there before: two grades made one.
@@ -101,7 +101,7 @@ def _swaps(sides: Sides, old: Shares, new: Shares) -> dict[str, str]:
 
 
 def _came_and_went(
-    sides: Sides, old: Shares, new: Shares, swaps: dict[str, str], adjusters: set[str]
+    sides: DriftSides, old: Shares, new: Shares, swaps: dict[str, str], adjusters: set[str]
 ) -> Iterator[Drift]:
     for before, after in swaps.items():
         words = f"{before} \u2192 {after}: another grade of {main_name(sides.new.ingredients.get(after))}"
@@ -116,7 +116,7 @@ def _came_and_went(
         yield Drift(of_ph, name, words, functions=functions_of(sides.new, name))
 
 
-def _moved(sides: Sides, old: Shares, new: Shares, swaps: dict[str, str], closed: set[str]) -> Iterator[Drift]:
+def _moved(sides: DriftSides, old: Shares, new: Shares, swaps: dict[str, str], closed: set[str]) -> Iterator[Drift]:
     pairs = {name: name for name in old.keys() & new.keys()}
     pairs |= {before: after for before, after in swaps.items() if before not in new and after not in old}
     for before, after in sorted(pairs.items()):
@@ -138,7 +138,7 @@ def _sum(moved: list[Drift]) -> Iterator[Drift]:
         yield Drift("sum", "", words, total)
 
 
-def _adjuster(sides: Sides, name: str, was: Fraction, now: Fraction) -> Iterator[Drift]:
+def _adjuster(sides: DriftSides, name: str, was: Fraction, now: Fraction) -> Iterator[Drift]:
     if was != now:
         relative = (now - was) / was
         words = f"{name}, kept for the pH: {signed(relative * HUNDRED)} % of its amount"
@@ -155,14 +155,14 @@ def _adjuster(sides: Sides, name: str, was: Fraction, now: Fraction) -> Iterator
         yield Drift("adjuster-kind", name, words, detail=str(sorted(inside[1].items())))
 
 
-def _most(sums: Sums, name: str) -> Fraction | None:
+def _most(sums: Breakdown, name: str) -> Fraction | None:
     """Give how much of what is kept for the pH may go in, in %; None where a charge of it has no limit."""
     limits = [readable(c.more.get("at_most"), Decimal) for c in sums.formula.recipe.charges if c.ingredient == name]
     known = [Fraction(limit) for limit in limits if limit is not None]
     return sum(known, Fraction(0)) if len(known) == len(limits) else None
 
 
-def _inside(sums: Sums, name: str) -> Shares:
+def _inside(sums: Breakdown, name: str) -> Shares:
     recipe = sums.formula.premix_of(name)
     return {} if recipe is None else sums.premix(recipe.id).by_ingredient()
 

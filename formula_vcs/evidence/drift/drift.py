@@ -6,7 +6,7 @@ import datetime
 from dataclasses import dataclass, field
 from fractions import Fraction
 
-from formula_vcs.figures.breakdown import Sums, sums_of
+from formula_vcs.figures.breakdown import Breakdown, breakdown_of
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.quantity import Quantity
 from formula_vcs.words.numbers import rounded
@@ -41,7 +41,7 @@ class Conditions:
     market: str = ""
 
 
-class Sides:
+class DriftSides:
     """The version that was tested and the one that is asked about, with their sums."""
 
     def __init__(self, old: Formula, new: Formula, conditions: Conditions) -> None:
@@ -51,9 +51,9 @@ class Sides:
         self.conditions = conditions
 
     @property
-    def sums(self) -> tuple[Sums, Sums]:
+    def sums(self) -> tuple[Breakdown, Breakdown]:
         """Give the sums of both."""
-        return sums_of(self.old), sums_of(self.new)
+        return breakdown_of(self.old), breakdown_of(self.new)
 
 
 def short(value: Fraction) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from formula_vcs.diff.change_words import ARROW
-from formula_vcs.evidence.drift.drift import Drift, Sides, short
+from formula_vcs.evidence.drift.drift import Drift, DriftSides, short
 from formula_vcs.law.compliance import markets
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.quantity import Range
@@ -14,7 +14,7 @@ from formula_vcs.model.recipe import Recipe
 PH = "pH"
 
 
-def drifts(sides: Sides) -> Iterator[Drift]:
+def drifts(sides: DriftSides) -> Iterator[Drift]:
     """Compare the header and the spec; a window inside the one that was tested is no drift."""
     yield from _spec(sides)
     old, new = sides.old.recipe, sides.new.recipe
@@ -38,7 +38,7 @@ def _stated(recipe: Recipe, name: str) -> str | None:
     return ("yes" if found else "no") if isinstance(found, bool) else found
 
 
-def _spec(sides: Sides) -> Iterator[Drift]:
+def _spec(sides: DriftSides) -> Iterator[Drift]:
     was, now = (_windows(formula) for formula in (sides.old, sides.new))
     for name in sorted(was):
         before, after = was[name], now.get(name)
@@ -67,7 +67,7 @@ def inside(window: Range, tested: Range) -> bool:
     return low and (tested.high is None or (window.high is not None and window.high.base <= tested.high.base))
 
 
-def _sets(sides: Sides) -> Iterator[Drift]:
+def _sets(sides: DriftSides) -> Iterator[Drift]:
     was, now = (set(formula.recipe.names["claims"]) for formula in (sides.old, sides.new))
     for claim in sorted(was ^ now):
         yield Drift("claims", claim, f"claim '{claim}' {'was not' if claim in now else 'is no longer'} stated")
@@ -76,13 +76,13 @@ def _sets(sides: Sides) -> Iterator[Drift]:
             yield Drift("markets", market, f"it is sold in {market} too")
 
 
-def _pack(sides: Sides) -> Iterator[Drift]:
+def _pack(sides: DriftSides) -> Iterator[Drift]:
     was, now = sides.conditions.pack or sides.old.recipe.pack, sides.new.recipe.pack
     if was is not None and now is not None and was != now:
         yield Drift("pack", "pack", f"pack {was} {ARROW} {now}", detail=str(now))
 
 
-def _batch(sides: Sides) -> Iterator[Drift]:
+def _batch(sides: DriftSides) -> Iterator[Drift]:
     """Take the batch that was tested where a proof states it, else the one that the recipe was made for then."""
     was, now = sides.conditions.size or sides.old.batch, sides.new.batch
     if was is not None and now is not None and was.comparable(now) and now.base > was.base > 0:

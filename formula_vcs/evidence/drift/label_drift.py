@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from fractions import Fraction
 
-from formula_vcs.evidence.drift.drift import Drift, Sides
-from formula_vcs.figures.breakdown import Sums, sums_of
+from formula_vcs.evidence.drift.drift import Drift, DriftSides
+from formula_vcs.figures.breakdown import Breakdown, breakdown_of
 from formula_vcs.figures.ingredient_list import LabelLine
 from formula_vcs.law.compliance import Compliance, in_force, markets
 from formula_vcs.law.labelling import allergens, ingredient_list
@@ -16,7 +16,7 @@ _KNOWN = ("EU", "US")
 _MOST_NAMED = 4
 
 
-def drifts(sides: Sides) -> Iterator[Drift]:
+def drifts(sides: DriftSides) -> Iterator[Drift]:
     """Compare the printed matter of each market that both versions are sold in."""
     if sides.new.recipe.is_premix:
         return
@@ -32,7 +32,7 @@ def drifts(sides: Sides) -> Iterator[Drift]:
             yield Drift("allergens", market, words, detail=words)
 
 
-def _markets(sides: Sides) -> Sequence[str]:
+def _markets(sides: DriftSides) -> Sequence[str]:
     sold = [set(_of(formula)) for formula in (sides.old, sides.new)]
     both = sold[0] & sold[1]
     only = sides.conditions.market
@@ -43,8 +43,8 @@ def _of(formula: Formula) -> tuple[str, ...]:
     return tuple(market for market in markets(formula) if market in _KNOWN) or _KNOWN[:1]
 
 
-def _named(sums: Sums, sides: Sides, market: str) -> set[str]:
-    found = Compliance(sums.formula, sums_of(sums.formula), market)
+def _named(sums: Breakdown, sides: DriftSides, market: str) -> set[str]:
+    found = Compliance(sums.formula, breakdown_of(sums.formula), market)
     return {allergen.printed for allergen in allergens(found, in_force(found, sides.conditions.day)) if allergen.named}
 
 

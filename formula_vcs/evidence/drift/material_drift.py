@@ -8,7 +8,7 @@ from typing import Any, Final
 from formula_vcs.diff.change_words import ARROW, plain
 from formula_vcs.diff.material_changes import differing
 from formula_vcs.evidence.drift.amount_drift import functions_of
-from formula_vcs.evidence.drift.drift import Drift, Sides
+from formula_vcs.evidence.drift.drift import Drift, DriftSides
 from formula_vcs.model.facts import Path
 from formula_vcs.model.ingredient import Ingredient
 
@@ -25,7 +25,7 @@ _WORDS: Final = {
 _PAPERS: Final = frozenset({"source", "note", "cas"})
 
 
-def drifts(sides: Sides) -> Iterator[Drift]:
+def drifts(sides: DriftSides) -> Iterator[Drift]:
     """Compare the data of each material that both versions use."""
     for name in sorted(sides.old.ingredients.keys() & sides.new.ingredients.keys()):
         before, after = sides.old.ingredients[name], sides.new.ingredients[name]
@@ -33,7 +33,7 @@ def drifts(sides: Sides) -> Iterator[Drift]:
             yield from _of(sides, before, after)
 
 
-def _of(sides: Sides, before: Ingredient, after: Ingredient) -> Iterator[Drift]:
+def _of(sides: DriftSides, before: Ingredient, after: Ingredient) -> Iterator[Drift]:
     found: dict[str, list[tuple[Path, Any, Any]]] = {}
     for path, was, now in differing(before.facts, after.facts):
         when = _CLASS.get(path[0])

@@ -13,7 +13,7 @@ from formula_vcs.evidence.drift import (
     preservation_drift,
     process_drift,
 )
-from formula_vcs.evidence.drift.drift import Conditions, Drift, Sides
+from formula_vcs.evidence.drift.drift import Conditions, Drift, DriftSides
 from formula_vcs.model.formula import Formula
 
 
@@ -21,7 +21,7 @@ class _Part(NamedTuple):
     """A module: the classes of the table that it finds, and what of the conditions it hangs on."""
 
     classes: frozenset[str]
-    drifts: Callable[[Sides], Iterator[Drift]]
+    drifts: Callable[[DriftSides], Iterator[Drift]]
     hangs_on: Callable[[Conditions], Hashable]
 
 
@@ -59,7 +59,7 @@ def measure(old: Formula, new: Formula, conditions: Conditions, classes: Collect
             continue
         key = number, part.hangs_on(conditions)
         if key not in kept:
-            kept[key] = tuple(part.drifts(Sides(old, new, conditions)))
+            kept[key] = tuple(part.drifts(DriftSides(old, new, conditions)))
         found += kept[key]
     return tuple(found)
 

@@ -7,8 +7,8 @@ from fractions import Fraction
 from typing import Final
 
 from formula_vcs.diff.change_words import ARROW
-from formula_vcs.evidence.drift.drift import Drift, Sides, short
-from formula_vcs.figures.breakdown import Sums
+from formula_vcs.evidence.drift.drift import Drift, DriftSides, short
+from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.figure import Terms
 from formula_vcs.figures.water_activity import water_activity
 
@@ -18,7 +18,7 @@ _LINE: Final = Fraction(20)
 _LOW_RISK: Final = (Fraction("0.75"), Fraction("0.80"))
 
 
-def drifts(sides: Sides) -> Iterator[Drift]:
+def drifts(sides: DriftSides) -> Iterator[Drift]:
     """Measure both; a water activity that is not known on a side is not compared."""
     terms = Terms(sides.conditions.day)
     was, now = (water_activity(sums, terms).value for sums in sides.sums)
@@ -34,5 +34,5 @@ def drifts(sides: Sides) -> Iterator[Drift]:
         yield Drift("alcohol", "", f"alcohol {short(before)} {ARROW} {short(after)} %, across 20 %")
 
 
-def _alcohol(sums: Sums) -> Fraction:
+def _alcohol(sums: Breakdown) -> Fraction:
     return sum((sums.substances.get(name, Fraction(0)) for name in _ALCOHOL), Fraction(0))

@@ -8,13 +8,13 @@ from typing import Final
 
 from formula_vcs.diff.change_words import ARROW
 from formula_vcs.evidence.drift.amount_drift import renamed
-from formula_vcs.evidence.drift.drift import Drift, Sides, short
+from formula_vcs.evidence.drift.drift import Drift, DriftSides, short
 from formula_vcs.evidence.drift.header_drift import inside
 from formula_vcs.model.equipment import Equipment
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.quantity import Range
 from formula_vcs.model.recipe import STEP_RANGES, Recipe, Step
-from formula_vcs.process.simulate import walk
+from formula_vcs.process.simulate import run_process
 from formula_vcs.process.step_numbers import UNKNOWN, numbers
 
 _RANGES: Final = tuple(name for name in STEP_RANGES if name != "temp")  # temperatures are compared in K
@@ -22,7 +22,7 @@ _MACHINE: Final = ("kind", "rotor", "impeller", "gap", "diameter", "volume")
 _LITTLE: Final = Fraction(1, 100)
 
 
-def drifts(sides: Sides) -> Iterator[Drift]:
+def drifts(sides: DriftSides) -> Iterator[Drift]:
     """Compare the process of the recipe, and of each premix that both versions use."""
     yield from _of(sides, sides.old.recipe, sides.new.recipe)
     for name in sorted(sides.old.premixes.keys() & sides.new.premixes.keys()):
@@ -30,7 +30,7 @@ def drifts(sides: Sides) -> Iterator[Drift]:
             yield renamed(drift, name)
 
 
-def _of(sides: Sides, old: Recipe, new: Recipe) -> Iterator[Drift]:
+def _of(sides: DriftSides, old: Recipe, new: Recipe) -> Iterator[Drift]:
     if old.facts == new.facts and sides.old.equipment == sides.new.equipment:
         return
     before, after = ({step.id: step for step in recipe.steps} for recipe in (old, new))
@@ -43,7 +43,7 @@ def _of(sides: Sides, old: Recipe, new: Recipe) -> Iterator[Drift]:
     yield from _places(old, new)
 
 
-def _step(sides: Sides, was: Step, now: Step) -> Iterator[Drift]:
+def _step(sides: DriftSides, was: Step, now: Step) -> Iterator[Drift]:
     yield from _shear(sides, was, now)
     yield from _mixer(sides, was, now)
     for name in _RANGES:
@@ -63,7 +63,7 @@ def _class(formula: Formula, step: Step) -> tuple[str, str]:
     return step.shear or "", numbers(step, machine).shear_class
 
 
-def _shear(sides: Sides, was: Step, now: Step) -> Iterator[Drift]:
+def _shear(sides: DriftSides, was: Step, now: Step) -> Iterator[Drift]:
     before, after = _class(sides.old, was), _class(sides.new, now)
     stated = before[0] != after[0] and bool(before[0] or after[0])
     by_numbers = before[1] != after[1] and UNKNOWN not in (before[1], after[1])
@@ -74,7 +74,7 @@ def _shear(sides: Sides, was: Step, now: Step) -> Iterator[Drift]:
         yield Drift("shear", now.id, words, detail=" ".join(after))
 
 
-def _mixer(sides: Sides, was: Step, now: Step) -> Iterator[Drift]:
+def _mixer(sides: DriftSides, was: Step, now: Step) -> Iterator[Drift]:
     if was.mixer == now.mixer:
         one, other = (formula.equipment.get(now.mixer or "") for formula in (sides.old, sides.new))
         facts = [[None if m is None else m.facts.get((name,)) for name in _MACHINE] for m in (one, other)]
@@ -176,7 +176,7 @@ def _places(old: Recipe, new: Recipe) -> Iterator[Drift]:
 def _goes_in(recipe: Recipe) -> dict[str, tuple[str, ...]]:
     found: dict[str, dict[str, None]] = {}
     order = {step.id: step.index for step in recipe.steps}
-    for key, steps in walk(recipe).places.items():
+    for key, steps in run_process(recipe).places.items():
         found.setdefault(key.split("/", 1)[1], {}).update(dict.fromkeys(step.id for step in steps))
     return {name: tuple(sorted(steps, key=order.__getitem__)) for name, steps in found.items()}
 

@@ -10,10 +10,10 @@ import re
 from fractions import Fraction
 from typing import Final
 
-from formula_vcs.figures.claim_outcome import Judged, Mark
-from formula_vcs.figures.interval import Between
+from formula_vcs.figures.claim_outcome import ClaimOutcome, Mark
+from formula_vcs.figures.interval import Interval
 from formula_vcs.figures.origin import content_between
-from formula_vcs.law.claims.part import Part, verdict
+from formula_vcs.law.claims.part import ClaimCondition, verdict
 from formula_vcs.law.compliance import Compliance
 from formula_vcs.law.limit_use import percent
 
@@ -23,7 +23,7 @@ CONTENT: Final = re.compile(
 )
 
 
-def content(found: Compliance, claim: str, match: re.Match[str]) -> Judged:
+def content(found: Compliance, claim: str, match: re.Match[str]) -> ClaimOutcome:
     """Judge a content claim."""
     dry = bool(match["dry"])
     words = match["index"].replace("-", " ") + (", without water," if dry else "")
@@ -31,12 +31,12 @@ def content(found: Compliance, claim: str, match: re.Match[str]) -> Judged:
     return verdict(claim, [plain_at_least(words, value, Fraction(match["least"]))])
 
 
-def plain_at_least(words: str, value: Between, least: Fraction) -> Part:
+def plain_at_least(words: str, value: Interval, least: Fraction) -> ClaimCondition:
     """Ask a content to reach a mark, in the short words of a content claim."""
     mark = Mark(words.rstrip(","), value, least, least=True)
     known = value.value is not None
     if value.low >= least:
-        return Part(True, f"{words} is {'' if known else 'at least '}{percent(value.low, least)}", mark=mark)
+        return ClaimCondition(True, f"{words} is {'' if known else 'at least '}{percent(value.low, least)}", mark=mark)
     if value.high < least:
-        return Part(False, f"{words} is {'' if known else 'at most '}{percent(value.high, least)}", mark=mark)
-    return Part(None, f"{words} is not known", value.missing, mark)
+        return ClaimCondition(False, f"{words} is {'' if known else 'at most '}{percent(value.high, least)}", mark=mark)
+    return ClaimCondition(None, f"{words} is not known", value.missing, mark)

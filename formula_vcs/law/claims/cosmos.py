@@ -15,14 +15,14 @@ from collections.abc import Iterator
 from fractions import Fraction
 from typing import Final
 
-from formula_vcs.figures.claim_outcome import Judged
+from formula_vcs.figures.claim_outcome import ClaimOutcome
 from formula_vcs.figures.cosmos import Cosmos, of_material, of_product
 from formula_vcs.law.claims.lists import allowed, forbidden, materials
-from formula_vcs.law.claims.part import Part, at_least, at_most, verdict
+from formula_vcs.law.claims.part import ClaimCondition, at_least, at_most, verdict
 from formula_vcs.law.compliance import Compliance
 from formula_vcs.law.identity import law_key
 from formula_vcs.law.limit_use import percent
-from formula_vcs.model.law_row import Row
+from formula_vcs.model.law_row import LawRow
 
 PACK: Final = "cosmos-4"
 HUNDRED: Final = Fraction(100)
@@ -33,25 +33,25 @@ MINERAL_SWITCH: Final = Fraction(80)
 LEAST, LEAST_LOWER = Fraction(20), Fraction(10)
 
 
-def cosmos(found: Compliance, claim: str, day: datetime.date) -> Judged:
+def cosmos(found: Compliance, claim: str, day: datetime.date) -> ClaimOutcome:
     """Judge one of the two levels."""
     shares = of_product(found.sums, day)
     parts = [*gates(found), at_most("petrochemical moieties", shares.classes["pemo"], MOST_PEMO)]
     if claim == "cosmos-organic-4":
         parts += [_processed(shares), _total(found, shares)]
     unread = "the list of what must be organic, palm oil and packaging are not judged here"
-    return verdict(claim, [*parts, Part(True, unread)])
+    return verdict(claim, [*parts, ClaimCondition(True, unread)])
 
 
-def _processed(shares: Cosmos) -> Part:
+def _processed(shares: Cosmos) -> ClaimCondition:
     """Ask for the organic share of what is physically processed, where there is any."""
     share = shares.ppai_organic_share
     if share is None:
-        return Part(True, f"nothing in it is physically processed, so the {percent(LEAST_PPAI)} do not apply")
+        return ClaimCondition(True, f"nothing in it is physically processed, so the {percent(LEAST_PPAI)} do not apply")
     return at_least("organic share of what is physically processed", share, LEAST_PPAI)
 
 
-def _total(found: Compliance, shares: Cosmos) -> Part:
+def _total(found: Compliance, shares: Cosmos) -> ClaimCondition:
     """Ask the organic share of the product to reach 20 %, or 10 % where one of the three exceptions holds."""
     mineral = shares.classes["mineral"]
     exception = _exception(found)
@@ -65,7 +65,9 @@ def _total(found: Compliance, shares: Cosmos) -> Part:
     lower = at_least("organic share of the product", shares.organic, LEAST_LOWER)
     if lower.met is False:
         return lower
-    return Part(None, "which organic share it needs hangs on the minerals in it", mineral.missing or upper.missing)
+    return ClaimCondition(
+        None, "which organic share it needs hangs on the minerals in it", mineral.missing or upper.missing
+    )
 
 
 def _exception(found: Compliance) -> str:
@@ -75,7 +77,7 @@ def _exception(found: Compliance) -> str:
     return ", aqueous and not emulsified" if form == "aqueous" else ""
 
 
-def gates(found: Compliance) -> Iterator[Part]:
+def gates(found: Compliance) -> Iterator[ClaimCondition]:
     """Judge what no percentage can heal."""
     yield from forbidden(found, PACK)
     listed = allowed(PACK, "cosmos-4-preservative", "cosmos-4-other")
@@ -88,16 +90,18 @@ def gates(found: Compliance) -> Iterator[Part]:
             yield from _non_natural(name, names, listed, shares)
         if shares.classes["pemo"].value and not names.keys() & moieties.keys():
             words = f"'{name}': whether its petrochemical moieties are of a listed family"
-            yield Part(None, words, (f"{name}: the COSMOS approval, from its supplier",))
+            yield ClaimCondition(None, words, (f"{name}: the COSMOS approval, from its supplier",))
         if shares.classes["mineral"].value and not names.keys() & minerals.keys():
             words = f"'{name}': whether its minerals are on the list"
-            yield Part(None, words, (f"{name}: the COSMOS approval, from its supplier",))
+            yield ClaimCondition(None, words, (f"{name}: the COSMOS approval, from its supplier",))
 
 
-def _non_natural(name: str, names: dict[str, str], listed: dict[str, Row], shares: Cosmos) -> Iterator[Part]:
+def _non_natural(
+    name: str, names: dict[str, str], listed: dict[str, LawRow], shares: Cosmos
+) -> Iterator[ClaimCondition]:
     """Fail a material whose non-natural part cannot all be on the list."""
     strange = [inci for key, inci in names.items() if key not in listed and key != "aqua"]
     on_list = [key for key in names if key in listed]
     only_those = shares.classes["nni"].low + shares.classes["water"].low >= HUNDRED
     if strange and (not on_list or only_those):
-        yield Part(False, f"{', '.join(strange)} in '{name}': non-natural and on no list ({_LISTED})")
+        yield ClaimCondition(False, f"{', '.join(strange)} in '{name}': non-natural and on no list ({_LISTED})")

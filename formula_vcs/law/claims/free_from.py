@@ -14,9 +14,9 @@ from fnmatch import fnmatchcase
 from fractions import Fraction
 from typing import Final
 
-from formula_vcs.figures.claim_outcome import Judged
+from formula_vcs.figures.claim_outcome import ClaimOutcome
 from formula_vcs.law.claims.lists import materials
-from formula_vcs.law.claims.part import Part, verdict
+from formula_vcs.law.claims.part import ClaimCondition, verdict
 from formula_vcs.law.compliance import Compliance
 from formula_vcs.law.identity import identify
 from formula_vcs.law.limit_use import percent
@@ -135,48 +135,50 @@ def _singular(name: str) -> str:
     return name.casefold().removesuffix("s")
 
 
-def free_from(found: Compliance, claim: str, about: tuple[str, Unwanted | None]) -> Judged:
+def free_from(found: Compliance, claim: str, about: tuple[str, Unwanted | None]) -> ClaimOutcome:
     """Judge that nothing on a list is in the product, as far as its materials tell what is in them."""
     name, of = about
     if of is None:
         hint = nearest(name, CLASSES) or f"; classes: {', '.join(CLASSES)}"
         words = f"neither a class nor a substance is known as '{name}'{hint}"
-        return Judged(claim, "needs information", words)
+        return ClaimOutcome(claim, "needs information", words)
     counted = f"by our own list of {name} ({of.counts})" if name in CLASSES else ""
     parts = [*_found(found, of), *_by_function(found, of), *_untold(found, name, of)]
     if counted and any(part.met is False for part in parts):
-        parts.append(Part(False, counted))
-    return verdict(claim, [*parts, Part(True, counted or f"no {of.counts} is stated in any material")])
+        parts.append(ClaimCondition(False, counted))
+    return verdict(claim, [*parts, ClaimCondition(True, counted or f"no {of.counts} is stated in any material")])
 
 
-def _found(found: Compliance, of: Unwanted) -> Iterator[Part]:
+def _found(found: Compliance, of: Unwanted) -> Iterator[ClaimCondition]:
     for key, held in found.totals.items():
         if held.pct <= 0 or not of.names(key):
             continue
         brings = ", ".join(dict.fromkeys(line.charge.ingredient for line, _ in found.lines_with([key])))
         words = f"{held.spelled} {percent(held.pct)} is in it (from {brings})"
         if key in found.traces:
-            yield Part(None, f"{words}, as a declared impurity alone", (f"whether traces of {held.spelled} may be",))
+            yield ClaimCondition(
+                None, f"{words}, as a declared impurity alone", (f"whether traces of {held.spelled} may be",)
+            )
         else:
-            yield Part(False, words)
+            yield ClaimCondition(False, words)
 
 
-def _by_function(found: Compliance, of: Unwanted) -> Iterator[Part]:
+def _by_function(found: Compliance, of: Unwanted) -> Iterator[ClaimCondition]:
     for name, material in materials(found, lambda _: True):
         stated = sorted(of.functions.intersection(map(str.casefold, material.functions)))
         if stated and not any(of.names(key) for key in found.content(name)):
-            yield Part(False, f"'{name}' states the function {', '.join(stated)}")
+            yield ClaimCondition(False, f"'{name}' states the function {', '.join(stated)}")
 
 
-def _untold(found: Compliance, what: str, of: Unwanted) -> Iterator[Part]:
+def _untold(found: Compliance, what: str, of: Unwanted) -> Iterator[ClaimCondition]:
     """Ask about materials that do not tell all that is in them."""
     for name in found.sums.leaves:
         if name not in found.formula.ingredients:
-            yield Part(None, f"'{name}' has no file", (f"{name}: what is in it",))
+            yield ClaimCondition(None, f"'{name}' has no file", (f"{name}: what is in it",))
     for name, material in materials(found, lambda _: True):
         rest = _HUNDRED - sum((Fraction(pct) for pct in material.substances.values()), Fraction(0))
         if rest > 0:
             words = f"'{name}' does not tell what {percent(rest)} of it is"
-            yield Part(None, words, (f"{name}: what the other {percent(rest)} is",))
+            yield ClaimCondition(None, words, (f"{name}: what the other {percent(rest)} is",))
         if of.in_blends and not _BLENDS.isdisjoint(found.content(name)) and not any(of.names(key) for key in _BLENDS):
-            yield Part(None, f"'{name}' is a blend under one name", (f"{name}: whether {what} is in it",))
+            yield ClaimCondition(None, f"'{name}' is a blend under one name", (f"{name}: whether {what} is in it",))

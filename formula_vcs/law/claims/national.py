@@ -14,11 +14,11 @@ from collections.abc import Iterator
 from fractions import Fraction
 from typing import Final
 
-from formula_vcs.figures.claim_outcome import Judged
+from formula_vcs.figures.claim_outcome import ClaimOutcome
 from formula_vcs.figures.cosmos import Cosmos, of_material, of_product
 from formula_vcs.figures.origin import content_between
 from formula_vcs.law.claims.lists import materials
-from formula_vcs.law.claims.part import Part, at_least, verdict
+from formula_vcs.law.claims.part import ClaimCondition, at_least, verdict
 from formula_vcs.law.compliance import Compliance
 from formula_vcs.model.law_row import Product
 
@@ -26,31 +26,33 @@ LEAST: Final = Fraction(95)
 _MINERAL: Final = Fraction(80)
 
 
-def french(found: Compliance, claim: str) -> Judged:
+def french(found: Compliance, claim: str) -> ClaimOutcome:
     """Judge one of the two French words."""
     index = {"fr-natural": "natural", "fr-natural-origin": "natural_origin"}[claim]
     value = content_between(found.sums, index)
     return verdict(claim, [at_least(f"{index.replace('_', ' ')} content, water in,", value, LEAST)])
 
 
-def austrian(found: Compliance, claim: str, day: datetime.date) -> Judged:
+def austrian(found: Compliance, claim: str, day: datetime.date) -> ClaimOutcome:
     """Judge the Austrian organic cosmetic."""
     shares = of_product(found.sums, day, rebuild=False)
     what = "organic share of agricultural matter"
     grown = shares.ppai_organic_share
-    agricultural = Part(False, f"{what}: there is none") if grown is None else at_least(what, grown, LEAST)
+    agricultural = ClaimCondition(False, f"{what}: there is none") if grown is None else at_least(what, grown, LEAST)
     parts = [*_mixed_forms(found), agricultural]
     least, kind = _least(found, shares)
     if least is None:
         parts.append(
-            Part(None, "which organic share this kind of product needs", ("the product's 'form' in the recipe",))
+            ClaimCondition(
+                None, "which organic share this kind of product needs", ("the product's 'form' in the recipe",)
+            )
         )
     else:
         parts.append(at_least("organic share of the product", shares.organic, least, f", {kind}"))
     return verdict(claim, parts)
 
 
-def _mixed_forms(found: Compliance) -> Iterator[Part]:
+def _mixed_forms(found: Compliance) -> Iterator[ClaimCondition]:
     organic: dict[frozenset[str], str] = {}
     plain: dict[frozenset[str], str] = {}
     for name, material in materials(found, lambda made: bool(made.inci)):
@@ -59,7 +61,9 @@ def _mixed_forms(found: Compliance) -> Iterator[Part]:
             (organic if share else plain)[material.inci] = name
     for inci, name in organic.items():
         if inci in plain and inci != frozenset({"aqua"}):
-            yield Part(False, f"'{name}' and '{plain[inci]}' are an organic and a conventional form of one ingredient")
+            yield ClaimCondition(
+                False, f"'{name}' and '{plain[inci]}' are an organic and a conventional form of one ingredient"
+            )
 
 
 def _least(found: Compliance, shares: Cosmos) -> tuple[Fraction | None, str]:

@@ -14,11 +14,11 @@ from fractions import Fraction
 from math import floor
 from typing import Final
 
-from formula_vcs.figures.claim_outcome import Judged
-from formula_vcs.figures.interval import Between
+from formula_vcs.figures.claim_outcome import ClaimOutcome
+from formula_vcs.figures.interval import Interval
 from formula_vcs.figures.nop import organic_share
 from formula_vcs.law.claims.lists import allowed, forbidden, materials
-from formula_vcs.law.claims.part import Part, at_least, verdict
+from formula_vcs.law.claims.part import ClaimCondition, at_least, verdict
 from formula_vcs.law.compliance import Compliance
 from formula_vcs.law.identity import law_key
 from formula_vcs.model.ingredient import Ingredient
@@ -27,16 +27,16 @@ PACK: Final = "nop"
 LEAST: Final = {"nop-organic": Fraction(95), "nop-made-with": Fraction(70), "nsf-305": Fraction(70)}
 
 
-def nop(found: Compliance, claim: str) -> Judged:
+def nop(found: Compliance, claim: str) -> ClaimOutcome:
     """Judge one of the tiers."""
     share = organic_share(found.sums)
-    rounded = Between(Fraction(floor(share.low)), Fraction(floor(share.high)), share.missing)
+    rounded = Interval(Fraction(floor(share.low)), Fraction(floor(share.high)), share.missing)
     gates = _nsf_gates(found) if claim == "nsf-305" else [*forbidden(found, PACK), *_unlisted(found)]
     words = "organic share without water and salt, rounded down,"
     return verdict(claim, [*gates, at_least(words, rounded, LEAST[claim])])
 
 
-def _unlisted(found: Compliance) -> Iterator[Part]:
+def _unlisted(found: Compliance) -> Iterator[ClaimCondition]:
     """Ask about what is not organic and on no list known here."""
     listed = allowed(PACK, "nop-605", "nop-605-memory", "nop-606")
     refused = {
@@ -50,20 +50,24 @@ def _unlisted(found: Compliance) -> Iterator[Part]:
         ]
         if names:
             words = f"{', '.join(names)} in '{name}': whether it is on the National List, or not to be had organic"
-            yield Part(None, words, (f"{name}: a place on 7 CFR 205.605 or 205.606, or proof of non-availability",))
+            yield ClaimCondition(
+                None, words, (f"{name}: a place on 7 CFR 205.605 or 205.606, or proof of non-availability",)
+            )
 
 
-def _nsf_gates(found: Compliance) -> Iterator[Part]:
+def _nsf_gates(found: Compliance) -> Iterator[ClaimCondition]:
     for name, material in materials(found, _not_organic):
         origin = material.index("natural_origin")
         if origin is None:
             words = f"'{name}': whether it is of natural origin"
-            yield Part(None, words, (f"{name}: no natural-origin index in [origin]",))
+            yield ClaimCondition(None, words, (f"{name}: no natural-origin index in [origin]",))
         elif origin == 0:
             listed = allowed(PACK, "nop-605", "nop-605-memory")
             names = [inci for inci in material.substances if law_key(inci) not in listed]
             if names:
-                yield Part(False, f"{', '.join(names)}: neither on the National List nor plant-derived (NSF/ANSI 305)")
+                yield ClaimCondition(
+                    False, f"{', '.join(names)}: neither on the National List nor plant-derived (NSF/ANSI 305)"
+                )
 
 
 def _not_organic(material: Ingredient) -> bool:

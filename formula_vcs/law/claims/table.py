@@ -6,7 +6,7 @@ import datetime
 from collections.abc import Callable
 from typing import Final
 
-from formula_vcs.figures.claim_outcome import Judged
+from formula_vcs.figures.claim_outcome import ClaimOutcome
 from formula_vcs.law.claims.content import CONTENT, content
 from formula_vcs.law.claims.cosmos import cosmos
 from formula_vcs.law.claims.free_from import free_from, unwanted
@@ -16,7 +16,7 @@ from formula_vcs.law.claims.vegan import vegan
 from formula_vcs.law.compliance import Compliance
 from formula_vcs.toml.takers import nearest
 
-Judge = Callable[[Compliance, str, datetime.date], Judged]
+Judge = Callable[[Compliance, str, datetime.date], ClaimOutcome]
 SCHEMES: Final[dict[str, Judge]] = {
     "cosmos-organic-4": cosmos,
     "cosmos-natural-4": cosmos,
@@ -38,12 +38,12 @@ RESTS_ON: Final = {
 }
 
 
-def judge_claims(found: Compliance, day: datetime.date) -> tuple[Judged, ...]:
+def judge_claims(found: Compliance, day: datetime.date) -> tuple[ClaimOutcome, ...]:
     """Judge the claims that a recipe states, in their order."""
     return tuple(judge_claim(found, claim, day) for claim in found.formula.recipe.names["claims"])
 
 
-def judge_claim(found: Compliance, claim: str, day: datetime.date) -> Judged:
+def judge_claim(found: Compliance, claim: str, day: datetime.date) -> ClaimOutcome:
     """Judge one claim; one that nobody here knows needs information, never passes."""
     match = CONTENT.fullmatch(claim)
     if match is not None:
@@ -58,4 +58,4 @@ def judge_claim(found: Compliance, claim: str, day: datetime.date) -> Judged:
         nearest(claim, SCHEMES)
         or f"; known: 'natural-origin at least 95 %' and 'free-from sulfates' and their like, {', '.join(SCHEMES)}"
     )
-    return Judged(claim, "needs information", f"no claim is called '{claim}'{hint}")
+    return ClaimOutcome(claim, "needs information", f"no claim is called '{claim}'{hint}")

@@ -12,9 +12,9 @@ from collections.abc import Iterator
 from fnmatch import fnmatchcase
 from typing import Final
 
-from formula_vcs.figures.claim_outcome import Judged
+from formula_vcs.figures.claim_outcome import ClaimOutcome
 from formula_vcs.law.claims.lists import materials
-from formula_vcs.law.claims.part import Part, verdict
+from formula_vcs.law.claims.part import ClaimCondition, verdict
 from formula_vcs.law.compliance import Compliance
 
 _ANIMAL: Final = (
@@ -25,30 +25,30 @@ _ANIMAL: Final = (
 )  # fmt: skip
 
 
-def vegan(found: Compliance, claim: str) -> Judged:
+def vegan(found: Compliance, claim: str) -> ClaimOutcome:
     """Judge that no material is of an animal; a material whose source is not stated is asked about."""
     because = "no material is of an animal, as their files state; aids of making and tests on animals are not judged"
-    return verdict(claim, [*_known(found), *_asked(found), Part(True, because)])
+    return verdict(claim, [*_known(found), *_asked(found), ClaimCondition(True, because)])
 
 
-def _known(found: Compliance) -> Iterator[Part]:
+def _known(found: Compliance) -> Iterator[ClaimCondition]:
     for name, material in materials(found, lambda _: True):
         source = material.get("source")
         named = [held.spelled for key, held in found.content(name).items() if held.pct > 0 and _of_animal(key)]
         if source == "animal":
-            yield Part(False, f"'{name}' is of an animal, as its file states")
+            yield ClaimCondition(False, f"'{name}' is of an animal, as its file states")
         elif named:
             but = f", though its file states '{source}'" if source else ""
-            yield Part(False, f"{', '.join(named)} in '{name}' is of an animal{but}")
+            yield ClaimCondition(False, f"{', '.join(named)} in '{name}' is of an animal{but}")
 
 
-def _asked(found: Compliance) -> Iterator[Part]:
+def _asked(found: Compliance) -> Iterator[ClaimCondition]:
     for name in found.sums.leaves:
         material = found.formula.ingredients.get(name)
         if material is None:
-            yield Part(None, f"'{name}' has no file", (f"{name}: its source",))
+            yield ClaimCondition(None, f"'{name}' has no file", (f"{name}: its source",))
         elif material.get("source") is None and material.inci != frozenset({"aqua"}):
-            yield Part(
+            yield ClaimCondition(
                 None, f"'{name}' states no source", (f"{name}: plant, animal, mineral, synthetic or biotechnology",)
             )
 

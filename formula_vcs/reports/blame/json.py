@@ -8,7 +8,7 @@ from formula_vcs.history.balance_blame import BalanceBlame
 from formula_vcs.history.blame import NOT_YET
 from formula_vcs.history.version_of_recipe import Version
 from formula_vcs.reports import commit_words
-from formula_vcs.reports.blame.sheet import BlameSheet, Line, Part
+from formula_vcs.reports.blame.sheet import BlameLine, BlamePart, BlameSheet
 from formula_vcs.reports.check.json import dump
 from formula_vcs.words.numbers import exact_text
 
@@ -30,7 +30,7 @@ def write(sheet: BlameSheet, *, out: TextIO) -> None:
     )
 
 
-def _line(line: Line) -> dict[str, Any]:
+def _line(line: BlameLine) -> dict[str, Any]:
     return {
         "kind": line.kind,
         "where": line.where,
@@ -42,7 +42,7 @@ def _line(line: Line) -> dict[str, Any]:
     }
 
 
-def _part(part: Part) -> dict[str, Any]:
+def _part(part: BlamePart) -> dict[str, Any]:
     return {
         "what": part.what,
         "where": part.where,

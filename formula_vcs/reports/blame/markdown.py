@@ -9,7 +9,7 @@ from typing import TextIO
 from formula_vcs.git.commit_log import Commit
 from formula_vcs.reports import commit_words
 from formula_vcs.reports.blame import text as blame_text
-from formula_vcs.reports.blame.sheet import BlameSheet, Line
+from formula_vcs.reports.blame.sheet import BlameLine, BlameSheet
 from formula_vcs.reports.table_markdown import Page
 
 
@@ -26,7 +26,7 @@ def write(sheet: BlameSheet, *, out: TextIO) -> None:
         page.paragraph(f"What is owed to the oldest commit here is as old {commit_words.SHALLOW}.")
 
 
-def _rows(line: Line) -> Iterator[tuple[str, ...]]:
+def _rows(line: BlameLine) -> Iterator[tuple[str, ...]]:
     for commit, text, deep in blame_text.said(line):
         words = f"{line.name}: {text}" if deep else text
         yield commit_words.name(commit), commit.day, commit_words.who(commit), words

@@ -27,7 +27,7 @@ _CHARGE: Final = 4  # names in the path of a charge
 
 
 @dataclass(frozen=True, slots=True)
-class Part:
+class BlamePart:
     """One part of a line: what it is called, what it is, what it was before the commit, and the words of the change."""
 
     what: str
@@ -39,7 +39,7 @@ class Part:
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class BlameLine:
     """One line of a recipe: a charge, a step, an entry of the spec or the header.
 
     ``parts`` are in the order of the file; ``last`` changed last, ``first`` is the oldest.  ``value`` is empty for a
@@ -51,9 +51,9 @@ class Line:
     where: str
     name: str
     value: str
-    parts: tuple[Part, ...]
-    last: Part
-    first: Part
+    parts: tuple[BlamePart, ...]
+    last: BlamePart
+    first: BlamePart
     balance: BalanceBlame | None = None
 
 
@@ -65,7 +65,7 @@ class BlameSheet:
     revision: str
     commit: str | None
     file: str
-    lines: tuple[Line, ...]
+    lines: tuple[BlameLine, ...]
     commits: tuple[Commit, ...]
     cut: bool
 
@@ -79,7 +79,7 @@ def blame_sheet(
 ) -> BlameSheet:
     """Work out every line of a recipe; ``order`` numbers the commits of its history, the oldest first."""
     recipe = formula.recipe
-    found: dict[_Key, list[Part]] = {}
+    found: dict[_Key, list[BlamePart]] = {}
     for facet, owed in blame(tip).items():
         found.setdefault(_line_of(facet.path), []).append(_part(facet, owed))
 
@@ -94,7 +94,7 @@ def blame_sheet(
     return BlameSheet(recipe, revision, commit, file, lines, tuple(version.commit for version in newest), cut)
 
 
-def _versions(lines: tuple[Line, ...]) -> list[Version]:
+def _versions(lines: tuple[BlameLine, ...]) -> list[Version]:
     owed = [part.version for line in lines for part in line.parts]
     for line in lines:
         if line.balance is not None:
@@ -138,7 +138,7 @@ def _titled(recipe: Recipe, group: str, path: Path) -> str:
     return _GROUPS.get(group, "Header")
 
 
-def _part(facet: Facet, owed: Blamed) -> Part:
+def _part(facet: Facet, owed: Blamed) -> BlamePart:
     path = facet.path
     if facet.what:
         name = "order" if path[0] == "step" else _NAMES[facet.what]
@@ -147,10 +147,12 @@ def _part(facet: Facet, owed: Blamed) -> Part:
     else:
         name = path[-1].replace("_", " ")
     where = spelled(path) + (f"/{name}" if facet.what else "")
-    return Part(name, where, owed.new, owed.old, owed.text, owed.version)
+    return BlamePart(name, where, owed.new, owed.old, owed.text, owed.version)
 
 
-def _line(key: _Key, parts: list[Part], tip: Version, recipe: Recipe, charge: Charge | None, age: _Age) -> Line:  # noqa: PLR0917 - what a line is made of
+def _line(  # noqa: PLR0917 - what a line is made of
+    key: _Key, parts: list[BlamePart], tip: Version, recipe: Recipe, charge: Charge | None, age: _Age
+) -> BlameLine:
     group, path = key
     titled = _titled(recipe, group, path)
     # what a charge carries besides (a note, how much more it may be) is no amount, place or grade
@@ -160,12 +162,12 @@ def _line(key: _Key, parts: list[Part], tip: Version, recipe: Recipe, charge: Ch
     if charge is not None:
         owed = balance_blame(tip, charge) if charge.balance else None
         amount = "no amount" if charge.amount is None else worded(charge.amount)
-        return Line(titled, "charge", spelled(path), charge.ingredient, amount, tuple(parts), last, first, owed)
+        return BlameLine(titled, "charge", spelled(path), charge.ingredient, amount, tuple(parts), last, first, owed)
     if group == "step":
-        return Line(titled, "step", spelled(path), path[1], "", tuple(parts), last, first)
+        return BlameLine(titled, "step", spelled(path), path[1], "", tuple(parts), last, first)
     value = "" if group in _SETS else parts[0].value or ""
     name = path[1] if group in _SETS else _label(group, path)
-    return Line(titled, _SETS.get(group, group), spelled(path), name, value, tuple(parts), last, first)
+    return BlameLine(titled, _SETS.get(group, group), spelled(path), name, value, tuple(parts), last, first)
 
 
 def _label(group: str, path: Path) -> str:

@@ -10,7 +10,7 @@ from typing import Final, TextIO
 from formula_vcs.git.commit_log import Commit
 from formula_vcs.history.blame import NOT_YET
 from formula_vcs.reports import commit_words
-from formula_vcs.reports.blame.sheet import AMOUNT, BlameSheet, Line, Part
+from formula_vcs.reports.blame.sheet import AMOUNT, BlameLine, BlamePart, BlameSheet
 from formula_vcs.reports.short_words import brief
 from formula_vcs.reports.terminal import Ink, left
 from formula_vcs.words.numbers import shown, signed
@@ -44,7 +44,7 @@ def lead(commit: Commit) -> str:
     return f"  {left(commit_words.name(commit), 10)}  {left(commit.day, 10)}  "
 
 
-def said(line: Line) -> Iterator[tuple[Commit, str, bool]]:
+def said(line: BlameLine) -> Iterator[tuple[Commit, str, bool]]:
     """Give what stands behind which commit: the line itself, then, deeper, the parts of it that are owed to others."""
     if line.kind == "step":
         yield line.first.version.commit, line.name, False
@@ -62,7 +62,7 @@ def said(line: Line) -> Iterator[tuple[Commit, str, bool]]:
         yield part.version.commit, part_words(part), True
 
 
-def _balance(line: Line) -> str:
+def _balance(line: BlameLine) -> str:
     if line.balance is None:
         return line.name
     was = "" if line.balance.old is None else f" (was {_share(line.balance.old)})"
@@ -73,12 +73,12 @@ def _share(value: Fraction) -> str:
     return f"{shown(value, 2, 4)} %"
 
 
-def _worth(line: Line, part: Part) -> bool:
+def _worth(line: BlameLine, part: BlamePart) -> bool:
     """Say whether an older part of a line is worth a line of its own: not that a charge was always where it is."""
     return line.kind != "charge" or part.what not in ("phase", "grade") or part.old is not None
 
 
-def headline(line: Line) -> str:
+def headline(line: BlameLine) -> str:
     """Say a line with what its last commit did to it."""
     whole = f"{line.name} {line.value}".rstrip() if line.kind == "charge" else _named(line)
     did = [did_words(part, line) for part in line.parts if part.version is line.last.version]
@@ -86,11 +86,11 @@ def headline(line: Line) -> str:
     return f"{whole} ({words})" if words else whole
 
 
-def _named(line: Line) -> str:
+def _named(line: BlameLine) -> str:
     return f"{line.name} {line.value}".rstrip()
 
 
-def did_words(part: Part, line: Line) -> str:
+def did_words(part: BlamePart, line: BlameLine) -> str:
     """Say what a commit did to a part of a line."""
     if part.old is None:
         return "new" if part.version.against and part.what in (AMOUNT, line.parts[0].what) else ""
@@ -101,7 +101,7 @@ def did_words(part: Part, line: Line) -> str:
     return f"was {part.old}" if part.what == AMOUNT or len(line.parts) == 1 else f"{part.what} was {part.old}"
 
 
-def part_words(part: Part) -> str:
+def part_words(part: BlamePart) -> str:
     """Say a part of a line by itself: what it is, and what it was."""
     was = "" if part.old is None else f" (was {part.old})"
     new = " (new)" if part.old is None and part.version.against else ""

@@ -15,7 +15,7 @@ from formula_vcs.law.labelling import printed
 from formula_vcs.model.finding import Finding
 from formula_vcs.reports import review_document, review_extras
 from formula_vcs.reports.check.json import as_data, dump
-from formula_vcs.review.compare import Comparison, NewFinding, Review, Taken
+from formula_vcs.review.compare import ChosenChanges, Comparison, NewFinding, Review
 from formula_vcs.review.grade_swaps import Swap
 from formula_vcs.review.looking_ahead import Deadline
 from formula_vcs.review.role_changes import RoleChange
@@ -54,7 +54,7 @@ def data(comparison: Comparison, title: str, *, blocked: bool) -> dict[str, Any]
     }
 
 
-def _part(part: Taken) -> dict[str, list[dict[str, str]]]:
+def _part(part: ChosenChanges) -> dict[str, list[dict[str, str]]]:
     sides = {"taken": part.taken, "left": part.left}
     return {name: [{"recipe": recipe, "change": change} for recipe, change in side] for name, side in sides.items()}
 

@@ -46,7 +46,7 @@ def changed(page: Page, review: Review) -> None:
     rows(page, review_document.rows(review.changes, review.swaps))
 
 
-def rows(page: Page, found: Iterable[review_document.Row]) -> None:
+def rows(page: Page, found: Iterable[review_document.ChangeRow]) -> None:
     """Write changes as a list, what follows from others in italics."""
     for row in found:
         text = page.text(row.text)

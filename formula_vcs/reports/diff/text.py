@@ -84,7 +84,7 @@ def closing(ink: Ink, comparison: Comparison) -> None:
         ink.wrapped(line)
 
 
-def _rows(ink: Ink, rows: list[review_document.Row]) -> None:
+def _rows(ink: Ink, rows: list[review_document.ChangeRow]) -> None:
     numbers = [row for row in rows if row.name and not row.follows and columns(terminal(row.name)) <= _NAME]
     width = max((columns(terminal(row.name)) for row in numbers), default=0)
     olds, news = at_point([row.old for row in numbers]), at_point([row.new for row in numbers])
@@ -141,7 +141,7 @@ def does(ink: Ink, review: Review) -> None:
     ink.line()
 
 
-def _figures(ink: Ink, moved: tuple[review_document.Moved, ...]) -> None:
+def _figures(ink: Ink, moved: tuple[review_document.MovedFigure, ...]) -> None:
     nows = [f"{item.after} {terminal(item.unit)}".rstrip() for item in moved]
     name, before, after, by = (
         max(map(columns, texts), default=0)
@@ -179,7 +179,7 @@ def _substances(ink: Ink, found: list[review_document.Substance]) -> None:
         ink.wrapped(item.why, f"      {left(words, name)}  {numbers}  ", " " * 8)
 
 
-def _parts(ink: Ink, item: review_document.Moved) -> None:
+def _parts(ink: Ink, item: review_document.MovedFigure) -> None:
     for share, value in zip(item.parts, at_point([share.value for share in item.parts]), strict=True):
         ink.wrapped(share.text, f"      {right(value, 9)}  ")
     for note in item.notes:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any, TextIO
 
 from formula_vcs.law.dossier import Dossier, Ruling, known_as
-from formula_vcs.model.law_row import DIMENSIONS, Scope, Span
+from formula_vcs.model.law_row import DIMENSIONS, DateRange, Scope
 from formula_vcs.reports.check.json import dump
 from formula_vcs.words.numbers import exact_text
 
@@ -60,7 +60,7 @@ def _scope(scope: Scope) -> dict[str, list[str]]:
     return {name: list(names) for name, names in zip(DIMENSIONS, scope, strict=True) if names}
 
 
-def _span(span: Span) -> dict[str, str | None]:
+def _span(span: DateRange) -> dict[str, str | None]:
     return {
         "from": None if span.first is None else span.first.isoformat(),
         "to": None if span.last is None else span.last.isoformat(),

@@ -6,11 +6,11 @@ from typing import Any, TextIO
 
 from formula_vcs.model.recipe import Recipe
 from formula_vcs.reports.check.json import dump
-from formula_vcs.reports.sheets import Label, Moment
+from formula_vcs.reports.sheets import Label, RevisionShown
 from formula_vcs.words.numbers import exact_text
 
 
-def write(label: Label, recipe: Recipe, moment: Moment, *, out: TextIO) -> None:
+def write(label: Label, recipe: Recipe, moment: RevisionShown, *, out: TextIO) -> None:
     """Write a list with its percentages."""
     dump(
         {

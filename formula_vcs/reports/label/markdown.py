@@ -6,12 +6,12 @@ from typing import TextIO
 
 from formula_vcs.model.recipe import Recipe
 from formula_vcs.reports.label.text import CAUTION
-from formula_vcs.reports.sheets import Label, Moment
+from formula_vcs.reports.sheets import Label, RevisionShown
 from formula_vcs.reports.show import words as show_words
 from formula_vcs.reports.table_markdown import Page
 
 
-def write(label: Label, recipe: Recipe, moment: Moment, *, out: TextIO) -> None:
+def write(label: Label, recipe: Recipe, moment: RevisionShown, *, out: TextIO) -> None:
     """Write a list as it would be printed, and as a table."""
     page = Page(out)
     page.heading(2, f"{recipe.title} ({recipe.id}): ingredient list for {label.market}, {moment.revision}")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TextIO
 
 from formula_vcs.model.recipe import Recipe
-from formula_vcs.reports.sheets import Label, Moment
+from formula_vcs.reports.sheets import Label, RevisionShown
 from formula_vcs.reports.show import words as show_words
 from formula_vcs.reports.terminal import WIDTH, Ink, at_point, columns, cut
 from formula_vcs.words.escape import terminal
@@ -13,7 +13,7 @@ from formula_vcs.words.escape import terminal
 CAUTION = "Names, order and market rules follow the stated data: the responsible person decides what is printed."
 
 
-def write(label: Label, recipe: Recipe, moment: Moment, *, out: TextIO) -> None:
+def write(label: Label, recipe: Recipe, moment: RevisionShown, *, out: TextIO) -> None:
     """Write a list."""
     ink = Ink(out)
     name = terminal(recipe.id)

@@ -14,7 +14,7 @@ from typing import Final, TextIO
 
 from formula_vcs.reports import commit_words
 from formula_vcs.reports.log import sheet as logs
-from formula_vcs.reports.log.sheet import LogSheet, Row
+from formula_vcs.reports.log.sheet import LogRow, LogSheet
 from formula_vcs.words.escape import CELL, spreadsheet, terminal
 from formula_vcs.words.numbers import exact_text
 
@@ -33,7 +33,7 @@ def write(sheet: LogSheet, *, out: TextIO) -> None:
         writer.writerow([*_words(row), *_numbers(row, names)])
 
 
-def _words(row: Row) -> list[str]:
+def _words(row: LogRow) -> list[str]:
     commit = row.version.commit
     reason = commit.reason or ""
     texts = (commit.day, commit.oid, commit_words.who(commit), commit.subject, reason, row.version.status)
@@ -51,7 +51,7 @@ def _changes(words: Sequence[str]) -> str:
     return "; ".join(words)
 
 
-def _numbers(row: Row, names: tuple[str, ...]) -> list[str]:
+def _numbers(row: LogRow, names: tuple[str, ...]) -> list[str]:
     found: list[str] = []
     for name in names:
         figure = row.figures.get(name)

@@ -10,7 +10,7 @@ from formula_vcs.reports import commit_words
 from formula_vcs.reports.log import sheet as logs
 from formula_vcs.reports.log import text as log_text
 from formula_vcs.reports.log import when as when_words
-from formula_vcs.reports.log.sheet import LogSheet, Row
+from formula_vcs.reports.log.sheet import LogRow, LogSheet
 from formula_vcs.reports.page import frame, parts
 from formula_vcs.reports.page.shell import escape
 from formula_vcs.reports.page.time_chart import Dot, step_chart
@@ -51,7 +51,7 @@ def _chart(sheet: LogSheet, name: str) -> str:
     return step_chart(f"{called[:1].upper()}{called[1:]}, {unit}" if unit else called, unit, dots, limit)
 
 
-def _dot(row: Row, name: str, unit: str) -> Dot:
+def _dot(row: LogRow, name: str, unit: str) -> Dot:
     figure, commit = row.figures[name], row.version.commit
     same = figure.unit == unit  # an amount in another currency has no place on the scale
     value = figure.value if same else None
@@ -60,7 +60,7 @@ def _dot(row: Row, name: str, unit: str) -> Dot:
     return Dot(_moment(row), value, shown, words, row.under)
 
 
-def _moment(row: Row) -> datetime.datetime:
+def _moment(row: LogRow) -> datetime.datetime:
     try:
         moment = datetime.datetime.fromisoformat(row.version.commit.date)
     except ValueError:
@@ -83,7 +83,7 @@ def _versions(sheet: LogSheet) -> str:
     return parts.items((_version(row) for row in sheet.rows[::-1]), "reasons")
 
 
-def _version(row: Row) -> str:
+def _version(row: LogRow) -> str:
     commit = row.version.commit
     subject, *reasons = commit_words.told(commit)
     head = f"{commit.day}, {commit_words.who(commit)}: {subject}"

@@ -10,7 +10,7 @@ from formula_vcs.history.crossing import Crossing
 from formula_vcs.reports import commit_words
 from formula_vcs.reports.check.json import dump
 from formula_vcs.reports.log import sheet as logs
-from formula_vcs.reports.log.sheet import LogSheet, Row, When
+from formula_vcs.reports.log.sheet import LogRow, LogSheet, When
 from formula_vcs.words.numbers import exact_text
 
 
@@ -35,7 +35,7 @@ def write(sheet: LogSheet, *, out: TextIO) -> None:
     )
 
 
-def _row(row: Row) -> dict[str, Any]:
+def _row(row: LogRow) -> dict[str, Any]:
     version = row.version
     figures = {name: figure_data(figure) for name, figure in row.figures.items() if name != logs.SHARE}
     share = row.figures.get(logs.SHARE)

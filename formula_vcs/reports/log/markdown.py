@@ -9,7 +9,7 @@ from formula_vcs.reports import commit_words
 from formula_vcs.reports.log import sheet as logs
 from formula_vcs.reports.log import text as log_text
 from formula_vcs.reports.log import when as when_words
-from formula_vcs.reports.log.sheet import LogSheet, Row
+from formula_vcs.reports.log.sheet import LogRow, LogSheet
 from formula_vcs.reports.table_markdown import Page
 from formula_vcs.words.escape import markdown
 
@@ -32,7 +32,7 @@ def write(sheet: LogSheet, *, out: TextIO) -> None:
         page.paragraph(note)
 
 
-def _row(row: Row, names: tuple[str, ...]) -> tuple[str, ...]:
+def _row(row: LogRow, names: tuple[str, ...]) -> tuple[str, ...]:
     commit = row.version.commit
     words = "; ".join(row.words) or commit.subject
     figures = (logs.shown(row.figures.get(name)) for name in names)

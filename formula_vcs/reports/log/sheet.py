@@ -10,11 +10,11 @@ from typing import Final
 
 from formula_vcs.diff.change import Change
 from formula_vcs.diff.change_words import ARROW
-from formula_vcs.figures.breakdown import Sums
+from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.figure import Figure
 from formula_vcs.figures.figure_table import figures
-from formula_vcs.history.blame import Stop
-from formula_vcs.history.crossing import Crossing, Line, TermsAt
+from formula_vcs.history.blame import TrailStop
+from formula_vcs.history.crossing import Crossing, TermsAt, Threshold
 from formula_vcs.history.version_of_recipe import UNDER, Version
 from formula_vcs.model.facts import Path
 from formula_vcs.reports import figure_words
@@ -34,7 +34,7 @@ ONLY_UNDER: Final = "only a file moved that the recipe rests on"
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class LogRow:
     """One version: its changes (those asked for), what the recipe then was, and its figures by name."""
 
     version: Version
@@ -60,7 +60,7 @@ class Row:
 class When:
     """The question when a figure crossed a line, and its answer; ``now`` is the figure at the end."""
 
-    line: Line
+    line: Threshold
     crossings: tuple[Crossing, ...]
     now: Figure | None
 
@@ -87,7 +87,7 @@ class LogSheet:
     title: str
     revision: str
     commit: str
-    rows: tuple[Row, ...]
+    rows: tuple[LogRow, ...]
     names: tuple[str, ...]
     charge: str | None
     as_of: str | None
@@ -97,18 +97,18 @@ class LogSheet:
     when: When | None = None
 
 
-def row(version: Version, stop: Stop, names: Sequence[str], terms: TermsAt, charge: str | None) -> Row:
+def row(version: Version, stop: TrailStop, names: Sequence[str], terms: TermsAt, charge: str | None) -> LogRow:
     """Work out the figures of one version."""
     found: dict[str, Figure] = {}
     if version.there and version.formula is not None:
-        sums = Sums(version.formula)  # not kept with the formula: there may be thousands of versions
+        sums = Breakdown(version.formula)  # not kept with the formula: there may be thousands of versions
         if charge is not None:
             found[SHARE] = _share(sums, stop.paths, charge)
         found.update(figures(sums, terms(version), names))
-    return Row(version, stop.changes, found)
+    return LogRow(version, stop.changes, found)
 
 
-def _share(sums: Sums, paths: Collection[Path], charge: str) -> Figure:
+def _share(sums: Breakdown, paths: Collection[Path], charge: str) -> Figure:
     """Add up the shares of a charge under the names that it then had."""
     shares = [sums.composition.pct(one.key) for one in sums.formula.recipe.charges if one.path in paths]
     if any(share is None for share in shares):
@@ -139,7 +139,7 @@ def shown(figure: Figure | None) -> str:
     return "?" if figure.value is None else figure_words.alone(figure.name, figure.value)
 
 
-def several(row: Row, room: int) -> str:
+def several(row: LogRow, room: int) -> str:
     """Say in short words what a version changed: as many changes as fit into some columns, and how many more."""
     status = row.version.status
     if status == "added" and row.version.parents:

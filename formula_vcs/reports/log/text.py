@@ -15,7 +15,7 @@ from formula_vcs.reports import commit_words, figure_words
 from formula_vcs.reports.log import people
 from formula_vcs.reports.log import sheet as logs
 from formula_vcs.reports.log import when as when_words
-from formula_vcs.reports.log.sheet import LogSheet, Row
+from formula_vcs.reports.log.sheet import LogRow, LogSheet
 from formula_vcs.reports.log.sparkline import levels_for, sparkline
 from formula_vcs.reports.short_words import counted
 from formula_vcs.reports.terminal import Ink, at_point, columns, cut, folded, left, right, width_of
@@ -90,7 +90,7 @@ def _table(ink: Ink, sheet: LogSheet, width: int) -> dict[str, str]:
     return {} if roomy else short
 
 
-def _line(ink: Ink, parts: str, row: Row, room: int, width: int) -> None:
+def _line(ink: Ink, parts: str, row: LogRow, room: int, width: int) -> None:
     mark = "~ " if row.under else ""
     beside = room >= _LEAST
     room = room if beside else width - 6
@@ -105,7 +105,7 @@ def _line(ink: Ink, parts: str, row: Row, room: int, width: int) -> None:
         ink.line(f"{lead}{line}".rstrip())
 
 
-def _column(sheet: LogSheet, name: str, rows: Sequence[Row]) -> list[str]:
+def _column(sheet: LogSheet, name: str, rows: Sequence[LogRow]) -> list[str]:
     """Give a column of one width: the lines of its head, then a number a row."""
     numbers = at_point([logs.shown(row.figures.get(name)) for row in rows])
     width = max((columns(number) for number in numbers), default=0)

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from formula_vcs.diff.change_words import ARROW
 from formula_vcs.figures.figure import Figure
-from formula_vcs.history.crossing import Crossing, Doer, Line
+from formula_vcs.history.crossing import Crossing, Doer, Threshold
 from formula_vcs.reports import figure_words
 from formula_vcs.reports.log.sheet import LogSheet, When
 from formula_vcs.words.numbers import exact_text, signed
 
 
-def line_words(line: Line, unit: str) -> str:
+def line_words(line: Threshold, unit: str) -> str:
     """Say the line: ``below 95 %``."""
     value = exact_text(line.value)
     return f"{'below' if line.below else 'above'} {value}{f' {unit}' if unit else ''}"

@@ -6,7 +6,7 @@ from typing import TextIO
 
 from formula_vcs.reports.lot_uses import words
 from formula_vcs.reports.page.shell import document, escape
-from formula_vcs.trace.recall import Recall, Taken
+from formula_vcs.trace.recall import LotTaken, Recall
 
 
 def write(found: Recall, *, out: TextIO) -> None:
@@ -33,7 +33,7 @@ def _table(found: Recall) -> str:
     )
 
 
-def _row(item: Taken) -> str:
+def _row(item: LotTaken) -> str:
     cells = (
         words.date(item), item.batch.recipe or "", str(item.batch.size or ""), words.packs(item), words.mass(item),
         words.ways(item).removeprefix("by way of "),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any, TextIO
 
 from formula_vcs.reports.check.json import dump
-from formula_vcs.trace.recall import Recall, Taken
+from formula_vcs.trace.recall import LotTaken, Recall
 from formula_vcs.words.numbers import exact_text
 
 
@@ -33,7 +33,7 @@ def write(found: Recall, *, out: TextIO) -> None:
     )
 
 
-def _taken(item: Taken) -> dict[str, Any]:
+def _taken(item: LotTaken) -> dict[str, Any]:
     batch = item.batch
     return {
         "batch": batch.id,

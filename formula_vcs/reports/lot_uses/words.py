@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from formula_vcs.reports.review_document import ARROW
-from formula_vcs.trace.recall import Recall, Taken
+from formula_vcs.trace.recall import LotTaken, Recall
 from formula_vcs.words.numbers import shown
 
 
@@ -58,24 +58,24 @@ def doubts(found: Recall) -> Iterator[str]:
         yield "Batches name each other as lots in a circle; each is listed once."
 
 
-def date(item: Taken) -> str:
+def date(item: LotTaken) -> str:
     """Give the day of a batch."""
     return "no date" if item.batch.date is None else str(item.batch.date)
 
 
-def packs(item: Taken) -> str:
+def packs(item: LotTaken) -> str:
     """Give the packs of a batch."""
     if item.premix:
         return "premix" if item.taken_up else "premix, not used"
     return "packs not known" if item.batch.packs is None else f"{item.batch.packs:,} packs"
 
 
-def mass(item: Taken) -> str:
+def mass(item: LotTaken) -> str:
     """Give how much of the lot is in a batch."""
     return "mass not known" if item.mass is None else f"{shown(item.mass * 1000, 1, 1)} g of it"
 
 
-def ways(item: Taken) -> str:
+def ways(item: LotTaken) -> str:
     """Say by which premix lots it came; empty where it was weighed in itself."""
     chains = [f" {ARROW} ".join(way) for way in item.ways if way]
     straight = ["weighed in"] if () in item.ways and chains else []

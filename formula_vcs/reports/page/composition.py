@@ -6,11 +6,11 @@ from collections.abc import Mapping, Sequence
 from fractions import Fraction
 from typing import Final
 
-from formula_vcs.figures.breakdown import sums_of
+from formula_vcs.figures.breakdown import breakdown_of
 from formula_vcs.model.formula import Formula
 from formula_vcs.reports import figure_words
 from formula_vcs.reports.page import parts, shapes
-from formula_vcs.review.compare import Sides
+from formula_vcs.review.compare import ReviewSides
 from formula_vcs.words.numbers import signed
 
 MOST: Final = 9  # phases that are drawn each by itself; more go together
@@ -21,7 +21,7 @@ _HEADS: Final = ("phase", "before", "now", "points")
 _ROOM: Final = 3  # percent of the bar that a character of a phase's name takes on a phone
 
 
-def composition(sides: Sides) -> str:
+def composition(sides: ReviewSides) -> str:
     """Draw the phases of both versions; nothing where no version has any."""
     past, present = _phases(sides.past), _phases(sides.present)
     names = list(dict.fromkeys((*present, *past)))
@@ -40,7 +40,7 @@ def composition(sides: Sides) -> str:
 
 def _phases(formula: Formula) -> dict[str, Fraction]:
     found: dict[str, Fraction] = dict.fromkeys(formula.recipe.phases, Fraction(0))
-    for line in sums_of(formula).composition.lines:
+    for line in breakdown_of(formula).composition.lines:
         found[line.charge.phase] = found.get(line.charge.phase, Fraction(0)) + line.pct
     return found if formula.recipe.charges else {}
 
@@ -74,7 +74,9 @@ def _css(number: int) -> str:
     return f"s{number + 1}" if number < _SERIES else f"p{number - _SERIES + 1}"
 
 
-def _table(sides: Sides, past: Mapping[str, Fraction], present: Mapping[str, Fraction], names: Sequence[str]) -> str:
+def _table(
+    sides: ReviewSides, past: Mapping[str, Fraction], present: Mapping[str, Fraction], names: Sequence[str]
+) -> str:
     titles = {**sides.past.recipe.phases, **sides.present.recipe.phases}
     rows = [
         (

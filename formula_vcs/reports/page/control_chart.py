@@ -27,7 +27,7 @@ _TALL: Final = 15.0
 
 def control_chart(found: Series) -> str:
     """Draw a chart and its table, as HTML."""
-    scale = _Scale(found)
+    scale = _ChartScale(found)
     shapes = [*_limits(found, scale), *_versions(found, scale), *_line(found, scale), *_marks(found, scale)]
     unit = f" in {found.unit}" if found.unit else ""
     caption = f"{found.name}{unit} over {len(found.points)} batches. {_key(found)}"
@@ -57,7 +57,7 @@ def _key(found: Series) -> str:
     return f"{words}; {found.others} others are too few for limits."
 
 
-class _Scale:
+class _ChartScale:
     """Where a value and a batch stand in the picture."""
 
     def __init__(self, found: Series) -> None:
@@ -83,7 +83,7 @@ def _near(end: float, values: Sequence[float]) -> bool:
     return min(values) - width <= end <= max(values) + width
 
 
-def _limits(found: Series, scale: _Scale) -> Iterator[str]:
+def _limits(found: Series, scale: _ChartScale) -> Iterator[str]:
     for number, point in enumerate(found.points):
         left, right = scale.x(number - 0.5), scale.x(number + 0.5)
         for end in (point.low, point.high):
@@ -101,7 +101,7 @@ def _limits(found: Series, scale: _Scale) -> Iterator[str]:
             yield line(_LEFT, scale.y(limit), _RIGHT, scale.y(limit), "grid")
 
 
-def _versions(found: Series, scale: _Scale) -> Iterator[str]:
+def _versions(found: Series, scale: _ChartScale) -> Iterator[str]:
     """Mark where the content of the recipe changed."""
     last = None
     free = -100.0
@@ -117,13 +117,13 @@ def _versions(found: Series, scale: _Scale) -> Iterator[str]:
         last = point.version
 
 
-def _line(found: Series, scale: _Scale) -> Iterator[str]:
+def _line(found: Series, scale: _ChartScale) -> Iterator[str]:
     for number, (one, other) in enumerate(zip(found.points, found.points[1:], strict=False)):
         ends = scale.x(number), scale.y(float(one.value)), scale.x(number + 1), scale.y(float(other.value))
         yield line(*ends, "l6")
 
 
-def _marks(found: Series, scale: _Scale) -> Iterator[str]:
+def _marks(found: Series, scale: _ChartScale) -> Iterator[str]:
     last = (-100.0, 0.0)
     for number, point in enumerate(found.points):
         x, y = scale.x(number), scale.y(float(point.value))

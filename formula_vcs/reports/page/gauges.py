@@ -8,17 +8,17 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
-from formula_vcs.figures.breakdown import Sums, sums_of
+from formula_vcs.figures.breakdown import Breakdown, breakdown_of
 from formula_vcs.figures.claim_outcome import Mark
 from formula_vcs.figures.figure import Terms
 from formula_vcs.figures.figure_table import FIGURES
 from formula_vcs.law.claims.table import judge_claims
 from formula_vcs.law.compliance import Compliance
-from formula_vcs.law.limit_use import ON, Use, percent
+from formula_vcs.law.limit_use import ON, LimitUse, percent
 from formula_vcs.model.quantity import Range
 from formula_vcs.reports import figure_words
 from formula_vcs.reports.sheets import limits
-from formula_vcs.review.compare import Sides
+from formula_vcs.review.compare import ReviewSides
 
 # figures that a spec gives a range for: its name there, and base units in one unit of the figure
 _SPECIFIED: Final = {"ph_estimate": ("pH", 1), "density": ("density", 1000)}
@@ -50,9 +50,9 @@ class Gauge:
         return self.before != self.after
 
 
-def gauges(sides: Sides) -> list[Gauge]:
+def gauges(sides: ReviewSides) -> list[Gauge]:
     """Give every number that stands against a limit now or did before, what is broken first, then what moved."""
-    past, present = (sums_of(formula) for formula in (sides.past, sides.present))
+    past, present = (breakdown_of(formula) for formula in (sides.past, sides.present))
     laws = Compliance(sides.past, past), Compliance(sides.present, present)
     found = [*_limits(laws, sides.terms.day), *_claims(laws, sides.terms.day), *_spec(past, present, sides.terms)]
     rank = {"bad": 0, "warn": 1}
@@ -81,13 +81,13 @@ def _limits(laws: tuple[Compliance, Compliance], day: datetime.date) -> Iterator
 _UNJUDGED: Final = "not judged any more"
 
 
-def _gone(present: Compliance, use: Use) -> tuple[str, str]:
+def _gone(present: Compliance, use: LimitUse) -> tuple[str, str]:
     """Say why a limit is none any more: what it is about is gone, or the product is under other rules now."""
     still = any(key in present.totals and present.totals[key].pct for key in use.keys)
     return (_UNJUDGED, "warn") if still else ("not in it any more", "good")
 
 
-def _now(after: Fraction | None, use: Use, state: str) -> str:
+def _now(after: Fraction | None, use: LimitUse, state: str) -> str:
     return "not judged" if state == _UNJUDGED else _pct(after, use.allowed)
 
 
@@ -95,7 +95,7 @@ def _pct(value: Fraction | None, against: Fraction) -> str:
     return "none" if value is None else percent(value, against)
 
 
-def _standing(use: Use) -> tuple[str, str]:
+def _standing(use: LimitUse) -> tuple[str, str]:
     if use.state == "over":
         return "over the limit", "bad"
     if use.amount.adjusted > use.allowed:
@@ -131,7 +131,7 @@ def _kept(mark: Mark) -> tuple[str, str]:
     return ("kept", "good") if sure else ("missed", "bad") if never else ("needs information", "warn")
 
 
-def _spec(past: Sums, present: Sums, terms: Terms) -> Iterator[Gauge]:
+def _spec(past: Breakdown, present: Breakdown, terms: Terms) -> Iterator[Gauge]:
     for name, (called, scale) in _SPECIFIED.items():
         span = present.formula.recipe.spec.get(called)
         if span is None:

@@ -5,23 +5,23 @@ from __future__ import annotations
 from typing import Final
 
 from formula_vcs.diff.label_order import LabelMove
-from formula_vcs.figures.breakdown import sums_of
+from formula_vcs.figures.breakdown import breakdown_of
 from formula_vcs.model.ingredient import inci_key
 from formula_vcs.reports import label_words
 from formula_vcs.reports.page import parts
 from formula_vcs.reports.page.shell import escape
 from formula_vcs.reports.sheets import Label, default_market, label_of
-from formula_vcs.review.compare import Review, Sides
+from formula_vcs.review.compare import Review, ReviewSides
 
 MOST: Final = 150
 
 
-def inci(review: Review, sides: Sides) -> str:
+def inci(review: Review, sides: ReviewSides) -> str:
     """Write both lists; one, folded away, where they are the same.  A premix has none."""
     if sides.past.recipe.is_premix or sides.present.recipe.is_premix:
         return ""
     market = default_market(sides.present)
-    old, new = (label_of(sums_of(f), market, sides.terms.day) for f in (sides.past, sides.present))
+    old, new = (label_of(breakdown_of(f), market, sides.terms.day) for f in (sides.past, sides.present))
     if not old.lines and not new.lines:
         return ""
     lead = parts.paragraph(f"The ingredient list for the {market}.", "small muted")

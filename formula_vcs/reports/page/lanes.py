@@ -6,13 +6,13 @@ from collections.abc import Sequence
 from typing import Final, NamedTuple
 
 from formula_vcs.diff.change import Change
-from formula_vcs.figures.breakdown import sums_of
-from formula_vcs.figures.process_run import Process, Row, process
+from formula_vcs.figures.breakdown import breakdown_of
+from formula_vcs.figures.process_run import Process, ProcessRow, process
 from formula_vcs.reports.page import parts, shapes
 from formula_vcs.reports.page.paths import LETTERS, Path, paths
 from formula_vcs.reports.page.shell import escape
 from formula_vcs.reports.process import words as process_words
-from formula_vcs.review.compare import Review, Sides
+from formula_vcs.review.compare import Review, ReviewSides
 
 MOST_LANES: Final = 6
 MOST_STEPS: Final = 60
@@ -45,14 +45,14 @@ class _Drawing(NamedTuple):
         return 2 * _EDGE + _LANE * len(self.found.vessels) + _PATH * number - _EDGE // 2
 
 
-def lanes(review: Review, sides: Sides) -> str:
+def lanes(review: Review, sides: ReviewSides) -> str:
     """Draw the new process; folded away where nothing in it changed and it hurts nothing."""
     steps, charges = sides.present.recipe.steps, sides.present.recipe.charges
     if not steps:
         return ""
     if len(steps) * len(charges) > MOST_WORK:
         return parts.paragraph(f"The process has {len(steps)} steps: too many to draw.", "muted")
-    found = process(sums_of(sides.present))
+    found = process(breakdown_of(sides.present))
     if not found.rows:
         return ""
     ways = paths(review, sides)
@@ -115,7 +115,7 @@ def _rows(drawing: _Drawing) -> str:
     return f'<ol class="lanes">{"".join(lines)}</ol>'
 
 
-def _drawn(drawing: _Drawing, row: Row, before: Row | None) -> str:
+def _drawn(drawing: _Drawing, row: ProcessRow, before: ProcessRow | None) -> str:
     held = before.holds if before is not None else {}
     here = drawing.lane(row.stage.vessel)
     shape: list[str] = []
@@ -143,7 +143,7 @@ def _drawn(drawing: _Drawing, row: Row, before: Row | None) -> str:
     return shapes.picture(title, words, 28, shape, width=str(drawing.width), css="tall")
 
 
-def _on_way(row: Row, way: Path, x: int) -> tuple[str, list[str]]:
+def _on_way(row: ProcessRow, way: Path, x: int) -> tuple[str, list[str]]:
     """Give what a step is to a charge, in words and as marks on its path."""
     step = row.stage.step.id
     there = any(way.charge in content for content in row.stage.contents.values())
@@ -160,7 +160,7 @@ def _on_way(row: Row, way: Path, x: int) -> tuple[str, list[str]]:
     return "", shape if there else []
 
 
-def _words(drawing: _Drawing, row: Row) -> str:
+def _words(drawing: _Drawing, row: ProcessRow) -> str:
     step = row.stage.step
     own = drawing.changed.get(step.id, [])
     kinds = {change.kind for change in own}

@@ -44,7 +44,7 @@ def limits(found: Sequence[Gauge]) -> str:
 def _drawn(gauge: Gauge) -> str:
     before, now, limit = gauge.said
     words = f"before {before}, now {now}, limit {limit}: {gauge.state}"
-    scale = _Scale(gauge)
+    scale = _LimitScale(gauge)
     shape = _span(gauge, scale) if gauge.low is not None and gauge.high is not None else _bars(gauge, scale)
     return (
         f"<li><p><strong>{escape(gauge.name)}</strong> {parts.tag(gauge.state, gauge.css)}"
@@ -54,7 +54,7 @@ def _drawn(gauge: Gauge) -> str:
     )
 
 
-class _Scale:
+class _LimitScale:
     """Where numbers stand in the picture: from nothing to a bit above the largest, or around a range."""
 
     def __init__(self, gauge: Gauge) -> None:
@@ -73,7 +73,7 @@ class _Scale:
         return _LEFT + (_RIGHT - _LEFT) * float(share)
 
 
-def _bars(gauge: Gauge, scale: _Scale) -> list[str]:
+def _bars(gauge: Gauge, scale: _LimitScale) -> list[str]:
     drawn = [shapes.line(_LEFT, 19, _LEFT, _HEIGHT, "axis")]
     if gauge.before is not None:
         drawn.append(shapes.bar(_LEFT, scale.at(gauge.before), *_BEFORE, "past"))
@@ -82,7 +82,7 @@ def _bars(gauge: Gauge, scale: _Scale) -> list[str]:
     return drawn
 
 
-def _span(gauge: Gauge, scale: _Scale) -> list[str]:
+def _span(gauge: Gauge, scale: _LimitScale) -> list[str]:
     """Draw a range with points in it or beside it: bars from nothing would hide what matters."""
     drawn = [shapes.line(_LEFT, y, _RIGHT, y, "grid") for y in (27, 46)]
     if gauge.before is not None:
@@ -92,7 +92,7 @@ def _span(gauge: Gauge, scale: _Scale) -> list[str]:
     return drawn
 
 
-def _limit(gauge: Gauge, scale: _Scale) -> list[str]:
+def _limit(gauge: Gauge, scale: _LimitScale) -> list[str]:
     ends = [scale.at(end) for end in (gauge.low, gauge.high) if end is not None]
     drawn = [shapes.line(x, 17, x, _HEIGHT, "limit") for x in ends]
     if ends:

@@ -6,9 +6,9 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Final
 
-from formula_vcs.figures.breakdown import sums_of
+from formula_vcs.figures.breakdown import breakdown_of
 from formula_vcs.model.finding import Finding
-from formula_vcs.review.compare import Review, Sides
+from formula_vcs.review.compare import Review, ReviewSides
 from formula_vcs.rules.handling import demands
 
 # what is asked for, and how it is said
@@ -39,7 +39,7 @@ class Path:
     moved: bool
 
 
-def paths(review: Review, sides: Sides) -> list[Path]:
+def paths(review: Review, sides: ReviewSides) -> list[Path]:
     """Give the paths through the new process: broken ones first, then those that changed."""
     asked: dict[str, dict[str, None]] = {}
     for name, words in _ASKED.items():
@@ -47,7 +47,7 @@ def paths(review: Review, sides: Sides) -> list[Path]:
             asked.setdefault(demand.charge.key, {})[words.format(demand.value) + demand.inside] = None
     broken = _broken(review)
     changed = {change.where.replace("/charge/", "/") for change in review.changes if change.kind == "exposure"}
-    walk = sums_of(sides.present).walk
+    walk = breakdown_of(sides.present).walk
     found = []
     for charge in sides.present.recipe.charges:
         if charge.key in asked:

@@ -15,7 +15,7 @@ from formula_vcs.reports.page.lanes import lanes
 from formula_vcs.reports.page.limits import limits
 from formula_vcs.reports.page.shell import escape
 from formula_vcs.reports.page.waterfall import waterfall
-from formula_vcs.review.compare import Review, Sides
+from formula_vcs.review.compare import Review, ReviewSides
 from formula_vcs.review.looking_ahead import Deadline
 
 MOST_ROWS: Final = 100  # changes, findings or duties that are written out in one list
@@ -57,7 +57,7 @@ def changed(review: Review, names: Names = NO_NAMES) -> str:
     return f"<h3>What changed</h3>{body}"
 
 
-def rows(found: Sequence[review_document.Row], names: Names = NO_NAMES, recipe: str = "") -> str:
+def rows(found: Sequence[review_document.ChangeRow], names: Names = NO_NAMES, recipe: str = "") -> str:
     """Write changes as a list, what only follows from others behind them."""
     lines = []
     for row in found:
@@ -85,7 +85,7 @@ def does(review: Review, *, pictures: bool) -> str:
     return f"<h3>What it does</h3>{drawn}" if drawn else ""
 
 
-def _pictures(review: Review, sides: Sides) -> dict[str, str]:
+def _pictures(review: Review, sides: ReviewSides) -> dict[str, str]:
     """Give what is drawn of a recipe, by its heading; of one that went only what it was made of."""
     if review.status == "removed":
         return {"Composition": composition(sides)}
@@ -133,7 +133,7 @@ def _less(names: Sequence[str]) -> str:
     return f"{review_document.folded(names)}."
 
 
-def _shares(item: review_document.Moved) -> str:
+def _shares(item: review_document.MovedFigure) -> str:
     lines = [f'<span class="num">{escape(part.value)}</span> {escape(part.text)}'.strip() for part in item.parts]
     notes = [f'<span class="muted">{escape(note)}</span>' for note in item.notes]
     list_of = parts.items([*parts.cut(lines, MOST_SHARES, "changes"), *notes])

@@ -37,7 +37,7 @@ def step_chart(caption: str, unit: str, dots: Sequence[Dot], limit: tuple[Fracti
     known = [dot for dot in dots if dot.value is not None]
     if not known:
         return ""
-    scale = _Scale(dots, known, limit)
+    scale = _TimeScale(dots, known, limit)
     marks = [shapes.line(_LEFT, y, _RIGHT, y, "grid") for y in (_TOP, _BOTTOM)]
     marks += scale.limit(limit)
     marks += _steps(dots, scale)
@@ -51,7 +51,7 @@ def step_chart(caption: str, unit: str, dots: Sequence[Dot], limit: tuple[Fracti
     return shapes.figure(caption, shapes.picture(caption, words, _HEIGHT, marks))
 
 
-class _Scale:
+class _TimeScale:
     """Where a moment and a value lie on the picture."""
 
     def __init__(self, dots: Sequence[Dot], known: Sequence[Dot], limit: tuple[Fraction, str] | None) -> None:
@@ -92,7 +92,7 @@ class _Scale:
         return found
 
 
-def _steps(dots: Sequence[Dot], scale: _Scale) -> list[str]:
+def _steps(dots: Sequence[Dot], scale: _TimeScale) -> list[str]:
     """Draw the line from each version to the next; there is none where a value is not known."""
     found: list[str] = []
     for dot, after in pairwise(dots):
@@ -105,7 +105,7 @@ def _steps(dots: Sequence[Dot], scale: _Scale) -> list[str]:
     return found
 
 
-def _mark(dot: Dot, scale: _Scale) -> str:
+def _mark(dot: Dot, scale: _TimeScale) -> str:
     """Draw a version: a full dot for a change of the recipe, an open one where only data under it moved."""
     x, y = scale.x(dot), scale.y(dot.value or Fraction(0))
     css = "open" if dot.under else "s1"

@@ -5,15 +5,15 @@ from __future__ import annotations
 from fractions import Fraction
 from typing import Any
 
-from formula_vcs.figures.breakdown import Sums
-from formula_vcs.figures.process_run import Process, Row
+from formula_vcs.figures.breakdown import Breakdown
+from formula_vcs.figures.process_run import Process, ProcessRow
 from formula_vcs.figures.vessels import shares
 from formula_vcs.process.simulate import Warmth
 from formula_vcs.words.numbers import exact_text
 from formula_vcs.words.unit_words import ZERO_CELSIUS
 
 
-def process(sums: Sums, found: Process) -> dict[str, Any]:
+def process(sums: Breakdown, found: Process) -> dict[str, Any]:
     """Give the walk: vessels, steps with the state after each, and every charge's exposures.
 
     Masses and percentages are exact and so strings; numbers of mixing are estimates and so plain numbers, in SI units.
@@ -30,7 +30,7 @@ def process(sums: Sums, found: Process) -> dict[str, Any]:
     }
 
 
-def _step(row: Row, found: Process, percent: dict[str, Fraction]) -> dict[str, Any]:
+def _step(row: ProcessRow, found: Process, percent: dict[str, Fraction]) -> dict[str, Any]:
     stage = row.stage
     return {
         "step": stage.step.id,
@@ -59,7 +59,7 @@ def _content(
     return rows
 
 
-def _exposure(row: Row) -> dict[str, Any]:
+def _exposure(row: ProcessRow) -> dict[str, Any]:
     return {
         "step": row.stage.step.id,
         "vessel": row.stage.vessel,
@@ -68,7 +68,7 @@ def _exposure(row: Row) -> dict[str, Any]:
     }
 
 
-def numbers(row: Row) -> dict[str, Any]:
+def numbers(row: ProcessRow) -> dict[str, Any]:
     """Give what a step's speed and tool come to."""
     found, done = row.numbers, row.work
     return {

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Final, TextIO
 
-from formula_vcs.figures.process_run import Life, Process, Row
+from formula_vcs.figures.process_run import Life, Process, ProcessRow
 from formula_vcs.process.step_numbers import said
 from formula_vcs.reports.process import words as process_words
 from formula_vcs.reports.terminal import WIDTH, Ink, cut, folded, left
@@ -76,7 +76,7 @@ def _line(ink: Ink, cells: Sequence[str], width: int, strong: Sequence[int]) -> 
     return _BETWEEN.join(left(cell, width) for cell in painted).rstrip()
 
 
-def _block(row: Row) -> list[str]:
+def _block(row: ProcessRow) -> list[str]:
     """Say one step as its vessel sees it, a line for each fact."""
     step = row.stage.step
     lines = [f"{row.number} {step.id}"]
@@ -112,7 +112,7 @@ def _numbers(ink: Ink, found: Process) -> None:
     ink.line()
 
 
-def _parts(row: Row) -> Iterator[str]:
+def _parts(row: ProcessRow) -> Iterator[str]:
     """Give what one step's speed and tool come to."""
     done = row.work
     yield said(row.numbers)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any, TextIO
 
-from formula_vcs.figures.scale_up import Moved, Scaled
+from formula_vcs.figures.scale_up import Scaled, ScaledStep
 from formula_vcs.model.recipe import Recipe
 from formula_vcs.reports.check.json import dump
 from formula_vcs.reports.scale import words as scale_words
@@ -30,7 +30,7 @@ def write(recipe: Recipe, found: Scaled, *, out: TextIO) -> None:
     )
 
 
-def _step(step: Moved) -> dict[str, Any]:
+def _step(step: ScaledStep) -> dict[str, Any]:
     device = step.row.numbers.device
     return {
         "step": step.row.stage.step.id,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TextIO
 
-from formula_vcs.figures.scale_up import Moved, Scaled
+from formula_vcs.figures.scale_up import Scaled, ScaledStep
 from formula_vcs.model.recipe import Recipe
 from formula_vcs.reports.process.words import mass
 from formula_vcs.reports.scale import words as scale_words
@@ -47,7 +47,7 @@ def write(recipe: Recipe, found: Scaled, *, out: TextIO) -> None:
     ink.wrapped(scale_words.CAUTION)
 
 
-def _step(ink: Ink, step: Moved) -> None:
+def _step(ink: Ink, step: ScaledStep) -> None:
     old, new = step.speeds
     said = "" if step.stated else " (not stated by the step: common practice)"
     ink.wrapped(f"{step.row.stage.step.id}: keeps {step.rule}{said}", "  ", "      ", style="strong")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from formula_vcs.figures.scale_up import BLEND, GAP, POWER, TIP_SPEED, Moved, Scaled
+from formula_vcs.figures.scale_up import BLEND, GAP, POWER, TIP_SPEED, Scaled, ScaledStep
 from formula_vcs.reports.process import words as process_words
 
 CAUTION = (
@@ -18,7 +18,7 @@ def rpm(speed: float | None) -> str:
     return "not known" if speed is None else f"{speed * 60:,.0f} rpm" if speed * 60 >= 10 else f"{speed * 60:.1f} rpm"
 
 
-def quantities(step: Moved) -> dict[str, tuple[float, float]]:
+def quantities(step: ScaledStep) -> dict[str, tuple[float, float]]:
     """Give what is known on both sides: tip speed, gap shear, power per volume, blend time, energy, turnovers."""
     if step.after is None:
         return {}
@@ -46,7 +46,7 @@ def value(name: str, number: float) -> str:
     return f"{number:,.0f}{_UNITS[name]}" if number >= 1000 else f"{number:.3g}{_UNITS[name]}"
 
 
-def lost(step: Moved) -> Iterator[str]:
+def lost(step: ScaledStep) -> Iterator[str]:
     """Say what the rule of a step does not keep."""
     for name, (old, new) in quantities(step).items():
         if abs(new / old - 1) > 0.005:

@@ -5,12 +5,12 @@ from __future__ import annotations
 from fractions import Fraction
 from typing import Any, TextIO
 
-from formula_vcs.figures.breakdown import Sums
-from formula_vcs.figures.composition import Line
+from formula_vcs.figures.breakdown import Breakdown
+from formula_vcs.figures.composition import ChargeShare
 from formula_vcs.figures.figure import Figure
 from formula_vcs.reports.check.json import as_data, dump
 from formula_vcs.reports.label.json import lines
-from formula_vcs.reports.sheets import IngredientSheet, Moment, RecipeSheet, facts_of
+from formula_vcs.reports.sheets import IngredientSheet, RecipeSheet, RevisionShown, facts_of
 from formula_vcs.reports.uses.json import used
 from formula_vcs.words.numbers import exact_text
 
@@ -103,7 +103,7 @@ def ingredient(sheet: IngredientSheet) -> dict[str, Any]:
     }
 
 
-def substances(sums: Sums) -> list[dict[str, Any]]:
+def substances(sums: Breakdown) -> list[dict[str, Any]]:
     """Give the substances of a formula, the largest share first."""
     ordered = sorted(sums.substances.items(), key=lambda item: (-item[1], sums.names[item[0]][0]))
     return [
@@ -119,11 +119,11 @@ def _stated(sheet: IngredientSheet) -> list[dict[str, Any]]:
     ]
 
 
-def _moment(moment: Moment) -> dict[str, Any]:
+def _moment(moment: RevisionShown) -> dict[str, Any]:
     return {"revision": moment.revision, "commit": moment.commit, "file": moment.file}
 
 
-def _charge(line: Line) -> dict[str, Any]:
+def _charge(line: ChargeShare) -> dict[str, Any]:
     charge = line.charge
     return {
         "phase": charge.phase,

@@ -8,7 +8,7 @@ from typing import TextIO
 from formula_vcs.reports import figure_words
 from formula_vcs.reports.check.text import place
 from formula_vcs.reports.label import text as label_text
-from formula_vcs.reports.sheets import IngredientSheet, Moment, RecipeSheet
+from formula_vcs.reports.sheets import IngredientSheet, RecipeSheet, RevisionShown
 from formula_vcs.reports.show import words as show_words
 from formula_vcs.reports.terminal import WIDTH, Ink, at_point, columns, cut, left, right
 from formula_vcs.reports.uses import text as uses_text
@@ -65,7 +65,7 @@ def ingredient(ink: Ink, sheet: IngredientSheet) -> None:
     _findings(ink, sheet)
 
 
-def opening(ink: Ink, title: str, name: str, moment: Moment) -> None:
+def opening(ink: Ink, title: str, name: str, moment: RevisionShown) -> None:
     """Write the title, the id at the right, and which file at which moment this is."""
     name = terminal(name)
     words = cut(terminal(title), WIDTH - columns(name) - 2)

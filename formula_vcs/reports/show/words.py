@@ -8,8 +8,8 @@ from fractions import Fraction
 from typing import Final
 
 from formula_vcs.diff.change_words import plain
-from formula_vcs.figures.claim_outcome import Judged
-from formula_vcs.figures.composition import Line
+from formula_vcs.figures.claim_outcome import ClaimOutcome
+from formula_vcs.figures.composition import ChargeShare
 from formula_vcs.figures.cost import cost_per_kg
 from formula_vcs.figures.figure import Figure
 from formula_vcs.figures.figure_table import matters
@@ -87,7 +87,7 @@ class PhaseRows:
 
 def phases(sheet: RecipeSheet) -> list[PhaseRows]:
     """Give the charges by phase."""
-    lines: dict[str, list[Line]] = {name: [] for name in sheet.recipe.phases}
+    lines: dict[str, list[ChargeShare]] = {name: [] for name in sheet.recipe.phases}
     for line in sheet.sums.composition.lines:
         lines.setdefault(line.charge.phase, []).append(line)
     return [
@@ -101,7 +101,7 @@ def phases(sheet: RecipeSheet) -> list[PhaseRows]:
     ]
 
 
-def _charge(sheet: RecipeSheet, line: Line) -> ChargeRow:
+def _charge(sheet: RecipeSheet, line: ChargeShare) -> ChargeRow:
     charge = line.charge
     unknown = any(charge is other for other in sheet.sums.composition.unknown)
     amount = "" if sheet.recipe.amounts == "percent" or charge.amount is None else str(charge.amount)
@@ -136,7 +136,7 @@ def totals(sheet: RecipeSheet) -> list[tuple[str, str]]:
     return found
 
 
-def claim(sheet: RecipeSheet, judged: Judged) -> str:
+def claim(sheet: RecipeSheet, judged: ClaimOutcome) -> str:
     """Say what became of a claim, why, and whom to ask for what is missing."""
     return f"{judged.verdict}: {'; '.join([judged.because, *map(sheet.formula.whom_to_ask, judged.missing)])}"
 

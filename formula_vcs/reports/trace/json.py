@@ -10,18 +10,18 @@ from formula_vcs.git.commit_log import Commit
 from formula_vcs.model.quantity import Range
 from formula_vcs.reports.check.json import dump
 from formula_vcs.reports.trace import words as trace_words
-from formula_vcs.trace.batch_context import Party
-from formula_vcs.trace.compare_measurements import Pair, Place
+from formula_vcs.trace.batch_context import BatchContext
+from formula_vcs.trace.compare_measurements import MeasuredPair, RangePlace
 from formula_vcs.trace.difference import Difference
 from formula_vcs.trace.explain import Candidate, Explained
-from formula_vcs.trace.lot_mixture import Portion
+from formula_vcs.trace.lot_mixture import LotShare
 from formula_vcs.trace.lots_part import CertificateRow, LotRow
 from formula_vcs.trace.recipe_part import RecipePart
 from formula_vcs.trace.result_rows import ResultRow
 from formula_vcs.trace.step_rows import StepValue
 from formula_vcs.trace.target_batch import is_aim
-from formula_vcs.trace.trace import Making, Trace
-from formula_vcs.trace.weighed_rows import Weighing
+from formula_vcs.trace.trace import MakingPart, Trace
+from formula_vcs.trace.weighed_rows import WeighedCharge
 from formula_vcs.words.numbers import exact_text
 
 
@@ -49,7 +49,7 @@ def data(trace: Trace) -> dict[str, Any]:
     }
 
 
-def batch(side: Party) -> dict[str, Any]:
+def batch(side: BatchContext) -> dict[str, Any]:
     """Give a batch's own lines."""
     found = side.batch
     return {
@@ -77,7 +77,7 @@ def number(value: Fraction | None) -> str | None:
     return None if value is None else exact_text(value)
 
 
-def _pair(found: Pair) -> dict[str, Any]:
+def _pair(found: MeasuredPair) -> dict[str, Any]:
     return {
         "old": _text(found.old),
         "new": _text(found.new),
@@ -97,7 +97,7 @@ def _against(row: ResultRow | CertificateRow) -> dict[str, Any]:
     }
 
 
-def _verdict(place: Place) -> str | None:
+def _verdict(place: RangePlace) -> str | None:
     return place.verdict or None
 
 
@@ -137,7 +137,7 @@ def commit(found: Commit) -> dict[str, Any]:
     }
 
 
-def _making(part: Making) -> dict[str, Any]:
+def _making(part: MakingPart) -> dict[str, Any]:
     return {
         "charges": [
             {"charge": row.key, "ingredient": row.ingredient, "old": _weighing(row.old), "new": _weighing(row.new)}
@@ -166,7 +166,7 @@ def _making(part: Making) -> dict[str, Any]:
     }
 
 
-def _weighing(side: Weighing | None) -> dict[str, Any] | None:
+def _weighing(side: WeighedCharge | None) -> dict[str, Any] | None:
     if side is None:
         return None
     return {
@@ -211,7 +211,7 @@ def _lot(row: LotRow) -> dict[str, Any]:
     }
 
 
-def _portions(side: tuple[Portion, ...]) -> list[dict[str, Any]]:
+def _portions(side: tuple[LotShare, ...]) -> list[dict[str, Any]]:
     return [{"lot": one.lot, "value": _text(one.value)} for one in side if not is_aim(one.lot)]
 
 

@@ -23,7 +23,7 @@ from formula_vcs.trace.result_rows import ResultRow
 from formula_vcs.trace.step_rows import Lived, StepValue
 from formula_vcs.trace.target_batch import is_aim
 from formula_vcs.trace.trace import Trace
-from formula_vcs.trace.weighed_rows import ChargeRow, Weighing
+from formula_vcs.trace.weighed_rows import ChargePair, WeighedCharge
 from formula_vcs.words.numbers import shown
 
 
@@ -83,12 +83,12 @@ def charge_cells(trace: Trace) -> tuple[list[Cell], str]:
     return cells, f"{counted(count, 'other charge')} weighed inside tolerance: {most}."
 
 
-def _worth_a_line(row: ChargeRow) -> bool:
+def _worth_a_line(row: ChargePair) -> bool:
     one = row.old is None or row.new is None
     return one or any(side.off or side.slip or side.weighed is None for side in row.sides) or _asked_moved(row)
 
 
-def _asked_moved(row: ChargeRow) -> bool:
+def _asked_moved(row: ChargePair) -> bool:
     if row.old is None or row.new is None or (row.old.balance and row.new.balance):
         return False
     if row.old.asked is None or row.new.asked is None:
@@ -96,12 +96,12 @@ def _asked_moved(row: ChargeRow) -> bool:
     return abs(row.new.asked - row.old.asked) > (row.old.doubt + row.new.doubt) * row.old.asked
 
 
-def _charge(row: ChargeRow) -> str:
+def _charge(row: ChargePair) -> str:
     phase, _, ingredient = row.key.partition("/")
     return f"{ingredient} ({phase})"
 
 
-def _weighed(side: Weighing | None) -> str:
+def _weighed(side: WeighedCharge | None) -> str:
     if side is None:
         return "not in it"
     if side.weighed is None:
@@ -114,7 +114,7 @@ def _mass(kg: Fraction) -> str:
     return f"{shown(kg * 1000, 1, 2)} g" if kg < 1 else f"{shown(kg, 3, 4)} kg"
 
 
-def _charge_remark(row: ChargeRow) -> str:
+def _charge_remark(row: ChargePair) -> str:
     parts = []
     if any(side.slip for side in row.sides):
         parts.append("about a factor of 1,000 off its target: a mistaken unit?")

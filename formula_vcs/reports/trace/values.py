@@ -8,8 +8,8 @@ from fractions import Fraction
 from typing import Final
 
 from formula_vcs.git.commit_log import Commit
-from formula_vcs.trace.batch_context import Party
-from formula_vcs.trace.compare_measurements import Pair
+from formula_vcs.trace.batch_context import BatchContext
+from formula_vcs.trace.compare_measurements import MeasuredPair
 from formula_vcs.trace.result_rows import ResultRow
 from formula_vcs.trace.target_batch import is_aim
 from formula_vcs.words.numbers import rounded, signed
@@ -28,7 +28,7 @@ class Cell:
     remark: str
 
 
-def name_of(side: Party) -> str:
+def name_of(side: BatchContext) -> str:
     """Name a batch, or say that it is what the recipe asks."""
     return "recipe" if is_aim(side.batch.id) else side.batch.id
 
@@ -43,7 +43,7 @@ def value(found: object) -> str:
     return "-" if found is None else str(found)
 
 
-def difference(found: Pair, widths: Fraction | None) -> str:
+def difference(found: MeasuredPair, widths: Fraction | None) -> str:
     """Write a difference in its unit, and in widths of the spec: ``-7.3 Pa*s (-0.73 of the width)``."""
     if not found.difference:
         return ""

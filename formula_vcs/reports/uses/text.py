@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TextIO
 
-from formula_vcs.figures.where_used import Way
+from formula_vcs.figures.where_used import UsePath
 from formula_vcs.reports.review_document import ARROW
 from formula_vcs.reports.sheets import Used, Whereabouts
 from formula_vcs.reports.terminal import Ink, at_point, columns, cut, left
@@ -69,7 +69,7 @@ def _ways(ink: Ink, item: Used) -> None:
         ink.line("      and more ways")
 
 
-def words(way: Way) -> str:
+def words(way: UsePath) -> str:
     """Say one way in, the outermost charge first: ``kelp-gel-4 (A) 6.00 % -> kelp-gum (A) 4.00 %: 0.24 %``."""
     chain = f" {ARROW} ".join(f"{link.ingredient} ({link.phase}) {shown(link.pct, 2, 4)} %" for link in way.links)
     return chain if len(way.links) == 1 else f"{chain}: {shown(way.pct, 2, 4)} %"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from itertools import groupby
 
-from formula_vcs.batches.weigh_sheet import CAUTION, Sheet, SheetLine, SheetStep
+from formula_vcs.batches.weigh_sheet import CAUTION, SheetLine, SheetStep, WeighSheet
 from formula_vcs.reports.page.shell import document, escape
 from formula_vcs.reports.weigh_sheet import words
 
@@ -13,14 +13,14 @@ _ROOM = '<span class="room"><span class="seen-by-readers">to be written</span></
 _BOX = '<span class="box" aria-hidden="true"></span>'
 
 
-def page(sheets: Sequence[Sheet]) -> str:
+def page(sheets: Sequence[WeighSheet]) -> str:
     """Give the page."""
     title = f"Weigh sheet {sheets[0].batch.id}" if sheets else "Weigh sheets"
     body = "\n".join(_sheet(sheet, number) for number, sheet in enumerate(sheets, 1))
     return document(title, f'<main class="weigh">\n{body}\n</main>')
 
 
-def _sheet(sheet: Sheet, number: int) -> str:
+def _sheet(sheet: WeighSheet, number: int) -> str:
     heading, part = ("h1", "h2") if number == 1 else ("h2", "h3")
     parts = [
         f'<section class="sheet" aria-labelledby="s{number}">',
@@ -41,7 +41,7 @@ def _part(words_of_it: str, level: str) -> str:
     return f'<{level} class="part">{escape(words_of_it)}</{level}>'
 
 
-def _head(sheet: Sheet) -> str:
+def _head(sheet: WeighSheet) -> str:
     rows = "".join(
         f'<tr><th scope="row">{escape(name)}</th><td>{escape(value) if value else _ROOM}</td></tr>'
         for name, value in words.header(sheet)
@@ -49,7 +49,7 @@ def _head(sheet: Sheet) -> str:
     return f'<table class="head"><tbody>{rows}</tbody></table>'
 
 
-def _hazards(sheet: Sheet, part: str) -> Iterator[str]:
+def _hazards(sheet: WeighSheet, part: str) -> Iterator[str]:
     if sheet.hazards:
         yield _part(words.HAZARDS, part)
         yield (
@@ -66,7 +66,7 @@ def _hazards(sheet: Sheet, part: str) -> Iterator[str]:
         yield "<ul>" + "".join(f"<li>{escape(text)}</li>" for text in (*sheet.wear, *sheet.cautions)) + "</ul>"
 
 
-def _weigh(sheet: Sheet, number: int, part: str) -> str:
+def _weigh(sheet: WeighSheet, number: int, part: str) -> str:
     rows: list[str] = []
     for phase, lines in groupby(sheet.lines, key=lambda line: line.phase):
         title = sheet.formula.recipe.phases.get(phase) or ""
@@ -101,7 +101,7 @@ def _line(line: SheetLine) -> str:
     )
 
 
-def _steps(sheet: Sheet, part: str) -> str:
+def _steps(sheet: WeighSheet, part: str) -> str:
     return f'{_part("Steps", part)}\n<ol class="steps">' + "".join(map(_step, sheet.steps)) + "</ol>"
 
 
@@ -133,7 +133,7 @@ def _step(step: SheetStep) -> str:
     return f"<li>{''.join(rows)}</li>"
 
 
-def _end(sheet: Sheet, part: str) -> Iterator[str]:
+def _end(sheet: WeighSheet, part: str) -> Iterator[str]:
     if sheet.spec:
         rows = "".join(
             f'<tr><th scope="row">{escape(name)}</th><td>{escape(span)}</td>'

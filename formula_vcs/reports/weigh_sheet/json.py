@@ -5,17 +5,17 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any, TextIO
 
-from formula_vcs.batches.weigh_sheet import CAUTION, Sheet
+from formula_vcs.batches.weigh_sheet import CAUTION, WeighSheet
 from formula_vcs.reports.check.json import dump
 from formula_vcs.words.numbers import exact_text
 
 
-def write(sheets: Sequence[Sheet], *, out: TextIO) -> None:
+def write(sheets: Sequence[WeighSheet], *, out: TextIO) -> None:
     """Write the sheets; masses in kg at full precision."""
     dump({"sheets": [_sheet(sheet) for sheet in sheets], "caution": CAUTION}, out)
 
 
-def _sheet(sheet: Sheet) -> dict[str, Any]:
+def _sheet(sheet: WeighSheet) -> dict[str, Any]:
     batch = sheet.batch
     return {
         "batch": batch.id,
@@ -52,7 +52,7 @@ def _sheet(sheet: Sheet) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _fill(sheet: Sheet) -> dict[str, Any]:
+def _fill(sheet: WeighSheet) -> dict[str, Any]:
     found = sheet.fill
     assert found is not None  # noqa: S101 - asked by the caller
     edges = {"tolerable_error": found.error, "few_under": found.short, "none_under": found.never}

@@ -6,7 +6,7 @@ import logging
 from collections.abc import Callable, Sequence
 from typing import Final
 
-from formula_vcs.batches.weigh_sheet import Sheet
+from formula_vcs.batches.weigh_sheet import WeighSheet
 from formula_vcs.errors import UserError
 from formula_vcs.reports.weigh_sheet.html import page
 
@@ -17,7 +17,7 @@ _MOST: Final = 900
 _SHEET: Final = 20
 
 
-def pdf(sheets: Sequence[Sheet]) -> bytes:
+def pdf(sheets: Sequence[WeighSheet]) -> bytes:
     """Give the bytes of a PDF.
 
     :raises UserError: as :func:`laid_out`.

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from itertools import groupby
 from typing import TextIO
 
-from formula_vcs.batches.weigh_sheet import CAUTION, Sheet, SheetLine, SheetStep
+from formula_vcs.batches.weigh_sheet import CAUTION, SheetLine, SheetStep, WeighSheet
 from formula_vcs.reports.terminal import Ink, cut, left, right
 from formula_vcs.reports.weigh_sheet import words
 from formula_vcs.words.escape import terminal
@@ -14,7 +14,7 @@ from formula_vcs.words.escape import terminal
 _ROOM = "_" * 12
 
 
-def write(sheets: Sequence[Sheet], *, out: TextIO) -> None:
+def write(sheets: Sequence[WeighSheet], *, out: TextIO) -> None:
     """Write sheets one after the other."""
     ink = Ink(out)
     for number, sheet in enumerate(sheets):
@@ -25,7 +25,7 @@ def write(sheets: Sequence[Sheet], *, out: TextIO) -> None:
         _sheet(ink, sheet)
 
 
-def _sheet(ink: Ink, sheet: Sheet) -> None:
+def _sheet(ink: Ink, sheet: WeighSheet) -> None:
     ink.wrapped(f"Weigh sheet {sheet.batch.id}", style="strong")
     for name, value in words.header(sheet):
         ink.wrapped(value or _ROOM * 2, left(f"{name}:", 12), " " * 12)
@@ -46,7 +46,7 @@ def _sheet(ink: Ink, sheet: Sheet) -> None:
     _end(ink, sheet)
 
 
-def _hazards(ink: Ink, sheet: Sheet) -> None:
+def _hazards(ink: Ink, sheet: WeighSheet) -> None:
     if sheet.hazards:
         ink.line()
         ink.wrapped(words.HAZARDS, style="strong")
@@ -108,7 +108,7 @@ def _step(ink: Ink, step: SheetStep) -> None:
         ink.wrapped(f"second person checks the step: {_ROOM * 2}", "      ")
 
 
-def _end(ink: Ink, sheet: Sheet) -> None:
+def _end(ink: Ink, sheet: WeighSheet) -> None:
     if sheet.spec:
         ink.line()
         ink.line(ink.paint("Results", "strong"))

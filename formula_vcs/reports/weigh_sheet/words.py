@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from formula_vcs.batches.pack_fill import SOURCE, Fill
-from formula_vcs.batches.weigh_sheet import Sheet, SheetStep
+from formula_vcs.batches.weigh_sheet import SheetStep, WeighSheet
 from formula_vcs.words.numbers import shown
 
 NAMES = {"temp": "temperature", "mixer": "on", "rest": "rest", "shear": "shear", "speed": "speed", "time": "time"}
@@ -13,7 +13,7 @@ WEAR = "Wear and mind (common practice; no source)"
 HAZARDS = "Hazard statements (Regulation (EC) No 1272/2008, Annex III; wording from memory)"
 
 
-def header(sheet: Sheet) -> Iterator[tuple[str, str]]:
+def header(sheet: WeighSheet) -> Iterator[tuple[str, str]]:
     """Give what stands at the head of a sheet, name and value."""
     batch = sheet.batch
     yield "Recipe", f"{sheet.formula.recipe.title} ({batch.recipe})"

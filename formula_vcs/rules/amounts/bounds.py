@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from decimal import Decimal
 from fractions import Fraction
 
-from formula_vcs.figures.composition import Line
+from formula_vcs.figures.composition import ChargeShare
 from formula_vcs.model.finding import Finding
 from formula_vcs.rules.amounts.balance_left import adjusting_reserve
 from formula_vcs.rules.rule import Case, Rule
@@ -34,7 +34,7 @@ class Bounds(Rule):
                 continue
             yield from self._of(case, line)
 
-    def _of(self, case: Case, line: Line) -> Iterator[Finding]:
+    def _of(self, case: Case, line: ChargeShare) -> Iterator[Finding]:
         least, most = (line.charge.more.get(name) for name in ("at_least", "at_most"))
         name = f"phase {line.charge.phase}, '{line.charge.ingredient}'"
         amount = exact_text(line.pct)

@@ -13,7 +13,7 @@ from formula_vcs.figures.substance_parts import Part, percent
 from formula_vcs.model.facts import Path
 from formula_vcs.model.finding import Finding
 from formula_vcs.model.workspace import Workspace
-from formula_vcs.rules.chemistry.pair_judge import Found, PairJudge
+from formula_vcs.rules.chemistry.pair_judge import PairFound, PairJudge
 from formula_vcs.rules.rule import FORMAT, Case, Rule
 from formula_vcs.toml.takers import nearest
 
@@ -57,7 +57,7 @@ class Incompatible(Rule):
         unjudged: list[str] = []
         for row in in_force(case.formula.workspace):
             found = judge.found(row)
-            if isinstance(found, Found):
+            if isinstance(found, PairFound):
                 yield self._said(case, found)
             elif found:
                 unjudged.append(row.pair.id)
@@ -65,7 +65,7 @@ class Incompatible(Rule):
             words = f"no pH is stated in [spec] or accepted in a step, so it is not judged: {', '.join(unjudged)}"
             yield self.say(case, words, ("spec",), subject="no-pH", severity="note")
 
-    def _said(self, case: Case, found: Found) -> Finding:
+    def _said(self, case: Case, found: PairFound) -> Finding:
         pair = found.pair
         lead = _names(found.one)
         if found.other:

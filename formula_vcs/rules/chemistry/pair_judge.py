@@ -25,7 +25,7 @@ _DRY: Final = frozenset({"anhydrous", "powder"})
 
 
 @dataclass
-class Found:
+class PairFound:
     """A pair that a recipe has: the parts of both sides, what else makes it one, and the charge to point at."""
 
     pair: Pair
@@ -54,13 +54,13 @@ class PairJudge:
         self.product = product(case.recipe.product)
         self._met: dict[str, dict[str, Meeting]] = {}
 
-    def found(self, row: Tagged) -> Found | str | None:
+    def found(self, row: Tagged) -> PairFound | str | None:
         """Give the pair where the recipe has it; "no pH" where all of it fits and no pH is stated."""
         tags = self.parts.tags
         pair = row.pair
         if row.one.isdisjoint(tags) or (pair.other is not None and row.other.isdisjoint(tags)) or not self._meant(pair):
             return None
-        found = Found(pair, self._side(pair.one))
+        found = PairFound(pair, self._side(pair.one))
         if not found.one:
             return None
         if pair.other is not None:
@@ -99,7 +99,7 @@ class PairJudge:
         ]
         return found if total(found) > side.above else []
 
-    def _together(self, found: Found) -> bool:
+    def _together(self, found: PairFound) -> bool:
         """Keep the parts that come together as the row asks; what a supplier sells as one material is his business."""
         near = self._near(found)
         ones, others = (sorted(side, key=lambda part: -part.pct)[:_MOST] for side in (found.one, found.other))
@@ -117,7 +117,7 @@ class PairJudge:
         enough = other is not None and total(found.one) > found.pair.one.above and total(found.other) > other.above
         return bool(pairs) and enough
 
-    def _near(self, found: Found) -> Callable[[Part, Part], bool]:
+    def _near(self, found: PairFound) -> Callable[[Part, Part], bool]:
         if found.pair.together == "water":
             return self._in_water
         if found.pair.together == "vessel":
@@ -135,7 +135,7 @@ class PairJudge:
         phases = self.parts.wet_phases
         return not self.parts.water_in_oil or (one.phase in phases and other.phase in phases)
 
-    def _in_vessel(self, found: Found, one: Part, other: Part) -> bool:
+    def _in_vessel(self, found: PairFound, one: Part, other: Part) -> bool:
         if one.charge not in self._met:
             self._met[one.charge] = meetings(self.case.sums.walk, one.charge)
         met = self._met[one.charge].get(other.charge)
@@ -170,7 +170,7 @@ class PairJudge:
             None,
         )
 
-    def _lacks(self, found: Found, side: Side) -> bool:
+    def _lacks(self, found: PairFound, side: Side) -> bool:
         there = total(self.parts.called(side.tags))
         if there > side.above:
             return False
@@ -180,7 +180,7 @@ class PairJudge:
             _add(found.conditions, f"with no {side.words}")
         return True
 
-    def _hot(self, found: Found, limit: Fraction) -> bool:
+    def _hot(self, found: PairFound, limit: Fraction) -> bool:
         for part in found.one:
             for exposure in self.case.sums.walk.exposures.get(part.charge, ()):
                 warmth = exposure.warmth
@@ -197,7 +197,7 @@ class PairJudge:
         steps = (step.span("accept") for step in self.case.recipe.steps if step.measure == "pH")
         return spec if spec is not None else next((span for span in steps if span is not None), None)
 
-    def _pH(self, found: Found) -> bool:
+    def _pH(self, found: PairFound) -> bool:
         """Compare the whole of the pH range with the row: an end of it that reaches over is a doubt."""
         span, pair = self.pH, found.pair
         if span is None:
@@ -217,7 +217,7 @@ class PairJudge:
         return True
 
     @staticmethod
-    def _guessed(found: Found) -> None:
+    def _guessed(found: PairFound) -> None:
         """Say which substances are on their side only by a class that their name alone says."""
         names = dict.fromkeys(
             part.grain.spelled

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from formula_vcs.law.compliance import Compliance, in_force
 from formula_vcs.law.limit_use import percent
 from formula_vcs.model.finding import Finding
-from formula_vcs.model.law_row import Row
+from formula_vcs.model.law_row import LawRow
 from formula_vcs.rules.law.pack_rule import PackRule
 from formula_vcs.rules.rule import Case
 
@@ -54,19 +54,19 @@ class AnnexHint(PackRule):
                 yield self.of_row(case, row, words, found.main_charge([key]), key)
 
 
-def _why(row: Row) -> str:
+def _why(row: LawRow) -> str:
     if row.id.endswith("-shared"):
         return "it shares its CAS number with"
     return "CosIng or ECHA counts it under" if row.id.endswith("-hint") else "it may fall under"
 
 
-def _ask(row: Row) -> str:
+def _ask(row: LawRow) -> str:
     if row.note:
         return f"A ruling is needed: {row.note}"
     return "That is a hint and not the law: find out whether the entry is about it"
 
 
-def _ruled(found: Compliance, row: Row, key: str) -> bool:
+def _ruled(found: Compliance, row: LawRow, key: str) -> bool:
     """Say whether a row of the house settles a hint: it is about the substance and cites the entry."""
     entry = row.citation.rsplit(", ", 1)[-1]
     own = (other for other in found.house if key in other.names)

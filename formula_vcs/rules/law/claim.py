@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
-from formula_vcs.figures.claim_outcome import Judged, Verdict
+from formula_vcs.figures.claim_outcome import ClaimOutcome, Verdict
 from formula_vcs.law.claims.content import CONTENT
 from formula_vcs.law.claims.free_from import FREE
 from formula_vcs.law.claims.table import RESTS_ON
@@ -45,7 +45,7 @@ class _Claims(Rule):
 
     verb = ""
 
-    def _claimed(self, case: Case, claim: Judged, words: str) -> Finding:
+    def _claimed(self, case: Case, claim: ClaimOutcome, words: str) -> Finding:
         found = self.say(case, words, ("claims", claim.claim), subject=claim.claim)
         standard = _standard(claim.claim) or self.source
         return Finding(
@@ -63,7 +63,7 @@ def _standard(claim: str) -> str:
     return STANDARDS.get(claim, "")
 
 
-def _missing(case: Case, claim: Judged) -> str:
+def _missing(case: Case, claim: ClaimOutcome) -> str:
     """Say which facts a claim waits for, each with the supplier who can say it."""
     if not claim.missing:
         return ""

@@ -10,7 +10,7 @@ from formula_vcs.law.compliance import house_rows
 from formula_vcs.law.limit_use import percent
 from formula_vcs.law.packs_in_force import law_of, pack_names, shipped
 from formula_vcs.model.finding import Finding
-from formula_vcs.model.law_row import EVERYTHING, Row
+from formula_vcs.model.law_row import EVERYTHING, LawRow
 from formula_vcs.model.workspace import Workspace
 from formula_vcs.rules.rule import FORMAT, FileRule
 from formula_vcs.toml.takers import nearest
@@ -60,7 +60,7 @@ def judge_house(workspace: Workspace) -> Iterator[Finding]:
             yield _say(row, words, "")
 
 
-def _strays(row: Row, shipped_rows: Collection[str], cited: set[tuple[str, str]]) -> Iterator[Finding]:
+def _strays(row: LawRow, shipped_rows: Collection[str], cited: set[tuple[str, str]]) -> Iterator[Finding]:
     """Say where a row is meant for something that there is not: a shipped row, or an entry of the annexes."""
     if row.id.startswith(ANNEXES_IDS) and row.id not in shipped_rows and annex_row(row.id) is None:
         hint = nearest(row.id, shipped_rows)
@@ -71,12 +71,12 @@ def _strays(row: Row, shipped_rows: Collection[str], cited: set[tuple[str, str]]
             yield _say(row, words, "entry")
 
 
-def _say(row: Row, words: str, key: str) -> Finding:
+def _say(row: LawRow, words: str, key: str) -> Finding:
     at = (*row.at, key) if key else row.at
     return Finding("house-rule", "block", words, row.file, at=at, source=FORMAT, subject=f"{row.id}/{key}")
 
 
-def _looser(row: Row, other: Row) -> bool:
+def _looser(row: LawRow, other: LawRow) -> bool:
     """Say whether a row allows anything that another one of its id does not."""
     if row.kind != other.kind or row.per_pack != other.per_pack:
         return other.kind == "prohibited" or row.kind not in ("prohibited", other.kind)

@@ -6,11 +6,11 @@ from collections.abc import Iterator
 from fractions import Fraction
 
 from formula_vcs.figures.density import pack_mass
-from formula_vcs.law.compliance import Compliance, Hit, in_force
-from formula_vcs.law.limit_use import ON, PRACTICE_TOLERANCE, Use, amount, percent, uses
+from formula_vcs.law.compliance import ApplicableRow, Compliance, in_force
+from formula_vcs.law.limit_use import ON, PRACTICE_TOLERANCE, LimitUse, amount, percent, uses
 from formula_vcs.law.otc_drug import Active, actives
 from formula_vcs.model.finding import Finding
-from formula_vcs.model.law_row import Row
+from formula_vcs.model.law_row import LawRow
 from formula_vcs.rules.law.pack_rule import PackRule
 from formula_vcs.rules.rule import Case
 from formula_vcs.words.numbers import shown
@@ -50,7 +50,7 @@ class Limit(PackRule):
             elif hit.row.per_pack:
                 yield from self._pack(case, found, hit)
 
-    def _of(self, case: Case, found: Compliance, use: Use) -> Iterator[Finding]:
+    def _of(self, case: Case, found: Compliance, use: LimitUse) -> Iterator[Finding]:
         at, row, amounts = found.main_charge(list(use.keys)), use.row, use.amount
         if amounts.unknown:
             names = ", ".join(f"'{name}'" for name in amounts.unknown)
@@ -71,7 +71,7 @@ class Limit(PackRule):
             words = f"{what}, and {most} with every adjustment at its 'at_most'; {allowed(use.allowed, found, row)}"
             yield self.of_row(case, row, words, at, "/".join(use.keys))
 
-    def _window(self, case: Case, found: Compliance, hit: Hit) -> Iterator[Finding]:
+    def _window(self, case: Case, found: Compliance, hit: ApplicableRow) -> Iterator[Finding]:
         row = hit.row
         amounts = amount(found, hit.keys, row.basis)
         if any(low <= amounts.used <= high for low, high in row.windows):
@@ -101,7 +101,7 @@ class Limit(PackRule):
         note = f"; {row.note}" if row.note else ""
         return self.of_row(case, row, f"{words}{note}", at, active.key)
 
-    def _pack(self, case: Case, found: Compliance, hit: Hit) -> Iterator[Finding]:
+    def _pack(self, case: Case, found: Compliance, hit: ApplicableRow) -> Iterator[Finding]:
         row, pack = hit.row, case.recipe.pack
         amounts = amount(found, hit.keys, row.basis)
         mass = None if pack is None else pack_mass(case.sums, pack).mass
@@ -156,7 +156,7 @@ class LimitMargin(PackRule):
                 yield self.of_row(case, use.row, words, at, name, severity="note")
 
 
-def described(found: Compliance, keys: list[str], used: Fraction, row: Row, against: Fraction) -> str:
+def described(found: Compliance, keys: list[str], used: Fraction, row: LawRow, against: Fraction) -> str:
     """Write the amount of some substances, and what it counts as."""
     whole = sum((found.totals[key].pct for key in keys), Fraction(0))
     names = " + ".join(f"{found.spelled(key)}{found.by_number(key, row)}" for key in keys).rstrip(",")
@@ -164,7 +164,7 @@ def described(found: Compliance, keys: list[str], used: Fraction, row: Row, agai
     return f"{names}: {percent(whole, None if counted else against)}{counted}"
 
 
-def allowed(limit: Fraction, found: Compliance, row: Row) -> str:
+def allowed(limit: Fraction, found: Compliance, row: LawRow) -> str:
     """Write what is allowed, in which product, and by what."""
     mixed = found.formula.recipe.get("mixed")
     said = f"{percent(limit)} is allowed in {found.a_product}"

@@ -6,7 +6,7 @@ from typing import ClassVar
 
 from formula_vcs.model.facts import Path
 from formula_vcs.model.finding import Finding, Severity
-from formula_vcs.model.law_row import Row
+from formula_vcs.model.law_row import LawRow
 from formula_vcs.rules.rule import Case, Rule
 
 PACKS = "the row of the pack that the finding names"
@@ -26,7 +26,7 @@ class PackRule(Rule):
     def of_row(
         self,
         case: Case,
-        row: Row,
+        row: LawRow,
         message: str,
         at: Path,
         subject: str,

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from formula_vcs.law.compliance import in_force
 from formula_vcs.model.finding import Finding
-from formula_vcs.model.law_row import Row
+from formula_vcs.model.law_row import LawRow
 from formula_vcs.model.quantity import Range
 from formula_vcs.rules.law.pack_rule import PackRule
 from formula_vcs.rules.rule import Case
@@ -41,7 +41,7 @@ class PhWindow(PackRule):
                 yield self.of_row(case, row, words, ("spec", "pH"), "/".join(hit.keys))
 
 
-def window(row: Row) -> str:
+def window(row: LawRow) -> str:
     """Write the window of a row: "below 11", "7 to 9.5"."""
     low, high, strict = row.ph or (None, None, False)
     if low is not None and high is not None:
@@ -49,7 +49,7 @@ def window(row: Row) -> str:
     return f"{'below' if strict else 'at most'} {shown(high, 0, 2)}" if high is not None else "any"
 
 
-def _inside(spec: Range, row: Row) -> bool:
+def _inside(spec: Range, row: LawRow) -> bool:
     low, high, strict = row.ph or (None, None, False)
     if high is not None and (spec.high is None or spec.high.base > high or (strict and spec.high.base == high)):
         return False

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from formula_vcs.law.compliance import Compliance, Hit, in_force
+from formula_vcs.law.compliance import ApplicableRow, Compliance, in_force
 from formula_vcs.law.limit_use import amount, percent
 from formula_vcs.model.finding import Finding
 from formula_vcs.rules.law.pack_rule import PackRule
 from formula_vcs.rules.rule import Case
 
 
-def beyond_trace(found: Compliance, hit: Hit) -> bool:
+def beyond_trace(found: Compliance, hit: ApplicableRow) -> bool:
     """Say whether the declared traces of what a row prohibits come to more than it lets an unavoidable trace be.
 
     All of the row's traces together, counted as its basis; where one is not known as that, as it stands.
@@ -46,7 +46,7 @@ class Prohibited(PackRule):
             elif hit.row.kind == "together":
                 yield from self._together(case, found, hit)
 
-    def _of(self, case: Case, found: Compliance, hit: Hit) -> Iterator[Finding]:
+    def _of(self, case: Case, found: Compliance, hit: ApplicableRow) -> Iterator[Finding]:
         row = hit.row
         for key in hit.keys:
             if key in found.traces and not beyond_trace(found, hit):
@@ -60,7 +60,7 @@ class Prohibited(PackRule):
                 words = f"{words}; {percent(row.at_most)} is what an unavoidable trace may come to"
             yield self.of_row(case, row, words, found.main_charge([key]), key)
 
-    def _together(self, case: Case, found: Compliance, hit: Hit) -> Iterator[Finding]:
+    def _together(self, case: Case, found: Compliance, hit: ApplicableRow) -> Iterator[Finding]:
         row = hit.row
         for other in row.others:
             if other in found.totals and found.totals[other].pct > 0:

@@ -7,10 +7,10 @@ from collections.abc import Iterator
 from fractions import Fraction
 from typing import Final
 
-from formula_vcs.law.compliance import Compliance, Hit, in_force, substances_of
+from formula_vcs.law.compliance import ApplicableRow, Compliance, in_force, substances_of
 from formula_vcs.law.limit_use import percent
 from formula_vcs.model.finding import Finding
-from formula_vcs.model.law_row import Row
+from formula_vcs.model.law_row import LawRow
 from formula_vcs.rules.law.certificate import place_of
 from formula_vcs.rules.law.pack_rule import PackRule
 from formula_vcs.rules.law.prohibited import beyond_trace
@@ -50,7 +50,7 @@ class TraceGrounds(PackRule):
             if hit.row.kind == "prohibited" and hit.row.severity == "block":
                 yield from self._of(case, found, hit)
 
-    def _of(self, case: Case, found: Compliance, hit: Hit) -> Iterator[Finding]:
+    def _of(self, case: Case, found: Compliance, hit: ApplicableRow) -> Iterator[Finding]:
         row = hit.row
         for key in () if beyond_trace(found, hit) else hit.keys:
             if key not in found.traces:
@@ -110,7 +110,7 @@ def _micrograms(pct: Fraction) -> str:
     return shown(pct * 10_000_000, 0, 1)
 
 
-def _nitrosamines(row: Row) -> Fraction | None:
+def _nitrosamines(row: LawRow) -> Fraction | None:
     """Give how much of nitrosamines a row lets a material hold, in % of it; None where it is about something else."""
     match = _CONTENT.search(row.words) if row.kind == "ask" else None
     return Fraction(match[1]) / 10_000_000 if match is not None else None

@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Callable, Iterator
 from typing import Final, NamedTuple
 
-from formula_vcs.law.compliance import Compliance, Hit
+from formula_vcs.law.compliance import ApplicableRow, Compliance
 from formula_vcs.law.packs_in_force import finer_areas, never_spray, product_of
 from formula_vcs.model.finding import SEVERITIES, Finding, Severity
 from formula_vcs.model.law_row import Product
@@ -161,7 +161,7 @@ class _Verdicts:
             frozenset(said for said in there if said.bare not in bare_here | both),
         )
 
-    def _of(self, product: Product, hits: list[Hit]) -> _Verdict:
+    def _of(self, product: Product, hits: list[ApplicableRow]) -> _Verdict:
         """Judge the recipe as a product before some rows."""
         if not hits:
             return frozenset()

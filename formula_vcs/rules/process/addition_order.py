@@ -7,8 +7,8 @@ from typing import NamedTuple
 
 from formula_vcs.model.finding import Finding
 from formula_vcs.model.recipe import Charge, Step
-from formula_vcs.process.simulate import Walk
-from formula_vcs.rules.handling import STATED, Demand, called, matching
+from formula_vcs.process.simulate import ProcessRun
+from formula_vcs.rules.handling import STATED, HandlingLimit, called, matching
 from formula_vcs.rules.rule import Case, Rule
 
 
@@ -19,7 +19,7 @@ class Meeting(NamedTuple):
     first: str  # "other", "self", or "neither" where both come in at once
 
 
-def meetings(walk: Walk, key: str) -> dict[str, Meeting]:
+def meetings(walk: ProcessRun, key: str) -> dict[str, Meeting]:
     """Give, for every other charge, where a charge first meets it.
 
     In a step, contents of other vessels come first, then additions in their order, then what it adjusts with.
@@ -71,7 +71,7 @@ class ChargeOrder(Rule):
             for demand in case.demands.get(name, ()):
                 yield from self._of(case, demand, name, wanted)
 
-    def _of(self, case: Case, demand: Demand, name: str, wanted: str) -> Iterator[Finding]:
+    def _of(self, case: Case, demand: HandlingLimit, name: str, wanted: str) -> Iterator[Finding]:
         others = matching(case.formula, demand.value, demand.charge.key)
         if not others:
             return
@@ -85,7 +85,9 @@ class ChargeOrder(Rule):
         if both and not right:
             yield self._together(case, demand, name, (others[both[0]], met[both[0]].step))
 
-    def _wrong(self, case: Case, demand: Demand, name: str, other: tuple[Charge, Step], *, right: bool) -> Finding:
+    def _wrong(
+        self, case: Case, demand: HandlingLimit, name: str, other: tuple[Charge, Step], *, right: bool
+    ) -> Finding:
         charge, step = other
         asked = self._asked(case, demand, charge)
         words = (
@@ -95,7 +97,7 @@ class ChargeOrder(Rule):
         subject = f"{demand.charge.key}/{name}/{charge.ingredient}"
         return self.say(case, words, _place(step), subject=subject, severity="warn" if right else "block")
 
-    def _together(self, case: Case, demand: Demand, name: str, other: tuple[Charge, Step]) -> Finding:
+    def _together(self, case: Case, demand: HandlingLimit, name: str, other: tuple[Charge, Step]) -> Finding:
         charge, step = other
         words = (
             f"step '{step.id}' adds {demand.place} and '{charge.ingredient}' at once: "
@@ -106,7 +108,7 @@ class ChargeOrder(Rule):
         return self.say(case, words, _place(step), subject=subject, severity="warn")
 
     @staticmethod
-    def _asked(case: Case, demand: Demand, charge: Charge) -> str:
+    def _asked(case: Case, demand: HandlingLimit, charge: Charge) -> str:
         names = called(case.formula, charge.ingredient)
         return " or ".join(f"'{name}'" for name in demand.value if name.casefold() in names)
 
@@ -145,7 +147,7 @@ class WetWith(Rule):
     def _judged(
         self,
         case: Case,
-        demand: Demand,
+        demand: HandlingLimit,
         step: Step,
         there: tuple[set[str], set[str]],
         wanted: tuple[set[str], set[str]],

@@ -8,7 +8,7 @@ from typing import Final
 
 from formula_vcs.model.finding import Finding
 from formula_vcs.model.recipe import Step
-from formula_vcs.process.simulate import Stage, Warmth
+from formula_vcs.process.simulate import StepState, Warmth
 from formula_vcs.rules.handling import called
 from formula_vcs.rules.rule import COMMON_PRACTICE, Case, Rule
 from formula_vcs.words.unit_words import celsius, kelvins
@@ -39,7 +39,7 @@ class PhasesApart(Rule):
     def check(self, case: Case) -> Iterator[Finding]:
         """Compare the temperatures of what every step joins, as they were before it."""
         emulsion = case.recipe.get("form") == "emulsion"
-        before: Stage | None = None
+        before: StepState | None = None
         for stage in case.sums.walk.stages:
             step = stage.step
             if before is not None and step.joins and (emulsion or step.apart_at_most is not None):
@@ -47,7 +47,7 @@ class PhasesApart(Rule):
                     yield from self._joined(case, step, before, (stage.vessel, source))
             before = stage
 
-    def _joined(self, case: Case, step: Step, before: Stage, vessels: tuple[str, str]) -> Iterator[Finding]:
+    def _joined(self, case: Case, step: Step, before: StepState, vessels: tuple[str, str]) -> Iterator[Finding]:
         target, source = vessels
         here, there = before.warmth.get(target), before.warmth.get(source)
         ends = None if here is None or there is None else _ends(here, there)
@@ -87,7 +87,7 @@ def _range(warmth: Warmth) -> str:
     return f"{celsius(warmth.low).removesuffix(' degC')} to {celsius(warmth.high)}"
 
 
-def _oil_and_water(case: Case, before: Stage, vessels: tuple[str, str]) -> bool:
+def _oil_and_water(case: Case, before: StepState, vessels: tuple[str, str]) -> bool:
     """Say whether one of two vessels holds water and the other only what makes an oil phase, and no water."""
     watery, oily = ([_holds(case, before, vessel, names) for vessel in vessels] for names in (_WATER, _OILY))
     return watery[0] != watery[1] and (oily[0] if watery[1] else oily[1])
@@ -96,5 +96,5 @@ def _oil_and_water(case: Case, before: Stage, vessels: tuple[str, str]) -> bool:
 _WATER: Final = frozenset({"water"})
 
 
-def _holds(case: Case, before: Stage, vessel: str, names: frozenset[str]) -> bool:
+def _holds(case: Case, before: StepState, vessel: str, names: frozenset[str]) -> bool:
     return any(names & called(case.formula, key.split("/", 1)[1]) for key in before.contents.get(vessel, ()))

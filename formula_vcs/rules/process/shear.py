@@ -5,24 +5,24 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
-from formula_vcs.figures.breakdown import Sums
+from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.model.finding import Finding, Severity
 from formula_vcs.model.recipe import SHEAR_MODES, Step
 from formula_vcs.process.simulate import Exposure
 from formula_vcs.process.step_numbers import UNKNOWN, said
-from formula_vcs.rules.handling import STATED, Demand, matching
+from formula_vcs.rules.handling import STATED, HandlingLimit, matching
 from formula_vcs.rules.rule import Case, Rule
 
 _RANK: Final = {mode: rank for rank, mode in enumerate(SHEAR_MODES)}
 
 
-def numbers_of(sums: Sums, step: Step) -> str:
+def numbers_of(sums: Breakdown, step: Step) -> str:
     """Say what a step states and what it comes to: ``3200 rpm, 12 min; tip speed 15.1 m/s``; empty without any."""
     stated = ", ".join(str(span) for span in (step.span("speed"), step.span("time")) if span is not None)
     return "; ".join(part for part in (stated, said(sums.numbers(step))) if part)
 
 
-def _by_numbers(sums: Sums, exposure: Exposure) -> str:
+def _by_numbers(sums: Breakdown, exposure: Exposure) -> str:
     """Give the mode that a step states; where it states none, that of its numbers, which may be unknown."""
     step = exposure.step
     if step.shear is not None or step.mixer is None:
@@ -60,7 +60,7 @@ class ShearAtMost(Rule):
                 if _RANK[exposure.shear] > most:
                     yield self._over(case, demand, exposure)
 
-    def _over(self, case: Case, demand: Demand, exposure: Exposure) -> Finding:
+    def _over(self, case: Case, demand: HandlingLimit, exposure: Exposure) -> Finding:
         step = exposure.step
         numbers = numbers_of(case.sums, step)
         words = (
@@ -111,13 +111,13 @@ class ShearAtLeast(Rule):
                 if wrong:
                     yield self._say(case, demand, wrong, severity="block" if sure else "warn")
 
-    def _say(self, case: Case, demand: Demand, end: str, *, severity: Severity = "block") -> Finding:
+    def _say(self, case: Case, demand: HandlingLimit, end: str, *, severity: Severity = "block") -> Finding:
         words = f"{demand.place}: {demand.named} needs {demand.value} shear to do its work{demand.because()}, {end}"
         subject = f"{demand.charge.key}/{demand.material}"
         return self.say(case, words, demand.charge.path, subject=subject, severity=severity)
 
     @staticmethod
-    def _wrong_medium(case: Case, demand: Demand, enough: list[Exposure]) -> tuple[str, bool]:
+    def _wrong_medium(case: Case, demand: HandlingLimit, enough: list[Exposure]) -> tuple[str, bool]:
         """Say why none of the steps counts, and whether that is sure; empty where one does, or no medium is asked for.
 
         It is not sure where what spoils it comes in by the very step: it may come when the shear has done its work.

@@ -7,7 +7,7 @@ from typing import Final
 
 from formula_vcs.model.finding import Finding
 from formula_vcs.model.recipe import SHEAR_MODES
-from formula_vcs.process.simulate import Stage
+from formula_vcs.process.simulate import StepState
 from formula_vcs.process.step_numbers import CLASSES, UNKNOWN, said
 from formula_vcs.rules.rule import Case, Rule
 
@@ -61,7 +61,7 @@ class ShearNumbers(Rule):
             yield self.say(case, words, (*step.path, "shear"), subject=step.id, on_value=True)
 
     @staticmethod
-    def _over(case: Case, stage: Stage, by_numbers: str) -> str:
+    def _over(case: Case, stage: StepState, by_numbers: str) -> str:
         """Name the charges in the vessel that may not see what the numbers say."""
         there = stage.contents.get(stage.vessel, {})
         over = [

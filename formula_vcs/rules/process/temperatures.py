@@ -9,7 +9,7 @@ from formula_vcs.model.facts import Path
 from formula_vcs.model.finding import Finding, Severity
 from formula_vcs.model.quantity import Quantity
 from formula_vcs.process.simulate import Exposure, Warmth
-from formula_vcs.rules.handling import STATED, Demand
+from formula_vcs.rules.handling import STATED, HandlingLimit
 from formula_vcs.rules.rule import Case, Rule
 from formula_vcs.words.unit_words import celsius
 
@@ -45,7 +45,7 @@ class TempAtMost(Rule):
                 if warmth.high is None or warmth.high > limit.base:
                     yield self._over(case, demand, exposure, warmth)
 
-    def _not_cooled(self, case: Case, demand: Demand, exposure: Exposure, last: Fraction) -> Finding:
+    def _not_cooled(self, case: Case, demand: HandlingLimit, exposure: Exposure, last: Fraction) -> Finding:
         words = (
             f"step '{exposure.step.id}' adds {demand.place} and states no temperature, the last stated for the vessel "
             f"being from {celsius(last)}: {demand.named} must stay at {demand.value} or below{demand.because()}"
@@ -53,7 +53,7 @@ class TempAtMost(Rule):
         subject = f"{demand.charge.key}/{demand.material}/{exposure.step.id}"
         return self.say(case, words, exposure.step.path, subject=subject, severity="warn")
 
-    def _over(self, case: Case, demand: Demand, exposure: Exposure, warmth: Warmth) -> Finding:
+    def _over(self, case: Case, demand: HandlingLimit, exposure: Exposure, warmth: Warmth) -> Finding:
         step = exposure.step
         at_worst = "has no upper end" if warmth.high is None else f"goes to {celsius(warmth.high)}"
         words = (

@@ -9,7 +9,7 @@ from typing import Final
 from formula_vcs.figures.vessels import holders, volume_of
 from formula_vcs.model.equipment import Equipment
 from formula_vcs.model.finding import Finding, Severity
-from formula_vcs.process.simulate import Stage
+from formula_vcs.process.simulate import StepState
 from formula_vcs.rules.rule import COMMON_PRACTICE, Case, Rule
 from formula_vcs.words.unit_words import litres
 
@@ -57,7 +57,7 @@ class VesselFill(Rule):
                 worst[finding.subject] = size, finding
         yield from (finding for _, finding in worst.values())
 
-    def _judged(self, case: Case, stage: Stage, machine: Equipment, volume: float) -> Finding | None:
+    def _judged(self, case: Case, stage: StepState, machine: Equipment, volume: float) -> Finding | None:
         stated = machine.working_range
         brim = machine.volume
         usual = None if brim is None else (brim * USUAL[0], brim * USUAL[1])

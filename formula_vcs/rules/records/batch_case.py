@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 from fractions import Fraction
 from functools import cached_property
 
-from formula_vcs.figures.breakdown import sums_of
+from formula_vcs.figures.breakdown import breakdown_of
 from formula_vcs.figures.tolerance import Tolerance, mistaken_unit, tolerance_of
 from formula_vcs.model.batch import Batch, BatchCharge
 from formula_vcs.model.equipment import Equipment
@@ -56,7 +56,7 @@ class BatchView:
         """Give the % w/w of each charge of the recipe."""
         if self.formula is None:
             return {}
-        return {line.charge.key: line.pct for line in sums_of(self.formula).composition.lines}
+        return {line.charge.key: line.pct for line in breakdown_of(self.formula).composition.lines}
 
     @cached_property
     def going_in(self) -> Fraction | None:

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from fractions import Fraction
 from typing import Final
 
-from formula_vcs.figures.breakdown import sums_of
+from formula_vcs.figures.breakdown import breakdown_of
 from formula_vcs.figures.density import pack_mass
 from formula_vcs.figures.weighing import mass_text
 from formula_vcs.model.finding import Finding
@@ -124,7 +124,7 @@ class BatchYield(BatchRule):
         """Weigh a pack's volume: by the density that the batch measured, else by the recipe's."""
         measured = seen.batch.results.get("density")
         if seen.formula is not None:
-            return pack_mass(sums_of(seen.formula), pack, measured).mass
+            return pack_mass(breakdown_of(seen.formula), pack, measured).mass
         if measured is not None and measured.dimension == "density":
             return pack.base * measured.base
         return None

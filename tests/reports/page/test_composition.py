@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from formula_vcs.reports.page.composition import MOST, composition
-from formula_vcs.review.compare import Sides
+from formula_vcs.review.compare import ReviewSides
 from tests.helpers_html import Element, parsed
 from tests.helpers_page import sides
 
@@ -37,7 +37,7 @@ def test_the_table_says_the_shift() -> None:
 def test_a_new_recipe_has_one_bar() -> None:
     found = sides("hand-cream", *MOVED)
     empty = type(found.past.recipe)("hand-cream", {})
-    new = Sides(type(found.past)(empty, {}, {}, found.past.workspace), found.present, found.terms)
+    new = ReviewSides(type(found.past)(empty, {}, {}, found.past.workspace), found.present, found.terms)
 
     assert ["now", "A", "B", "C"] == [text.text for text in parsed(composition(new)).all("text")]
 
