@@ -13,6 +13,7 @@ import time
 from pathlib import Path
 
 import pytest
+import tree_sitter
 
 from formula_vcs.cli import main
 
@@ -158,7 +159,9 @@ def test_few_open_files_are_said(island: Path, most: int) -> None:
 @pytest.mark.slow
 def test_control_c_shows_no_traceback(island: Path) -> None:
     """Stopped at any moment, while it loads too, it ends without a word of Python's."""
-    env = os.environ | {"PYTHONPATH": str(Path(__file__).parents[2])}
+    # without `site`, whose own start would be what is stopped; the libraries are named instead
+    libraries = Path(tree_sitter.__file__).parents[1]
+    env = os.environ | {"PYTHONPATH": os.pathsep.join((str(Path(__file__).parents[2]), str(libraries)))}
     for number in range(24):
         with subprocess.Popen(
             [sys.executable, "-S", "-m", "formula_vcs", "check"], cwd=island, env=env, text=True,
