@@ -23,6 +23,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from formula_vcs.git.text_merge import merge_text
 from formula_vcs.merge.merge_file import merge_texts
 from formula_vcs.merge.three_way import ThreeWay
 
@@ -467,7 +468,11 @@ class Pair:
         one = merge_texts("recipe", ThreeWay(ours, base, theirs))
         other = merge_texts("recipe", ThreeWay(theirs, base, ours))
         if one is None or other is None:
-            return "not merged"
+            # a comment had no place, so lines are merged: that has to ask
+            asks = self.both is None and not any(
+                merge_text(*sides).clean for sides in ((ours, base, theirs), (theirs, base, ours))
+            )
+            return "" if asks else "not merged"
         if bool(one.clashes) != bool(other.clashes):
             return "clashes one way round only"
         if one.clashes:
