@@ -26,6 +26,7 @@ from typing import Any
 from formula_vcs.git.text_merge import merge_text
 from formula_vcs.merge.merge_file import merge_texts
 from formula_vcs.merge.three_way import ThreeWay
+from formula_vcs.toml.syntax import parse
 
 ROOT = Path(__file__).resolve().parents[2]
 RECIPES = tuple(
@@ -469,9 +470,7 @@ class Pair:
         other = merge_texts("recipe", ThreeWay(theirs, base, ours))
         if one is None or other is None:
             # a comment had no place, so lines are merged: that has to ask
-            asks = self.both is None and not any(
-                merge_text(*sides).clean for sides in ((ours, base, theirs), (theirs, base, ours))
-            )
+            asks = self.both is None and all(map(_asks, (ours, theirs), (base, base), (theirs, ours)))
             return "" if asks else "not merged"
         if bool(one.clashes) != bool(other.clashes):
             return "clashes one way round only"
@@ -481,6 +480,12 @@ class Pair:
             return "another meaning the other way round"
         found = (_side(self.base, self.ours.text, self.theirs.text, text, self.both) for text in (one.text, other.text))
         return next((words for words in found if words), "")
+
+
+def _asks(ours: bytes, base: bytes, theirs: bytes) -> bool:
+    """Say whether a merge of lines leaves a conflict, or a file that does not parse, which stops the merge."""
+    found = merge_text(ours, base, theirs)
+    return not found.clean or bool(parse(found.data or b"").errors)
 
 
 def _side(base: str, ours: str, theirs: str, merged: str, both: str | None) -> str:
