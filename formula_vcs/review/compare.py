@@ -33,7 +33,7 @@ from formula_vcs.review.finding_moves import sorted_out
 from formula_vcs.review.grade_swaps import Swap, lost_demands, swaps
 from formula_vcs.review.guarded_files import guarded_files
 from formula_vcs.review.looking_ahead import Deadline, deadlines
-from formula_vcs.review.loosenings import Loosening, loosenings
+from formula_vcs.review.loosenings import Loosening, hidden_rank, loosenings
 from formula_vcs.review.preservation_lost import harder
 from formula_vcs.review.role_changes import RoleChange, as_finding, role_changes
 from formula_vcs.review.substance_moves import SubstanceMove, substance_moves
@@ -174,7 +174,7 @@ def compare(
     unjudged = _not_judged(new, [review.recipe for review in reviews]) if findings else ()
     same = total - len(reviews)
     files = guarded_files(old, new, touched, renames) if (loosened or (findings and why)) and not only else []
-    guard = tuple(_placed(new, one) for one in (*files, *once(reviews)))
+    guard = tuple(_placed(new, one) for one in sorted((*files, *once(reviews)), key=hidden_rank))
     guarded = tuple(new.place(one.finding()) for one in guard)
     return Comparison(
         old.label,

@@ -118,6 +118,11 @@ def loosenings(past: Formula, present: Formula, changes: Sequence[Change], day: 
     return tuple(found)
 
 
+def hidden_rank(one: Loosening) -> int:
+    """Rank a loosening by the worst that it hides: a block first, last what hides nothing."""
+    return min((SEVERITIES.index(finding.severity) for finding in one.hides), default=len(SEVERITIES))
+
+
 def _with(one: Loosening, hides: Sequence[Finding]) -> Loosening:
     return Loosening(one.kind, one.words, one.file, one.at, one.change, one.recipes, tuple(hides))
 

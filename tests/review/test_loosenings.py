@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import datetime
+import io
 from collections.abc import Mapping
 
 import pytest
 
 from formula_vcs.figures.figure import Terms
+from formula_vcs.reports.review import markdown
 from formula_vcs.review.compare import Comparison, compare
 from formula_vcs.review.guard import guard
-from formula_vcs.review.loosenings import Loosening
+from formula_vcs.review.loosenings import Loosening, hidden_rank
 from formula_vcs.workspace.snapshot import Files, Snapshot
 from tests.conftest import MINIMAL
 
@@ -238,3 +240,28 @@ def test_each_kind_is_a_rule_and_as_bad_as_is_asked(rule: str, severity: str) ->
     finding = Loosening(rule.removeprefix("guard-"), "milder", "cream.toml", recipes=("cream",)).finding(severity)
 
     assert (rule, severity, "cream") == (finding.rule, finding.severity, finding.recipe)
+
+
+def test_what_hides_a_block_stands_first() -> None:
+    files = {
+        **edited("cream.toml", '"hand cream"', '"premix"'),
+        **edited("workspace.toml", 'reason = "required"\n', ""),
+    }
+    text = str(files["cream.toml"]).replace("pct = 0.50", "pct = 0.75").replace("at_most = 0.55", "at_most = 0.8")
+
+    found = compared({**files, "cream.toml": text}).guard
+
+    assert 0 == hidden_rank(found[0])
+    assert "house" == found[-1].kind
+    assert [hidden_rank(item) for item in found] == sorted(hidden_rank(item) for item in found)
+
+
+def test_thousands_of_them_leave_a_comment_that_a_host_takes() -> None:
+    items = tuple(Loosening("spec", f"limit {number} " + "x" * 300, "cream.toml") for number in range(3000))
+    found = Comparison("old", "new", (), (), (), 0, guard=items, guarded=tuple(item.finding() for item in items))
+    out = io.StringIO()
+
+    markdown.write(found, title="much", evidence=False, blocked=False, out=out)
+
+    assert len(out.getvalue().encode()) < 65_536
+    assert "2960 more: 2960 guard-spec" in out.getvalue()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 from typing import Final, TextIO
 
@@ -21,6 +22,7 @@ OPEN: Final = 3  # recipes that stand open; more are folded, but for those that 
 LONG: Final = 12  # changes, findings still there, causes: what stands open of them
 MOST: Final = 400  # characters of one name or sentence
 NAMED: Final = 10  # what the verdict names
+MOST_LOOSENED: Final = 40
 
 
 def write(comparison: Comparison, *, title: str, evidence: bool, blocked: bool, out: TextIO) -> None:
@@ -91,15 +93,23 @@ def verdict(comparison: Comparison, *, blocked: bool) -> str:
 
 
 def loosened(page: Page, comparison: Comparison) -> None:
-    """Write before all else what makes the judgement milder or blinder; all of it, whatever the size."""
-    if comparison.guard:
+    """Write before all else what makes the judgement milder or blinder.
+
+    Of thousands, which would push the page over a host's limit, those that hide the least are counted by kind.
+    """
+    found = review_extras.loosened(comparison)
+    if found:
         page.line(f"**{review_extras.LOOSENED}:**")
         page.line()
-    for finding, item in review_extras.loosened(comparison):
+    for finding, item in found[:MOST_LOOSENED]:
         spot = page.text(f"{finding.path}:{finding.line}")
         words = page.text(review_extras.loosened_words(finding, item))
         page.line(f"- **{finding.severity}** {spot} \\[{finding.rule}\\] {words}")
-    if comparison.guard:
+    rest = Counter(finding.rule for finding, _ in found[MOST_LOOSENED:])
+    if rest:
+        counted = ", ".join(f"{count} {rule}" for rule, count in rest.most_common())
+        page.line(f"- and {sum(rest.values())} more: {counted}; `git formula review` says all of them")
+    if found:
         page.line()
 
 
