@@ -520,7 +520,7 @@ def test_two_writers_and_a_kill(shop: Shop) -> None:
     for one in running:
         one.wait()
     assert repr(fresh) == repr(shop.judged())
-    left = _files(shop)[0].parent / ".x.tmp"
+    left = shop.store()._folder / ".x.tmp"
     left.write_text("half")
     os.utime(left, (1, 1))
     shop.write({CREAM: MINIMAL[CREAM].replace("5.00", "7.00")})

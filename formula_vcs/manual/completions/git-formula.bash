@@ -237,7 +237,7 @@ _git_formula ()
 		__gitcomp "recipes premixes ingredients equipment lots batches evidence rules"
 		;;
 	help,*)
-		__gitcomp "accepting annexes batches begin changelog checks chemistry deadlines deceptive-names evidence files guard history keys law limits merging names pairs products pull-requests review-effects review sheets two-at-once united-states"
+		__gitcomp "accepting annexes batches begin changelog checks chemistry claims deadlines deceptive-names evidence files guard history keys law limits merging names numbers pairs products pull-requests review-effects review sheets two-at-once united-states"
 		;;
 	export,-*)
 		__gitcomp "--output= --decimal= --rev= --as-of= --workspace="
