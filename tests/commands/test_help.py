@@ -28,7 +28,7 @@ def test_a_chapter_is_found_by_its_topic_title_or_beginning(asked: list[str], ca
 @pytest.mark.parametrize(
     ("asked", "said"),
     [
-        ("paires", "the manual has no chapter 'paires'; did you mean 'pairs'?"),
+        ("pairz", "the manual has no chapter 'pairz'; did you mean 'pairs'?"),
         ("xyzzy", "the manual has no chapter 'xyzzy'; git formula help lists them"),
         ("de", "the manual has no chapter 'de'; did you mean 'deadlines' or 'deceptive-names'?"),
         ("../../etc/passwd", "the manual has no chapter '../../etc/passwd'; git formula help lists them"),
