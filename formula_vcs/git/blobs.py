@@ -62,6 +62,10 @@ class BlobReader:
         self._waiting: deque[_Request] = deque()
         self._big: dict[str, Oversized] = {}  # one content under many names is streamed once
 
+    def __reduce__(self) -> tuple[type[BlobReader], tuple[Repo]]:
+        """Give another process a reader of its own: two on one pipe would take each other's replies."""
+        return type(self), (self._repo,)
+
     def __enter__(self) -> Self:
         """Give the reader itself."""
         return self

@@ -279,6 +279,10 @@ class Committed(Recorded):
         if self._own:
             self._blobs.close()
 
+    def __getstate__(self) -> dict[str, object]:
+        """Give what another process needs; there the git process is its own."""
+        return {**vars(self), "_own": True}
+
 
 class Files:
     """A workspace held in memory: ``{path: text}``."""
@@ -423,6 +427,10 @@ class FileIndex:
             if first != path:
                 self.twins.setdefault(path, []).append(first)
 
+    def __reduce__(self) -> tuple[type[FileIndex], tuple[Mapping[str, str]]]:
+        """Give another process the listing: all else comes of it."""
+        return FileIndex, (self.listing,)
+
     def ids(self, kind: str) -> Mapping[str, str]:
         """Give ``{id: path}`` for a kind."""
         return self._by_kind.get(kind, {})
@@ -450,6 +458,10 @@ class Snapshot:
         self._unread: dict[str, bytes] = {}  # named, and not parsed yet
         self._unread_bytes = 0
         self.moved = False  # a file changed under us: what was said of it is said of no one content
+
+    def __reduce__(self) -> tuple[type[Snapshot], tuple[Source, None, FileIndex]]:
+        """Give another process the moment: the same files of the same source, none of them read yet."""
+        return Snapshot, (self.source, None, self.index)
 
     def __enter__(self) -> Self:
         """Give the snapshot itself."""
