@@ -124,8 +124,11 @@ def sheet_of(
         formula=formula,
         lines=lines,
         steps=found,
-        spec={name: str(span) for name, span in formula.recipe.spec.items()},
-        results={name: str(value) for name, value in batch.results.items()},
+        spec={name: str(line) for name, line in formula.recipe.spec_lines.items()},
+        results={
+            **{name: str(value) for name, value in batch.results.items()},
+            **{name: "conforms" if yes else "does not conform" for name, yes in batch.judged.items()},
+        },
         hazards=hazards,
         wear=tuple(_wear(hazards)),
         cautions=tuple(_cautions(batch, formula, equipment)),

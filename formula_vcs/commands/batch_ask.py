@@ -15,6 +15,7 @@ from formula_vcs.errors import OK, UserError
 from formula_vcs.figures.tolerance import mistaken_words
 from formula_vcs.model.batch import Batch, BatchCharge, BatchStep
 from formula_vcs.model.recipe import STEP_VALUES
+from formula_vcs.model.spec_line import conforms
 from formula_vcs.toml.batch_edit import facts_in
 from formula_vcs.units.unit_reading import QuantityError, read_quantity
 from formula_vcs.words.escape import terminal
@@ -98,6 +99,11 @@ def _read(answer: str, question: Question, opened: Open) -> Answer:
             return datetime.datetime.fromisoformat(answer)
         except ValueError:
             raise UserError(f"'{answer}' is no time; write 9:30, or 2026-03-04 09:30") from None
+    if question.kind == "conforms":
+        judged = conforms(answer)
+        if judged is None:
+            raise UserError(f"'{answer}' does not say whether it conforms; write yes or no")
+        return judged
     if question.kind == "count":
         if not answer.isascii() or not answer.isdigit():
             raise UserError(f"'{answer}' is no whole number")
@@ -120,9 +126,10 @@ def _questions(batch: Batch, opened: Open) -> Iterator[Question]:
         yield from _of_charge(charge, opened)
     for step in batch.steps:
         yield from _of_step(step, batch, opened)
-    for name, span in (opened.formula.recipe.spec if opened.formula is not None else {}).items():
-        if name not in batch.results:
-            yield Question(f"{name} (spec {span})", ("result", name), "text")
+    for name, line in (opened.formula.recipe.spec_lines if opened.formula is not None else {}).items():
+        if ("result", name) not in batch.facts:
+            words = f"{name} (spec {line}){': conforms, yes or no' if line.words else ''}"
+            yield Question(words, ("result", name), "conforms" if line.words else "text")
     if batch.made is None:
         yield Question("made, in all", ("made",), "mass")
     if batch.packs is None and batch.pack is not None:

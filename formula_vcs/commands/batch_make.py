@@ -237,9 +237,8 @@ def _made(order: Order, found: Plan, identity: str, lots: dict[str, str]) -> Mad
         mine = [line for line in found.weighing.lines if line.key == charge.key]
         if mine:
             charges.setdefault(charge.phase, {})[charge.ingredient] = _charge(mine, lots.get(charge.ingredient))
-    text = batch_text(
-        _header(order, found, points), charges, [_step(name, at) for name, at in points.items()], found.recipe.spec
-    )
+    steps = [_step(name, at) for name, at in points.items()]
+    text = batch_text(_header(order, found, points), charges, steps, found.recipe.spec_lines)
     return Made(identity, f"batches/{identity}.toml", text, found.formula)
 
 

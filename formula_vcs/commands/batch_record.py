@@ -17,6 +17,7 @@ from formula_vcs.model.batch import Batch
 from formula_vcs.model.facts import Unread
 from formula_vcs.model.finding import Finding, blocks, worst_first
 from formula_vcs.model.formula import Formula
+from formula_vcs.model.spec_line import conforms
 from formula_vcs.rules.judge import judge_record
 from formula_vcs.rules.rule import RecordCase
 from formula_vcs.toml.atomic import alone, write_atomic
@@ -177,9 +178,12 @@ def _facts(opened: Open, args: argparse.Namespace) -> Iterator[tuple[tuple[str, 
         name, equals, value = (part.strip() for part in word.partition("="))
         if not equals or not name or not value:
             raise UserError(f"--result: '{word}' is no NAME=VALUE, like pH=5.0")
-        spec = {} if opened.formula is None else opened.formula.recipe.spec
+        spec = {} if opened.formula is None else opened.formula.recipe.spec_lines
         right = next((known for known in spec if known.casefold() == name.casefold()), name)
-        yield ("result", right), value
+        judged = conforms(value) if right in spec and spec[right].words else None
+        if judged is None and right in spec and spec[right].words:
+            raise UserError(f"--result: '{right}' is in words, {spec[right]}: write {right}=yes or {right}=no")
+        yield ("result", right), value if judged is None else judged
     for word in args.lot or ():
         key, equals, lot = (part.strip() for part in word.partition("="))
         if not equals or not lot:

@@ -66,7 +66,9 @@ def filling_density(sums: Breakdown, measured: Quantity | None = None) -> Figure
     value = _middle(specified)
     if value is None:
         return density(sums)
-    return Figure("density", value / _PER_ML, "g/mL", basis=(f"density from the spec, middle of {specified}",))
+    temp = sums.formula.recipe.spec_lines["density"].temp
+    words = f"density from the spec, middle of {specified}" + ("" if temp is None else f" at {temp}")
+    return Figure("density", value / _PER_ML, "g/mL", basis=(words,))
 
 
 def _middle(specified: Range | None) -> Fraction | None:

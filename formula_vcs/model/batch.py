@@ -330,6 +330,19 @@ class Batch:
         }
 
     @cached_property
+    def judged(self) -> dict[str, bool]:
+        """Give of the spec's words whether the product conforms, as somebody judged."""
+        return {
+            path[1]: value
+            for path, value in self.facts.items()
+            if path[0] == "result" and len(path) == 2 and isinstance(value, bool)
+        }
+
+    def beside(self, result: str, name: str, kind: type | tuple[type, ...] = str) -> Any:
+        """Give what stands beside a result: seen, method, temp, by or note; None where it does not."""
+        return readable(self.facts.get(("result", result, name)), kind)
+
+    @cached_property
     def deviations(self) -> tuple[Deviation, ...]:
         """Give what is noted not to have gone as planned."""
         numbers = dict.fromkeys(path[1] for path in self.facts if path[0] == "deviation" and len(path) == 3)

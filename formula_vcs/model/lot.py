@@ -75,3 +75,12 @@ class Lot:
             for path, value in self.facts.items()
             if len(path) == 2 and path[0] == "certificate" and isinstance(value, Range)
         }
+
+    @cached_property
+    def judged(self) -> dict[str, bool]:
+        """Give of the words of a spec whether the supplier says that the lot conforms."""
+        return {
+            path[1]: value
+            for path, value in self.facts.items()
+            if len(path) == 2 and path[0] == "certificate" and isinstance(value, bool)
+        }

@@ -10,6 +10,7 @@ from typing import Any, Final
 from formula_vcs.model.amount import Accepted, Addition, Amount, BookTotal
 from formula_vcs.model.facts import Facts, Path, readable
 from formula_vcs.model.quantity import Quantity, Range
+from formula_vcs.model.spec_line import SpecLine, spec_lines
 
 SHEAR_MODES: Final = ("none", "fold", "low", "medium", "high")
 # Two names, and no step can have the second: no key of a file comes to lie here.
@@ -237,12 +238,17 @@ class Recipe:
 
     @cached_property
     def spec(self) -> dict[str, Range]:
-        """Give what the finished product must measure."""
+        """Give what the finished product must measure, without what is only judged in words."""
         return {
             path[1]: value
             for path, value in self.facts.items()
             if path[0] == "spec" and len(path) == 2 and isinstance(value, Range)
         }
+
+    @cached_property
+    def spec_lines(self) -> dict[str, SpecLine]:
+        """Give the spec line by line, those in words among them, each with its method and temperature."""
+        return spec_lines(self.facts)
 
     @cached_property
     def accepted(self) -> dict[tuple[str, str], Accepted]:

@@ -8,7 +8,7 @@ from typing import Any, Final
 
 from formula_vcs.model.facts import Facts, Path
 from formula_vcs.model.recipe import SHEAR_MODES, STEP_ORDER
-from formula_vcs.toml import takers, version_pin
+from formula_vcs.toml import spec_lines, takers, version_pin
 from formula_vcs.toml.takers import FactReader, Taker, missing, shown, unknown, wrong_kind
 
 _STEP_ID: Final = re.compile(r"[A-Za-z0-9]+(?:-[A-Za-z0-9]+)*")
@@ -38,22 +38,6 @@ def _measured(sheet: FactReader, path: Path, raw: Any) -> None:
     if not isinstance(raw, str) and not isinstance(takers.exact(raw), str):
         raw = str(raw)
     takers.span()(sheet, path, raw)
-
-
-def _result(sheet: FactReader, path: Path, raw: Any) -> None:
-    """Take one measured result: of the dimension that its name has in a spec, else of any."""
-    wants = takers.kinds_of(path[-1])
-    if not wants and not isinstance(raw, str) and not isinstance(takers.exact(raw), str):
-        raw = str(raw)
-    if isinstance(raw, str) and not wants and not any(letter.isdigit() for letter in raw):
-        words = f"'{shown(path[-1])}': '{shown(raw)}' is no measurement; words go into 'note'"
-        sheet.refuse(path, raw, words, "bad-quantity")
-        return
-    if isinstance(raw, str) and (" to " in raw or raw.startswith(("at most", "at least"))):
-        words = f"'{shown(path[-1])}': '{shown(raw)}' is a range, and a result is one value; readings go into 'note'"
-        sheet.refuse(path, raw, words, "bad-quantity")
-        return
-    takers.quantity(*wants)(sheet, path, raw)
 
 
 _PORTION: Final[dict[str, Taker]] = {
@@ -191,7 +175,7 @@ _KNOWN: Final[dict[str, Taker]] = {
     "note": takers.text,
     "phase": takers.each(_phase),
     "step": _steps,
-    "result": takers.each(_result),
+    "result": takers.each(spec_lines.result_line),
     "deviation": takers.rows(takers.table(_DEVIATION, required=("about", "why", "decided_by"))),
 }
 

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any, Final
 
+from formula_vcs.model.spec_line import SpecLine
 from formula_vcs.toml.edit import spelled
 
 _BARE: Final = re.compile(r"[A-Za-z0-9_-]+")
@@ -18,20 +19,20 @@ def batch_text(
     header: Mapping[str, Any],
     charges: Mapping[str, Mapping[str, Mapping[str, Any]]],
     steps: Sequence[Mapping[str, Any]],
-    results: Iterable[str],
+    results: Mapping[str, SpecLine],
 ) -> str:
     """Give the text of a batch file.
 
-    ``charges`` are tables by phase and ingredient, ``steps`` tables with their id first, ``results`` the names of the
+    ``charges`` are tables by phase and ingredient, ``steps`` tables with their id first, ``results`` the lines of the
     recipe's spec, for which comments are left.  Values are what TOML holds: text, numbers, dates, lists, tables.
     """
     parts = [_HEAD + _pairs(header)]
     for phase, inside in charges.items():
         parts.append(f"[phase.{_key(phase)}.charge]\n" + _pairs(inside))
     parts += [f"[[step]]\n{_pairs(step)}" for step in steps]
-    names = list(results)
-    if names:
-        lines = "".join(f'# {_key(name)} = "..."\n' for name in names)
+    if results:
+        rooms = {name: "true" if line.words else '"..."' for name, line in results.items()}
+        lines = "".join(f"# {_key(name)} = {room}\n" for name, room in rooms.items())
         parts.append("[result]\n" + lines)
     return "\n".join(parts)
 

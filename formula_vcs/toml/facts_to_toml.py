@@ -21,7 +21,9 @@ from formula_vcs.toml.readers import facts_of
 from formula_vcs.words.numbers import exact_text
 
 _ABSENT: Final = object()
-_AMOUNT_KEYS: Final = ("pct", "amount")
+# The keys of a table that hold the value itself, which may stand without the table where nothing is beside it.
+_VALUE_KEYS: Final = ("pct", "amount", "is", "words", "conforms")
+_LINES: Final = ("spec", "result")
 
 
 class CannotWrite(ValueError):
@@ -115,12 +117,12 @@ class _Builder:
             return amount
         sides = [side if isinstance(side, dict) else {} for side in (own, donor)]
         names = [path[len(prefix)] for path in wanted if len(path) > len(prefix)]
-        known = [key for key in (*sides[0], *sides[1]) if key in _AMOUNT_KEYS]
-        key = known[0] if known else "amount" if getattr(wanted[prefix], "kind", "percent") != "percent" else "pct"
+        known = [key for key in (*sides[0], *sides[1]) if key in _VALUE_KEYS]
+        key = known[0] if known and prefix[0] not in _LINES else _value_key(prefix, wanted[prefix])
         found = {key: amount}
         for name in dict.fromkeys((*sides[0], *sides[1], *names)):
             value = self._node((*prefix, name), sides[0].get(name, _ABSENT), sides[1].get(name, _ABSENT))
-            if value is not _ABSENT and name not in _AMOUNT_KEYS:
+            if value is not _ABSENT and name not in _VALUE_KEYS:
                 found[name] = value
         return found
 
@@ -129,7 +131,7 @@ class _Builder:
             if version is not None and node is not _ABSENT and version.facts.get(prefix) == self._target[prefix]:
                 if not isinstance(node, dict):
                     return node
-                return next((node[key] for key in _AMOUNT_KEYS if key in node), toml_of(self._target[prefix]))
+                return next((node[key] for key in _VALUE_KEYS if key in node), toml_of(self._target[prefix]))
         return toml_of(self._target[prefix])
 
     def _elsewhere(self, prefix: Path, wanted: Mapping[Path, Any]) -> Any:
@@ -223,6 +225,13 @@ class _Builder:
                 if version is not None and version.facts.get(path) == value and 0 < int(path[1]) <= len(there):
                     rows.setdefault(path[1], there[int(path[1]) - 1])
         return list(rows.values())
+
+
+def _value_key(prefix: Path, value: Any) -> str:
+    """Name the key that a value has in a table of its own."""
+    if prefix[0] in _LINES:
+        return "conforms" if isinstance(value, bool) else "words" if isinstance(value, str) else "is"
+    return "amount" if getattr(value, "kind", "percent") != "percent" else "pct"
 
 
 def _is_rows(own: Any, donor: Any) -> bool:

@@ -11,7 +11,7 @@ from formula_vcs.model.facts import Facts, Path, Unread
 from formula_vcs.model.ingredient import COSMOS_CLASSES, ORIGIN_INDICES
 from formula_vcs.model.recipe import SHEAR_MODES
 from formula_vcs.model.substance_classes import CLASSES
-from formula_vcs.toml import takers
+from formula_vcs.toml import spec_lines, takers
 from formula_vcs.toml.takers import FactReader, Taker, missing, shown, unknown, wrong_kind
 
 # What an ingredient list leaves out: Regulation (EC) No 1223/2009, Article 19(1)(g); 21 CFR 701.3(l).
@@ -181,7 +181,7 @@ _KNOWN: Final[dict[str, Taker]] = {
     "price": _prices,
     "made": takers.table(_MADE),
     "concentrate": takers.table({"ratio": takers.number, "of": takers.text, "note": takers.text}),
-    "spec": takers.each(takers.span()),
+    "spec": takers.each(spec_lines.material_line),
     "acid": takers.quantity("titre"),
     "alkali": takers.quantity("titre"),
     "active": takers.percent,

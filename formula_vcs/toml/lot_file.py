@@ -11,7 +11,10 @@ from formula_vcs.toml.takers import FactReader, Taker
 
 
 def measured(sheet: FactReader, path: Path, raw: Any) -> None:
-    """Take what was measured, with its unit; a bare number is one without, and pH has none."""
+    """Take what was measured, with its unit, or whether words conform; a bare number has no unit, as pH has none."""
+    if isinstance(raw, bool):
+        sheet.put(path, raw)
+        return
     wants = takers.kinds_of(path[-1])
     if not wants and not isinstance(raw, str) and not isinstance(takers.exact(raw), str):
         raw = str(raw)

@@ -12,7 +12,7 @@ from formula_vcs.model.amount import Accepted, Addition, Amount, BookTotal
 from formula_vcs.model.facts import Facts, Path, Unread
 from formula_vcs.model.product import AREAS, HOW, SPRAYS, audience, share_mixed
 from formula_vcs.model.recipe import SCALE_RULES, SHEAR_MODES, STEP_ORDER
-from formula_vcs.toml import takers
+from formula_vcs.toml import spec_lines, takers
 from formula_vcs.toml.takers import FactReader, kind_of, missing, shown, unknown, wrong_kind
 from formula_vcs.units import unit_reading
 
@@ -336,13 +336,6 @@ def _areas(sheet: FactReader, path: Path, raw: Any) -> None:
             sheet.refuse(named, named[-1], f"'area': '{shown(named[-1])}' is no area of the body{hint}")
 
 
-def _spec(sheet: FactReader, path: Path, raw: Any) -> None:
-    wants = takers.kinds_of(path[-1])
-    if isinstance(raw, int | Decimal) and not isinstance(raw, bool):
-        raw = str(raw) if not wants or wants == ("number",) else raw
-    takers.span(*wants)(sheet, path, raw)
-
-
 def read_recipe(data: dict[str, Any]) -> Facts:
     """Read the data of a recipe file into facts; refused values are among them as :class:`Unread`."""
     sheet = FactReader()
@@ -368,7 +361,7 @@ def read_recipe(data: dict[str, Any]) -> Facts:
         "note": takers.text,
         "phase": _phases(mode),
         "step": _steps,
-        "spec": takers.each(_spec),
+        "spec": takers.each(spec_lines.spec_line),
         "accept": _accepts,
     }
     takers.table(known, required=("title",))(sheet, (), data)

@@ -41,7 +41,7 @@ def sheet(recipe: str, name: str) -> WeighSheet:
         charges.setdefault(phase, {})[ingredient] = {"target": mass_text(line.share * 25), "lot": EVIL}
     steps = [{"id": step.id} for step in formula.recipe.steps]
     header = {"recipe": recipe, "size": "25 kg", "made_by": EVIL}
-    return sheet_of(Batch(name, facts_in(batch_text(header, charges, steps, []))), formula, formula.equipment.get)
+    return sheet_of(Batch(name, facts_in(batch_text(header, charges, steps, {}))), formula, formula.equipment.get)
 
 
 @pytest.fixture(scope="module")

@@ -31,6 +31,7 @@ BASE: Mapping[str, str] = {
         '[[step]]\nid = "mix"\ninto = "main"\nadd = ["A"]\nshear = "low"\n\n'
         '[[step]]\nid = "set-pH"\nmeasure = "pH"\naccept = "4.8 to 5.2"\nadjust = ["A/benzoate"]\n\n'
         '[spec]\npH = "4.8 to 5.2"\nviscosity = "18 to 28 Pa*s"\n'
+        'odour = { is = "faint", method = "panel of 3", temp = "20 to 22 degC" }\n'
     ),
     "ingredients/benzoate.toml": (
         'title = "Benzoate"\nfunctions = ["preservative"]\n[substances]\n'
@@ -68,6 +69,13 @@ LOOSE: dict[str, tuple[str, Mapping[str, str | None]]] = {
     "the spec's pH widened above": ("spec", edited("cream.toml", 'pH = "4.8 to 5.2"\nvis', 'pH = "4.8 to 5.3"\nvis')),
     "the spec's pH one-sided": ("spec", edited("cream.toml", 'pH = "4.8 to 5.2"\nvis', 'pH = "at most 5.2"\nvis')),
     "an accepted range widened": ("spec", edited("cream.toml", 'accept = "4.8 to 5.2"', 'accept = "4.0 to 5.2"')),
+    "words of the spec taken away": (
+        "spec",
+        edited("cream.toml", 'odour = { is = "faint", ', 'colour = { is = "red", '),
+    ),
+    "words of the spec changed": ("spec", edited("cream.toml", 'is = "faint"', 'is = "any"')),
+    "a method of the spec taken away": ("spec", edited("cream.toml", 'method = "panel of 3", ', "")),
+    "a temperature of the spec widened": ("spec", edited("cream.toml", "20 to 22 degC", "20 to 30 degC")),
     "a bound raised": ("spec", edited("cream.toml", "at_most = 0.55", "at_most = 60")),
     "a bound taken away": ("spec", edited("cream.toml", ", at_most = 0.55", "")),
     "a charge's tolerance widened": ("tolerance", edited("cream.toml", 'tolerance = "2 %"', 'tolerance = "5 %"')),
@@ -107,6 +115,8 @@ def test_it_is_said(what: str) -> None:
 
 TIGHT: dict[str, Mapping[str, str | None]] = {
     "a spec narrowed": edited("cream.toml", '"18 to 28 Pa*s"', '"20 to 26 Pa*s"'),
+    "a temperature of the spec narrowed": edited("cream.toml", "20 to 22 degC", "20 to 21 degC"),
+    "a line in words added": edited("cream.toml", "odour = {", 'colour = "white"\nodour = {'),
     "a bound lowered": edited("cream.toml", "at_most = 0.55", "at_most = 0.51"),
     "a shear limit lowered": edited("ingredients/gum.toml", '"medium"', '"low"'),
     "a house limit lowered": edited("rules/house.toml", '"8 %"', '"7 %"'),

@@ -12,6 +12,7 @@ import pytest
 from formula_vcs.model.batch import Batch
 from formula_vcs.model.facts import unread
 from formula_vcs.model.lot import Lot
+from formula_vcs.model.spec_line import SpecLine
 from formula_vcs.toml.batch_edit import facts_in, fill_in, take_out
 from formula_vcs.toml.batch_file import place, read_batch
 from formula_vcs.toml.batch_text import batch_text
@@ -148,7 +149,7 @@ def test_what_is_written_is_read_again() -> None:
     header = {"recipe": 'a "b"', "size": "1 kg", "date": datetime.date(2026, 3, 4), "equipment": ["x"], "packs": 3}
     charges = {"A b": {"gly\u00e9": {"target": "1 kg", "lots": [{"step": "s", "target": "1 kg"}]}}}
     steps = [{"id": "s", "target": {"time": "8 min"}}]
-    text = batch_text(header, charges, steps, ["pH"])
+    text = batch_text(header, charges, steps, {"pH": SpecLine("pH", "low"), "odour": SpecLine("odour", "faint")})
     data = tomllib.loads(text, parse_float=Decimal)
 
     assert 'a "b"' == data["recipe"]

@@ -28,6 +28,7 @@ def drifts(sides: DriftSides) -> Iterator[Drift]:
     was, now = (", ".join(sorted(recipe.names["area"])) for recipe in (old, new))
     if was != now:
         yield Drift("product", "area", f"area {was or 'not stated'} {ARROW} {now or 'not stated'}", detail=now)
+    yield from _spec_words(sides)
     yield from _sets(sides)
     yield from _pack(sides)
     yield from _batch(sides)
@@ -47,6 +48,21 @@ def _spec(sides: DriftSides) -> Iterator[Drift]:
             yield Drift(when, name, f"{name}: {before} was tested, and no {name} is stated now")
         elif not inside(after, before):
             yield Drift(when, name, f"{name} {after} lies beyond {before}, which was tested", detail=str(after))
+
+
+def _spec_words(sides: DriftSides) -> Iterator[Drift]:
+    """Give what is judged in words and reads otherwise, and what is measured in another way than it was."""
+    was, now = (formula.recipe.spec_lines for formula in (sides.old, sides.new))
+    for name, line in was.items():
+        after = now.get(name)
+        if after is None:
+            if line.words:
+                yield Drift("spec", name, f"{name}: '{line.asks}' was tested, and no {name} is stated now")
+            continue
+        if (line.words or after.words) and line.asks != after.asks:
+            yield Drift("spec", name, f"{name}: '{line.asks}' was tested, '{after.asks}' is stated now")
+        if (line.method, line.temp) != (after.method, after.temp) and (line.method or line.temp):
+            yield Drift("spec", name, f"{name} was tested as {line}, and is stated as {after} now", detail=str(after))
 
 
 def _windows(formula: Formula) -> dict[str, Range]:

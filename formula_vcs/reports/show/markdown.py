@@ -28,7 +28,7 @@ def _recipe(page: Page, sheet: RecipeSheet) -> None:
     _figures(page, sheet)
     for title, pairs in (
         ("Process", show_words.steps(own)),
-        ("Spec", [(name, str(value)) for name, value in own.spec.items()]),
+        ("Spec", [(name, str(value)) for name, value in own.spec_lines.items()]),
         ("Limits", show_words.limits(sheet)),
         ("Claims", [(one.claim, show_words.claim(sheet, one)) for one in sheet.claims]),
     ):

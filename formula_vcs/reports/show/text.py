@@ -33,7 +33,7 @@ def recipe(ink: Ink, sheet: RecipeSheet) -> None:
     _charges(ink, sheet)
     _figures(ink, sheet)
     _pairs(ink, "Process", show_words.steps(own), numbered=True)
-    _pairs(ink, "Spec", [(name, str(value)) for name, value in own.spec.items()])
+    _pairs(ink, "Spec", [(name, str(value)) for name, value in own.spec_lines.items()])
     _pairs(ink, "Limits", show_words.limits(sheet))
     _pairs(ink, "Claims", [(item.claim, show_words.claim(sheet, item)) for item in sheet.claims])
     ink.line(ink.paint("Label", "strong") + ("" if sheet.label is None else f", {sheet.label.market}"))

@@ -11,9 +11,11 @@ from formula_vcs.figures.density import pack_mass
 from formula_vcs.figures.weighing import mass_text
 from formula_vcs.model.finding import Finding
 from formula_vcs.model.quantity import Quantity
+from formula_vcs.model.spec_line import SpecLine
 from formula_vcs.rules.records.batch_case import BatchRule, BatchView
 from formula_vcs.rules.rule import COMMON_PRACTICE
 from formula_vcs.words.numbers import shown
+from formula_vcs.words.quoting import quoted
 
 # A balance and a drum that is weighed in a hurry: more than this over what went in is no weighing error any more.
 _CLOSE: Final = Fraction(1, 200)
@@ -26,11 +28,14 @@ class BatchResults(BatchRule):
 
     Why: the spec may have been widened since; what counts is the one that was agreed when the batch was made. A result
     outside it stays on record as it was measured, with a [[deviation]] that says who let the batch go, or did not.
+    Words of the spec are judged by somebody, who records whether the product conforms, and what was seen where not.
 
     So:
         [result]
         pH        = "5.0"
         viscosity = "21.4 Pa*s"
+        odour     = true
+        colour    = { conforms = false, seen = "yellowish" }
     """
 
     id = "batch-results"
@@ -40,24 +45,51 @@ class BatchResults(BatchRule):
         """Compare the results with the spec."""
         if seen.formula is None:
             return
-        spec = seen.formula.recipe.spec
-        for name, value in seen.batch.results.items():
-            span = spec.get(name)
-            at = ("result", name)
-            if span is None:
+        spec = seen.formula.recipe.spec_lines
+        told: dict[str, Quantity | bool] = {**seen.batch.results, **seen.batch.judged}
+        for name, value in told.items():
+            line = spec.get(name)
+            if line is None:
                 near = f"; its spec has {', '.join(spec)}" if spec else ""
                 words = f"'{name}' was measured, and the recipe's spec does not ask for it{near}"
-                yield self.say_about(seen.case, words, at, severity="note")
-            elif span.dimension != value.dimension:
-                words = f"'{name}' is {value}, and the spec {span} measures something else"
-                yield self.say_about(seen.case, words, at, on_value=True)
-            elif not span.contains(value):
-                words = f"'{name}' is {value}, outside the spec {span} of the version that was made"
-                yield self.deviates(seen, words, at, (name,))
-        for name, span in spec.items():
-            if name not in seen.batch.results and ("result", name) not in seen.batch.facts:
-                words = f"no result of '{name}' is recorded (spec {span})"
+                yield self.say_about(seen.case, words, ("result", name), severity="note")
+                continue
+            yield from self._held(seen, line, value)
+            yield from self._temperature(seen, line)
+        for name, line in spec.items():
+            if ("result", name) not in seen.batch.facts:
+                words = f"no result of '{name}' is recorded (spec {line})"
                 yield from self.missing(seen, words, ("result",), (name,))
+
+    def _held(self, seen: BatchView, line: SpecLine, value: Quantity | bool) -> Iterator[Finding]:
+        """Hold one result against its line: a value against a range, a judgement against words."""
+        name, at, asks = line.name, ("result", line.name), line.asks
+        if isinstance(asks, str):
+            if value is False:
+                saw = seen.batch.beside(name, "seen")
+                words = f"'{name}' does not conform to the spec '{asks}' of the version that was made"
+                yield self.deviates(seen, words + (f": {quoted(saw)}" if saw else ""), at, (name,))
+            elif value is not True:
+                words = (
+                    f"'{name}' is {value}, and the spec is in words, '{asks}': write true where it conforms, or false"
+                )
+                yield self.say_about(seen.case, words, at, on_value=True)
+        elif isinstance(value, bool):
+            words = f"'{name}' says only whether it conforms; the spec {asks} wants the value that was measured"
+            yield self.say_about(seen.case, words, at, on_value=True)
+        elif asks.dimension != value.dimension:
+            words = f"'{name}' is {value}, and the spec {asks} measures something else"
+            yield self.say_about(seen.case, words, at, on_value=True)
+        elif not asks.contains(value):
+            words = f"'{name}' is {value}, outside the spec {asks} of the version that was made"
+            yield self.deviates(seen, words, at, (name,))
+
+    def _temperature(self, seen: BatchView, line: SpecLine) -> Iterator[Finding]:
+        """Say where a result was measured at another temperature than the one its limits are for."""
+        measured: Quantity | None = seen.batch.beside(line.name, "temp", Quantity)
+        if measured is not None and line.temp is not None and not line.temp.contains(measured):
+            words = f"'{line.name}' was measured at {measured}; its spec is for {line.temp}"
+            yield self.deviates(seen, words, ("result", line.name, "temp"), (line.name,))
 
 
 class BatchYield(BatchRule):

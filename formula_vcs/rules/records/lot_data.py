@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from formula_vcs.model.finding import Finding, Severity
 from formula_vcs.model.lot import Lot
 from formula_vcs.model.quantity import Range
+from formula_vcs.model.spec_line import spec_lines
 from formula_vcs.rules.rule import COMMON_PRACTICE, FORMAT, RecordCase, RecordRule
 
 
@@ -72,16 +73,21 @@ class LotCertificate(RecordRule):
         ingredient = case.snapshot.ingredient(lot.ingredient) if lot.ingredient is not None else None
         if ingredient is None:
             return
-        spec = {path[1]: value for path, value in ingredient.facts.items() if path[0] == "spec" and len(path) == 2}
-        spans = {name: value for name, value in spec.items() if isinstance(value, Range)}
+        spec = {name: line.asks for name, line in spec_lines(ingredient.facts).items()}
+        severity: Severity = "note" if lot.status == "rejected" else "warn"
+        for name, conforms in lot.judged.items():
+            asked = spec.get(name)
+            if asked is not None and (not conforms or not isinstance(asked, str)):
+                why = f"says only whether it conforms, and the spec is {asked}"
+                why = f"does not conform to the spec '{asked}' of {ingredient.id}" if isinstance(asked, str) else why
+                yield self.say_about(case, f"lot '{lot.id}': '{name}' {why}", ("certificate", name), severity=severity)
         for name, value in lot.certificate.items():
-            span = spans.get(name)
-            if span is not None and not _inside(value, span):
+            span = spec.get(name)
+            if isinstance(span, Range) and not _inside(value, span):
                 other = f", and the spec {span} measures something else" if value.dimension != span.dimension else ""
                 words = f"lot '{lot.id}': '{name}' is {value}{other or f', outside the spec {span} of {ingredient.id}'}"
-                severity: Severity = "note" if lot.status == "rejected" else "warn"
                 yield self.say_about(case, words, ("certificate", name), severity=severity)
-        for name, span in spans.items():
+        for name, span in spec.items():
             if lot.status != "rejected" and ("certificate", name) not in lot.facts:
                 words = f"lot '{lot.id}': its certificate says nothing of '{name}', and the spec asks for {span}"
                 yield self.say_about(case, words, ("certificate",), subject=name, severity="note")

@@ -116,6 +116,27 @@ def test_what_is_no_drift(edits: list[Edit]) -> None:
     assert [] == moved(*edits)
 
 
+_ODOUR = (CREAM, 'pH        = "4.8', 'odour = { is = "of roses", method = "panel of 3" }\npH        = "4.8')
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "words"),
+    [
+        ("odour = { is", "colour = { is", "odour: 'of roses' was tested, and no odour is stated now"),
+        ("of roses", "of lilac", "odour: 'of roses' was tested, 'of lilac' is stated now"),
+        (
+            "panel of 3",
+            "panel of 2",
+            "odour was tested as of roses (panel of 3), and is stated as of roses (panel of 2)",
+        ),
+    ],
+)
+def test_words_and_methods_of_the_spec_drift_too(old: str, new: str, words: str) -> None:
+    found = measure(demo("hand-cream", _ODOUR), demo("hand-cream", _ODOUR, (CREAM, old, new)), Conditions(DAY))
+
+    assert [True] == [words in drift.text for drift in found if drift.when == "spec"]
+
+
 def test_a_supplier_and_a_grade_are_told_apart() -> None:
     same_grade = ("ingredients/glycerin.toml", 'supplier  = "', 'supplier  = "New ')
     code = ("ingredients/glycerin.toml", 'code      = "', 'code      = "X')
