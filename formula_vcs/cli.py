@@ -11,6 +11,7 @@ import sys
 from collections.abc import Sequence
 from contextlib import AbstractContextManager, nullcontext
 from importlib import import_module
+from types import ModuleType
 from typing import Any, Final, NoReturn
 
 from formula_vcs import __version__
@@ -27,6 +28,8 @@ _SYSTEM: Final = (
 _NAME: Final = 60
 _WIDTH: Final = 80
 _MOST_CHOICES: Final = 32
+# what an option does that is the same wherever it is
+_SHARED: Final = {("--format",): "how it is shown", ("--fail-on",): "what ends with 1 (default: block)"}
 # name: (module in formula_vcs.commands, one line); a command's module is loaded only when it is called
 COMMANDS: Final[dict[str, tuple[str, str]]] = {
     "init": ("init", "write a starter workspace, or arm this clone: attributes, diff and merge drivers, hooks"),
@@ -67,6 +70,8 @@ class _Parser(argparse.ArgumentParser):
     def add_argument(self, *names: str, **options: Any) -> argparse.Action:  # noqa: ANN401 - as argparse has it
         """Declare an option; many choices are named below it, as in one word they would not fit into a line."""
         choices = ", ".join(map(str, options.get("choices") or ()))
+        if names in _SHARED:
+            options.setdefault("help", _SHARED[names])
         if len(choices) > _MOST_CHOICES and "metavar" not in options:
             words = options.get("help")
             options["metavar"] = names[-1].lstrip("-").upper()
@@ -175,7 +180,21 @@ def _run(arguments: list[str]) -> int:
         close = get_close_matches(name, COMMANDS, n=1)
         hint = f"; did you mean '{close[0]}'?" if close else "; 'git formula -h' lists what there is"
         raise UserError(f"'{name}' is no command{hint}")
-    module, summary = known[name]
+    command, parser = _loaded(name)
+    args = _parsed(parser, rest)
+    with _shown(name, rest):
+        status: int = command.run(args)
+        sys.stdout.flush()
+    return status
+
+
+def parser_of(name: str) -> argparse.ArgumentParser:
+    """Give the parser of a command, of those that people type or git calls."""
+    return _loaded(name)[1]
+
+
+def _loaded(name: str) -> tuple[ModuleType, argparse.ArgumentParser]:
+    module, summary = COMMANDS.get(name) or CALLED_BY_GIT[name]
     command = import_module(f"formula_vcs.commands.{module}")
     parser = _Parser(
         prog=f"git formula {name}",
@@ -184,11 +203,7 @@ def _run(arguments: list[str]) -> int:
         allow_abbrev=False,
     )
     command.arguments(parser)
-    args = _parsed(parser, rest)
-    with _shown(name, rest):
-        status: int = command.run(args)
-        sys.stdout.flush()
-    return status
+    return command, parser
 
 
 def _shown(name: str, rest: list[str]) -> AbstractContextManager[None]:

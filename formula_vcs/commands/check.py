@@ -29,7 +29,7 @@ from formula_vcs.workspace.verdict_store import VerdictStore, verdicts_of
 
 def arguments(parser: argparse.ArgumentParser) -> None:
     """Declare what can be typed."""
-    parser.add_argument("paths", nargs="*", help="only what is said about these files or folders")
+    parser.add_argument("paths", nargs="*", metavar="PATH", help="only what is said about these files or folders")
     moment = parser.add_mutually_exclusive_group()
     moment.add_argument("--staged", action="store_true", help="check what is staged for the next commit")
     moment.add_argument("--rev", metavar="REV", help="check a commit")

@@ -23,7 +23,7 @@ KINDS: Final = (
 def arguments(parser: argparse.ArgumentParser) -> None:
     """Declare what can be typed."""
     parser.add_argument("kind", choices=KINDS, help="what is exported")
-    parser.add_argument("ids", nargs="*", metavar="ID", help="recipes or batches; two ID[@REV] for a comparison")
+    parser.add_argument("ids", nargs="*", metavar="RECIPE|BATCH", help="two of RECIPE[@REV] for a comparison")
     parser.add_argument("-o", "--output", metavar="FILE", help="an .xlsx or .csv file (default: csv to the terminal)")
     parser.add_argument("--decimal", choices=(".", ","), default=".", help="the decimal sign of a .csv file")
     parser.add_argument("--rev", metavar="REV", help="as it was in a commit")

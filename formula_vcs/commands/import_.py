@@ -41,7 +41,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--hidden", choices=("take", "leave"), help="do hidden and struck-through rows count?")
     parser.add_argument("--single-inci", choices=("100", "unknown"), help="is one INCI name without a %% 100 %% of it?")
     parser.add_argument("--since", metavar="DATE", help="the day from which the prices of a list hold")
-    parser.add_argument("--batch", metavar="ID", help="the batch that was weighed")
+    parser.add_argument("--batch", metavar="BATCH", help="the batch that was weighed")
     parser.add_argument("--replace", action="store_true", help="take weighings in the place of those on record")
     parser.add_argument("--column", action="append", default=[], metavar="ROLE=HEAD", help="what a column is")
     parser.add_argument("--unit", action="append", default=[], metavar="ROLE=UNIT", help="the unit of a column")

@@ -19,6 +19,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         metavar="KIND|WORD|KEY=VALUE",
         help=f"kinds of files ({', '.join(KINDS)}), and what they must hold: a word, key=value, 'key>number'",
     )
+    parser.set_defaults(offered={"": KINDS})
     parser.add_argument("--without", action="append", default=[], metavar="WORD", help="leave out what holds this")
     parser.add_argument("--format", choices=("text", "json"), default="text")
     parser.add_argument("--rev", metavar="REV", help="as it was in a commit")

@@ -28,9 +28,9 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     """Declare what can be typed."""
     parser.add_argument("target", metavar="RECIPE[@REV]|REV:PATH|PATH", help="a recipe; REV is the last commit shown")
     parser.add_argument("--rev", metavar="REV", help="the last commit shown (default: HEAD)")
-    parser.add_argument("--charge", metavar="ID", help="only versions that changed this ingredient in the recipe")
+    parser.add_argument("--charge", metavar="INGREDIENT", help="only versions that changed this in the recipe")
     parser.add_argument(
-        "--figure", metavar="NAME", action="append", help="a figure to show, as 'show --format json' calls it; again"
+        "--figure", metavar="FIGURE", action="append", help="a figure to show, as 'show --format json' calls it; again"
     )
     parser.add_argument("--below", metavar="VALUE", help="when the figure first fell below a value, and what did it")
     parser.add_argument("--above", metavar="VALUE", help="when the figure first rose above a value, and what did it")

@@ -10,6 +10,7 @@ from typing import Final
 from formula_vcs.commands import recipe_args, workspace_args
 from formula_vcs.errors import OK, UserError
 from formula_vcs.model.evidence import KINDS as PROOFS
+from formula_vcs.setup.new_files import EQUIPMENT
 from formula_vcs.setup.new_recipe import FORMS, CannotBegin, NewFile
 from formula_vcs.toml import syntax
 from formula_vcs.workspace.snapshot import Refused, Snapshot
@@ -33,6 +34,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--code", metavar="CODE", help="of an ingredient: the supplier's code")
     parser.add_argument("--pure", action="store_true", help="of an ingredient: it is 100 %% of that substance")
     parser.add_argument("--is", dest="what", metavar="KIND", help="of equipment or evidence: vessel, stability ...")
+    parser.set_defaults(offered={"--is": (*EQUIPMENT, *PROOFS)})
     parser.add_argument("--report", metavar="NUMBER", help="of evidence: the number of the report")
     parser.add_argument("--passed", metavar="DATE", help="of evidence: the day on which it was passed")
     parser.add_argument("--rev", metavar="REV", help="of evidence: the version that was tested (default: HEAD)")

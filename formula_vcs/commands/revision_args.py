@@ -102,7 +102,7 @@ def arguments(parser: argparse.ArgumentParser, formats: Sequence[str] = FORMATS)
     parser.add_argument("--format", choices=formats, default="text", help="json keeps to reports/schemas/diff.json")
     parser.add_argument("--as-of", metavar="DATE", help="prices and accepted findings as of a day (default: today)")
     words = "also list this figure, whoever asked for it; 'all' lists every one that moves"
-    parser.add_argument("--figure", metavar="NAME", action="append", default=[], help=words)
+    parser.add_argument("--figure", metavar="FIGURE", action="append", default=[], help=words)
     parser.set_defaults(after=(), dashes=False, only=[], without=[], guard="warn")
     workspace_args.option(parser)
 

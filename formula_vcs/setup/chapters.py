@@ -23,6 +23,15 @@ def chapters() -> dict[str, Chapter]:
     return {path.stem: _chapter(path) for path in sorted(FOLDER.glob("*.md"))}
 
 
+def topics() -> tuple[str, ...]:
+    """Name the topics, in alphabetical order."""
+    return tuple(sorted(path.stem for path in FOLDER.glob("*.md")))
+
+
 def _chapter(path: Path) -> Chapter:
-    text = path.read_text("utf-8")
-    return Chapter(path.stem, text.partition("\n")[0].removeprefix("# ").strip(), text)
+    return chapter_in(path.stem, path.read_text("utf-8"))
+
+
+def chapter_in(topic: str, text: str) -> Chapter:
+    """Give a text as a chapter."""
+    return Chapter(topic, text.partition("\n")[0].removeprefix("# ").strip(), text)

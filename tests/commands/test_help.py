@@ -11,7 +11,6 @@ from formula_vcs.cli import main
 from formula_vcs.setup.chapters import chapters
 
 Capsys = pytest.CaptureFixture[str]
-COMPLETIONS = Path(__file__).resolve().parents[2] / "formula_vcs" / "manual" / "completions"
 
 
 def test_without_a_topic_it_lists_the_chapters(capsys: Capsys) -> None:
@@ -39,8 +38,33 @@ def test_a_wrong_topic_ends_with_2_and_names_the_nearest(asked: str, said: str, 
     assert capsys.readouterr().err == f"git formula: {said}\n"
 
 
-def test_the_completions_offer_the_topics() -> None:
-    topics = " ".join(chapters())
+def test_the_whole_manual_is_one_page_that_needs_no_network(tmp_path: Path) -> None:
+    file = tmp_path / "manual.html"
 
-    assert f'\thelp,*)\n\t\t__gitcomp "{topics}"\n' in (COMPLETIONS / "git-formula.bash").read_text("utf-8")
-    assert f"'1:topic:({topics})'" in (COMPLETIONS / "_git-formula").read_text("utf-8")
+    assert main(["help", "--html", str(file)]) == 0
+    page = file.read_text("utf-8")
+    assert [f'id="{topic}"' in page for topic in chapters()] == [True] * len(chapters())
+    assert re.findall(r"(?:src|srcset)=|url\(|@import|<script|<link", re.sub(r"url\(#", "(#", page)) == []
+
+
+def test_there_is_a_page_for_man_of_every_chapter(tmp_path: Path, capsys: Capsys) -> None:
+    assert main(["help", "--man", str(tmp_path / "new" / "man")]) == 0
+    found = sorted(path.relative_to(tmp_path).as_posix() for path in tmp_path.rglob("*.[17]"))
+
+    expected = ["new/man/man1/git-formula.1", *(f"new/man/man7/git-formula-{topic}.7" for topic in chapters())]
+    assert found == sorted(expected)
+    assert "MANPATH=" in capsys.readouterr().out
+
+
+def test_pages_for_man_are_refused_where_a_file_is_in_the_way(tmp_path: Path, capsys: Capsys) -> None:
+    (tmp_path / "file").write_text("mine")
+
+    assert main(["help", "--man", str(tmp_path / "file")]) == 2
+    assert "cannot hold the pages" in capsys.readouterr().err
+    assert (tmp_path / "file").read_text() == "mine"
+
+
+@pytest.mark.parametrize("option", ["--html", "--man"])
+def test_the_whole_manual_and_one_topic_are_not_asked_for_at_once(option: str, tmp_path: Path, capsys: Capsys) -> None:
+    assert main(["help", option, str(tmp_path / "x"), "law"]) == 2
+    assert "leave the topic out" in capsys.readouterr().err

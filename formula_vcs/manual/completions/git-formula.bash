@@ -1,5 +1,6 @@
 # shellcheck shell=bash disable=SC2154
 # (SC2154: cur, prev, words and cword are set by git's completion, which calls this one.)
+# Made by .ci/compile from the parsers of the commands and from formula_vcs/usage/git-formula.bash.in.
 # Completion of `git formula ...` and `git-formula ...` for bash.
 # git's own completion calls _git_formula, and loads this file when it is found as
 # share/bash-completion/completions/git-formula. Sourcing it after git's completion does as well.
@@ -56,11 +57,12 @@ __git_formula_ids ()
 	done
 }
 
-# An id, or ID@REV. Without bash-completion, `@` is a word of its own in COMP_WORDS (bash 5.2), though readline
+# A word of "$1", an id of the kinds that follow, or ID@REV. Without bash-completion, `@` is a word of its own in COMP_WORDS (bash 5.2), though readline
 # replaces it together with what follows.
 __git_formula_complete_id ()
 {
-	local kind ids=""
+	local kind ids="${1// /$'\n'}"$'\n'
+	shift
 	case "$cur" in
 	*@*)
 		__git_complete_refs --pfx="${cur%%@*}@" --cur="${cur#*@}"
@@ -77,7 +79,7 @@ __git_formula_complete_id ()
 	__gitcomp_nl "${ids%$'\n'}"
 }
 
-# Whether the word before the one that is completed is an option that takes it.
+# Whether the word before the one that is completed is an option of the command "$1" that takes it.
 __git_formula_complete_value ()
 {
 	local option="$prev" value="$cur"
@@ -87,63 +89,90 @@ __git_formula_complete_value ()
 		value="${cur#*=}"
 		;;
 	esac
-	case "$option" in
-	--format)
-		__gitcomp "text markdown json html github gitlab sarif junit" "" "$value"
-		;;
-	--guard)
-		__gitcomp "block warn" "" "$value"
-		;;
-	--fail-on)
-		__gitcomp "block warn note never" "" "$value"
-		;;
-	--hooks)
+	case "$1,$option" in
+	init,--hooks)
 		__gitcomp "auto plain pre-commit none" "" "$value"
 		;;
-	--figure)
-		__gitcomp "cost_per_kg cost_per_pack density water formulation_water natural natural_origin organic organic_origin cosmos_organic_total nop_organic" "" "$value"
-		;;
-	--charge)
-		__gitcomp_nl "$(__git_formula_ids ingredients "$value")" "" "$value"
-		;;
-	--market)
-		__gitcomp "EU US" "" "$value"
-		;;
-	--rev)
+	check,--rev|check,--merge|show,--rev|blame,--rev|log,--rev|log,--since|label,--rev|uses,--rev|batch,--rev|trace,--rev|new,--rev|list,--rev|export,--rev)
 		__git_complete_refs --cur="$value"
 		;;
-	--against)
-		__gitcomp_nl "$(__git_formula_ids recipes "$value")" "" "$value"
+	check,--as-of|check,--horizon|check,--explain|check,--workspace|show,--batch|show,--as-of|show,--workspace|diff,--as-of|diff,--workspace|review,--as-of|review,--workspace|review,--only|review,--without|review,--patch|blame,--workspace|log,--below|log,--above|log,-n|log,--as-of|log,--workspace|label,--as-of|label,--workspace|uses,--inci|uses,--cas|uses,--entry|uses,--function|uses,--batch|uses,--as-of|uses,--workspace|batch,--size|batch,--packs|batch,--overfill|batch,--yield|batch,--date|batch,--by|batch,--lot|batch,--id|batch,--without-claim|batch,--weighings|batch,--result|batch,--made|batch,-o|batch,--output|batch,--as-of|batch,--workspace|trace,--last|trace,-o|trace,--output|trace,--workspace|import,--sheet|import,--since|import,--column|import,--unit|import,--name|import,--workspace|new,--title|new,--product|new,--id|new,--supplier|new,--code|new,--report|new,--passed|new,--substance|new,--at-most|new,--workspace|list,--without|list,--as-of|list,--workspace|export,-o|export,--output|export,--as-of|export,--workspace|help,--html|help,--man)
+		: # typed, or the name of a file
 		;;
-	--on)
+	check,--fail-on|review,--fail-on)
+		__gitcomp "block warn note never" "" "$value"
+		;;
+	check,--format)
+		__gitcomp "text json markdown github gitlab sarif junit" "" "$value"
+		;;
+	show,--format|blame,--format|label,--format|explain,--format)
+		__gitcomp "text json markdown" "" "$value"
+		;;
+	diff,--format|trace,--format)
+		__gitcomp "text json markdown html" "" "$value"
+		;;
+	diff,--figure|review,--figure|log,--figure)
+		__gitcomp "total cost_per_kg cost_per_pack density water formulation_water natural natural_origin organic organic_origin natural_without_water natural_origin_without_water organic_without_water organic_origin_without_water cosmos_ppai cosmos_ppai_organic cosmos_ppai_organic_share cosmos_organic_total cosmos_mineral cosmos_pemo cosmos_nni cosmos_natural_origin nop_organic nop_organic_label density_corrected water_activity free_acid ph_estimate fluoride_ppm active_ppm active_matter required_hlb emulsifier_hlb" "" "$value"
+		;;
+	review,--format)
+		__gitcomp "text json markdown html github gitlab sarif junit" "" "$value"
+		;;
+	review,--guard)
+		__gitcomp "block warn" "" "$value"
+		;;
+	log,--charge)
+		__gitcomp_nl "$(__git_formula_ids ingredients "$value")" "" "$value"
+		;;
+	log,--format)
+		__gitcomp "text json csv markdown html" "" "$value"
+		;;
+	label,--market)
+		__gitcomp "EU US" "" "$value"
+		;;
+	uses,--lot)
+		__gitcomp_nl "$(__git_formula_ids lots "$value")" "" "$value"
+		;;
+	uses,--format)
+		__gitcomp "text json markdown html csv" "" "$value"
+		;;
+	batch,--on)
 		__gitcomp_nl "$(__git_formula_ids equipment "$value")" "" "$value"
 		;;
-	--form)
-		__gitcomp "emulsion aqueous anhydrous surfactant paste powder bar" "" "$value"
+	batch,--format)
+		__gitcomp "text html pdf json" "" "$value"
 		;;
-	--from)
+	trace,--against|new,--from)
 		__gitcomp_nl "$(__git_formula_ids recipes "$value")" "" "$value"
 		;;
-	--is)
-		__gitcomp "vessel rotor-stator stirrer propeller balance stability challenge-test safety-assessment certificate artwork notification process-validation pack-compatibility" "" "$value"
-		;;
-	--as)
+	import,--as)
 		__gitcomp "formulas materials prices allergens weighings" "" "$value"
 		;;
-	--hidden)
-		__gitcomp "take leave" "" "$value"
+	import,--decimal)
+		__gitcomp ", ." "" "$value"
 		;;
-	--fractions)
+	import,--fractions)
 		__gitcomp "yes no" "" "$value"
 		;;
-	--single-inci)
+	import,--hidden)
+		__gitcomp "take leave" "" "$value"
+		;;
+	import,--single-inci)
 		__gitcomp "100 unknown" "" "$value"
 		;;
-	--workspace)
-		# Nothing offered leaves the word to bash, which completes the names of folders.
+	import,--batch)
+		__gitcomp_nl "$(__git_formula_ids batches "$value")" "" "$value"
 		;;
-	--as-of|--since|--below|--above|--horizon|--batch|--explain|--size|--inci|--packs|--overfill|--yield|--date|--by|--lot|--id|--without-claim|--result|--made|--last|--decimal|--title|--product|--supplier|--code|--report|--passed|--substance|--at-most|--sheet|--without|--column|--unit|--name)
-		# A date, a mass, the name of a rule: typed.
+	new,--form)
+		__gitcomp "emulsion aqueous anhydrous surfactant paste powder bar" "" "$value"
+		;;
+	new,--is)
+		__gitcomp "vessel rotor-stator stirrer propeller balance stability challenge-test safety-assessment certificate artwork notification process-validation pack-compatibility spf-test efficacy patch-test use-test fluoride-recovery rda" "" "$value"
+		;;
+	list,--format)
+		__gitcomp "text json" "" "$value"
+		;;
+	export,--decimal)
+		__gitcomp ". ," "" "$value"
 		;;
 	*)
 		return 1
@@ -182,92 +211,108 @@ _git_formula ()
 			__gitcomp "-h --help"
 			;;
 		*)
-			__gitcomp "init check show diff review blame log label uses explain trace batch new list import export help demo"
+			__gitcomp "init check show diff review blame log label uses explain batch trace import new list export help demo"
 			;;
 		esac
 		return
 	fi
 
-	__git_formula_complete_value && return
+	__git_formula_complete_value "$command" && return
 
 	case "$command,$cur" in
 	init,-*)
-		__gitcomp "--dry-run --undo --force --status --hooks= --no-diff-driver --git"
+		__gitcomp "--undo --status --dry-run --force --hooks= --no-diff-driver --git"
 		;;
 	check,-*)
-		__gitcomp "--staged --rev= --merge --as-of= --horizon= --fail-on= --how --format= --explain= --hook --no-cache --workspace="
+		__gitcomp "--staged --rev= --merge --as-of= --horizon= --fail-on= --format= --hook --how --no-cache --explain= --workspace="
 		;;
 	show,-*)
-		__gitcomp "--format= --rev= --as-of= --batch= --process --preservation --evidence --workspace="
-		;;
-	batch,-*)
-		__gitcomp "--size= --packs= --overfill= --yield= --on= --date= --by= --lot= --id= --without-claim= --dry-run --weighings= --result= --made= --close --partial --replace --format= --output= --rev= --as-of= --workspace="
+		__gitcomp "--format= --batch= --process --preservation --evidence --rev= --as-of= --workspace="
 		;;
 	diff,-*)
-		__gitcomp "--staged --cached --figure= --format= --as-of= --exit-code --workspace="
+		__gitcomp "--staged --cached --format= --as-of= --figure= --workspace= --exit-code"
 		;;
 	review,-*)
-		__gitcomp "--staged --cached --figure= --only= --without= --patch= --format= --as-of= --fail-on= --guard= --workspace="
+		__gitcomp "--staged --cached --format= --as-of= --figure= --workspace= --only= --without= --patch= --fail-on= --guard="
 		;;
 	blame,-*)
-		__gitcomp "--first-parent --format= --rev= --workspace="
+		__gitcomp "--rev= --first-parent --format= --workspace="
 		;;
 	log,-*)
-		__gitcomp "--figure= --charge= --below= --above= --since= --first-parent --format= --rev= --as-of= --workspace="
+		__gitcomp "--rev= --charge= --figure= --below= --above= --since= --first-parent --as-of= --format= --workspace="
 		;;
 	label,-*)
 		__gitcomp "--market= --format= --rev= --as-of= --workspace="
 		;;
-	explain,-*)
-		__gitcomp "--format="
-		;;
 	uses,-*)
 		__gitcomp "--inci= --cas= --entry= --function= --lot= --batch= --format= --rev= --as-of= --workspace="
 		;;
-	new,-*)
-		__gitcomp "--title= --product= --form= --from= --id= --supplier= --code= --pure --is= --report= --passed= --rev= --substance= --at-most= --dry-run --workspace="
+	explain,-*)
+		__gitcomp "--format="
 		;;
-	new,*)
-		__gitcomp "recipe ingredient premix lot equipment evidence rule"
+	batch,-*)
+		__gitcomp "--size= --packs= --overfill= --yield= --on= --date= --by= --lot= --id= --without-claim= --dry-run --weighings= --result= --made= --close --partial --replace --format= --output= --rev= --as-of= --workspace="
 		;;
-	list,-*)
-		__gitcomp "--without= --format= --rev= --as-of= --workspace="
-		;;
-	list,*)
-		__gitcomp "recipes premixes ingredients equipment lots batches evidence rules"
-		;;
-	help,*)
-		__gitcomp "accepting annexes batches begin changelog checks chemistry claims deadlines deceptive-names evidence files guard history keys law limits merging names numbers pairs products pull-requests review-effects review sheets two-at-once united-states"
-		;;
-	export,-*)
-		__gitcomp "--output= --decimal= --rev= --as-of= --workspace="
-		;;
-	export,*)
-		__gitcomp "recipes materials composition prices allergens portfolio weighings comparison"
+	trace,-*)
+		__gitcomp "--against-recipe --against= --last= --rev= --format= --output= --workspace="
 		;;
 	import,-*)
 		__gitcomp "--write --dry-run --diff --all --as= --sheet= --decimal= --fractions= --hidden= --single-inci= --since= --batch= --replace --column= --unit= --name= --workspace="
 		;;
-	trace,-*)
-		__gitcomp "--against-recipe --against= --last= --format= --output= --rev= --workspace="
+	new,-*)
+		__gitcomp "--title= --product= --form= --from= --id= --supplier= --code= --pure --is= --report= --passed= --rev= --substance= --at-most= --dry-run --workspace="
+		;;
+	list,-*)
+		__gitcomp "--without= --format= --rev= --as-of= --workspace="
+		;;
+	export,-*)
+		__gitcomp "--output= --decimal= --rev= --as-of= --workspace="
+		;;
+	help,-*)
+		__gitcomp "--html= --man="
 		;;
 	show,*)
-		__git_formula_complete_id recipes ingredients
+		__git_formula_complete_id "" recipes ingredients
 		;;
-	label,*|blame,*|log,*|batch,*)
-		__git_formula_complete_id recipes
-		;;
-	uses,*)
-		__git_formula_complete_id ingredients
-		;;
-	trace,*)
-		__gitcomp_nl "$(__git_formula_ids batches "$cur")"
-		;;
-	diff,*|review,*)
-		# Nothing offered, as after `--`, leaves the word to bash, which completes the names of files.
+	diff,*)
 		if ! __git_has_doubledash; then
 			__git_complete_revlist
 		fi
+		;;
+	review,*)
+		if ! __git_has_doubledash; then
+			__git_complete_revlist
+		fi
+		;;
+	blame,*)
+		__git_formula_complete_id "" recipes
+		;;
+	log,*)
+		__git_formula_complete_id "" recipes
+		;;
+	label,*)
+		__git_formula_complete_id "" recipes
+		;;
+	uses,*)
+		__git_formula_complete_id "" ingredients
+		;;
+	batch,*)
+		__git_formula_complete_id "sheet record cost" recipes batches
+		;;
+	trace,*)
+		__git_formula_complete_id "" batches
+		;;
+	new,*)
+		__git_formula_complete_id "recipe ingredient premix lot equipment evidence rule"
+		;;
+	list,*)
+		__git_formula_complete_id "recipes premixes ingredients equipment lots batches evidence rules"
+		;;
+	export,*)
+		__git_formula_complete_id "recipes materials composition prices allergens portfolio weighings comparison" recipes batches
+		;;
+	help,*)
+		__git_formula_complete_id "accepting annexes batches begin changelog checks chemistry claims commands deadlines deceptive-names evidence files guard history keys law limits merging names numbers pairs products pull-requests review review-effects sheets two-at-once united-states"
 		;;
 	esac
 }

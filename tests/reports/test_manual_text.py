@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from formula_vcs.reports.chapter_text import contents, plain
+from formula_vcs.reports.manual.text import contents, plain
 from formula_vcs.reports.terminal import columns
 from formula_vcs.setup.chapters import Chapter, chapters
 

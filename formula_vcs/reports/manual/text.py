@@ -7,18 +7,11 @@ from collections.abc import Iterable, Iterator
 from itertools import groupby
 from typing import Final
 
+from formula_vcs.reports.manual.blocks import INDENT, ChapterBlock, MarkedSpan, blocks, rows, spans
 from formula_vcs.reports.terminal import WIDTH, columns, folded, left
 from formula_vcs.setup.chapters import Chapter
 
-_FENCE: Final = re.compile(r"^\s*```")
-_HEADING: Final = re.compile(r"^(#+) (.*)$")
-_ITEM: Final = re.compile(r"^( *)([-*]|\d+\.) +(.*)$")
-_LINK: Final = re.compile(r"\[([^\]]+)\]\(([^)]+)\)")
-_CHAPTER: Final = re.compile(r"`formula_vcs/manual/([\w-]+)\.md`")
-_CELL: Final = re.compile(r"(?<!\\)\|")
-_RULE: Final = re.compile(r"^[|\s:-]+$")
 _REMARK: Final = re.compile(r"^(.*?)\s*# (.*)$")
-_INDENT: Final = "    "
 _UNDER: Final = {1: "=", 2: "-"}
 
 
@@ -33,7 +26,7 @@ def contents(chapters: Iterable[Chapter]) -> str:
 
 def plain(markdown: str) -> str:
     """Lay a chapter out as plain text."""
-    return "\n".join(_without_double_blanks(_laid_out(markdown.splitlines()))).strip("\n") + "\n"
+    return "\n".join(_without_double_blanks(_laid_out(blocks(markdown)))).strip("\n") + "\n"
 
 
 def _without_double_blanks(lines: Iterable[str]) -> Iterator[str]:
@@ -41,63 +34,25 @@ def _without_double_blanks(lines: Iterable[str]) -> Iterator[str]:
         yield from [line] if not line else same
 
 
-def _laid_out(lines: list[str]) -> Iterator[str]:
-    at = 0
-    while at < len(lines):
-        end = _end(lines, at)
-        yield from _block(lines[at:end])
-        at = end
-
-
-def _end(lines: list[str], at: int) -> int:
-    """Find where the block that begins at a line ends."""
-    line, end = lines[at], at + 1
-    if _FENCE.match(line):
-        while end < len(lines) and not _FENCE.match(lines[end]):
-            end += 1
-        return end + 1
-    if not line.strip() or _HEADING.match(line) or line.startswith("<!--"):
-        return end
-    while end < len(lines) and _goes_on(line, lines[end]):
-        end += 1
-    return end
-
-
-def _goes_on(first: str, line: str) -> bool:
-    if not line.strip() or _HEADING.match(line) or _FENCE.match(line):
-        return False
-    if first.startswith("|"):
-        return line.startswith("|")
-    if first.startswith(_INDENT):
-        return line.startswith(_INDENT)
-    return not _ITEM.match(line) and not line.startswith("|")
-
-
-def _block(block: list[str]) -> Iterator[str]:
-    first = block[0]
-    heading = _HEADING.match(first)
-    if _FENCE.match(first):
-        yield ""
-        inner = [line for line in block[1:] if not _FENCE.match(line)]
-        yield from _sample(inner, " \\" if first.strip() == "```sh" else "")
-        yield ""
-    elif heading:
-        yield from _headed(_spoken(heading[2]), len(heading[1]))
-    elif first.startswith("|"):
-        yield from _table(block)
-    elif first.startswith("<!--"):
-        return
-    elif first.startswith(_INDENT) and not _ITEM.match(first):
-        yield from _sample([line.removeprefix(_INDENT) for line in block])
-    else:
-        yield from _paragraph(block)
+def _laid_out(chapter: Iterable[ChapterBlock]) -> Iterator[str]:
+    for block in chapter:
+        if block.kind == "code":
+            yield ""
+            yield from _sample(list(block.lines), " \\" if block.mark == "sh" else "")
+            yield ""
+        elif block.kind == "heading":
+            yield from _headed(_spoken(block.words), block.level)
+        elif block.kind == "table":
+            yield from _table(block)
+        elif block.kind != "comment":
+            yield from _paragraph(block)
 
 
 def _sample(lines: list[str], goes_on: str = "") -> Iterator[str]:
     """Give what is typed or printed as it is, set in as far as it fits; a line too wide for that is folded."""
     split = [part for line in lines for part in _with_remark_above(line)]
     fitting = [columns(line) for line in split if columns(line) <= WIDTH]
-    lead = " " * min(len(_INDENT), WIDTH - max(fitting, default=0))
+    lead = " " * min(len(INDENT), WIDTH - max(fitting, default=0))
     for line in split:
         if columns(line) <= WIDTH:
             yield f"{lead}{line}".rstrip()
@@ -107,17 +62,17 @@ def _sample(lines: list[str], goes_on: str = "") -> Iterator[str]:
 
 def _with_remark_above(line: str) -> list[str]:
     remark = _REMARK.match(line)
-    if remark is None or columns(line) + len(_INDENT) <= WIDTH:
+    if remark is None or columns(line) + len(INDENT) <= WIDTH:
         return [line]
     lead = f"{' ' * (len(line) - len(line.lstrip()))}# "
-    room = WIDTH - len(_INDENT) - len(lead)
+    room = WIDTH - len(INDENT) - len(lead)
     return [*(f"{lead}{part}" for part in folded(remark[2], room, room)), *([remark[1]] if remark[1] else [])]
 
 
 def _folded_sample(line: str, lead: str, goes_on: str) -> Iterator[str]:
     words = line.lstrip()
     first = lead + " " * (columns(line) - columns(words))
-    rest = first + _INDENT
+    rest = first + INDENT
     room = WIDTH - len(goes_on)
     parts = folded(words, room - len(first), room - len(rest))
     for at, part in enumerate(parts):
@@ -131,11 +86,9 @@ def _headed(title: str, level: int) -> Iterator[str]:
     yield ""
 
 
-def _paragraph(block: list[str]) -> Iterator[str]:
-    item = _ITEM.match(block[0])
-    lead = f"{item[1]}{item[2]} " if item else ""
-    words = _spoken(" ".join([item[3] if item else block[0], *block[1:]]))
-    yield from _hung(words, lead, " " * len(lead))
+def _paragraph(block: ChapterBlock) -> Iterator[str]:
+    lead = f"{' ' * block.level}{block.mark} " if block.kind == "item" else ""
+    yield from _hung(_spoken(block.words), lead, " " * len(lead))
 
 
 def _hung(words: str, lead: str, rest: str) -> Iterator[str]:
@@ -144,10 +97,9 @@ def _hung(words: str, lead: str, rest: str) -> Iterator[str]:
     yield from (f"{rest}{line}" for line in lines[1:])
 
 
-def _table(block: list[str]) -> Iterator[str]:
+def _table(block: ChapterBlock) -> Iterator[str]:
     """Say each row below its first cell; the heads of the other columns lead their cells where there are several."""
-    rows = [[_spoken(cell.strip()) for cell in _CELL.split(line.strip().strip("|"))] for line in block]
-    heads, body = rows[0], [cells for line, cells in zip(block[1:], rows[1:], strict=True) if not _RULE.match(line)]
+    heads, *body = ([_spoken(cell) for cell in row] for row in rows(block.lines))
     for cells in body:
         yield from _hung(cells[0], "  ", "    ")
         for head, cell in zip(heads[1:], cells[1:], strict=False):
@@ -158,6 +110,14 @@ def _table(block: list[str]) -> Iterator[str]:
 
 def _spoken(words: str) -> str:
     """Take out the marks of Markdown that a reader of plain text has no use for."""
-    words = _CHAPTER.sub(r"`git formula help \1`", words)
-    linked = _LINK.sub(lambda found: found[1] if found[1] == found[2] else f"{found[1]} ({found[2]})", words)
-    return linked.replace("**", "").replace("\\|", "|")
+    return "".join(_said(span) for span in spans(words))
+
+
+def _said(span: MarkedSpan) -> str:
+    if span.kind == "code":
+        return f"`{span.text}`"
+    if span.kind in ("strong", "em"):
+        return _spoken(span.text)
+    if span.kind == "link" and span.to.startswith("#"):
+        return f"`git formula help {span.to[1:]}`"
+    return f"{span.text} ({span.to})" if span.kind == "link" and span.to != span.text else span.text
