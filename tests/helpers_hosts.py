@@ -97,7 +97,7 @@ def _back(text: str) -> str:
 
 _RENDERER = markdown_it.MarkdownIt("gfm-like", {"linkify": False})
 # all of the HTML that we write ourselves
-_OWN = re.compile(r"<!-- git-formula:review -->|</?details( open)?>|</?summary>|</?b>")
+_OWN = re.compile(r"<!-- git-formula:review -->|</?details( open)?>|</?summary>|</?b>|</?code>")
 # the one thing to be copied: how a proof is recorded, without a word of theirs
 _PROOF = re.compile(
     r'\[\[proof\]\]\nkind   = "[a-z -]+"\ncommit = "[0-9a-f]{40}"\nhash   = "[0-9a-f]{64}"\nreport = ""\n'

@@ -8,8 +8,8 @@ from typing import Final
 
 VOID: Final = frozenset({"meta", "br", "img", "rect", "line", "circle", "path"})
 _PLAIN: Final = (
-    "head", "title", "style", "h1", "h3", "h4", "header", "thead", "tbody", "tr", "table", "details",
-    "summary", "figure", "figcaption", "em", "del", "ins", "strong", "br", "dl", "dt", "dd", "desc", "defs",
+    "head", "title", "style", "h1", "h3", "h4", "header", "thead", "tbody", "tr", "table", "pre", "dt", "dd",
+    "summary", "figure", "figcaption", "em", "del", "ins", "strong", "br", "dl", "desc", "defs",
 )  # fmt: skip
 # All that a page of ours may hold, with its attributes; `id` is a counter or a name in our own code.
 ALLOWED: Final[dict[str, frozenset[str]]] = {
@@ -24,7 +24,8 @@ ALLOWED: Final[dict[str, frozenset[str]]] = {
     "h2": frozenset({"id"}),
     "div": frozenset({"class", "id", "tabindex", "role", "aria-label"}),
     **dict.fromkeys(("caption", "p", "span", "strong", "ul", "ol", "li", "dl"), frozenset({"class"})),
-    **dict.fromkeys(("th", "td"), frozenset({"scope", "class"})),
+    **dict.fromkeys(("th", "td"), frozenset({"scope", "class", "colspan"})),
+    "details": frozenset({"open"}),
     "svg": frozenset({"role", "width", "height", "class", "aria-hidden"}),
     "rect": frozenset({"x", "y", "width", "height", "class"}),
     "line": frozenset({"x1", "x2", "y1", "y2", "class"}),

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import argparse
 import sys
-from importlib import import_module
 
 from formula_vcs.commands import recipe_args, workspace_args
 from formula_vcs.commands.recipe_args import readable
 from formula_vcs.errors import OK, UserError
 from formula_vcs.figures.breakdown import Breakdown
+from formula_vcs.reports import formats
+from formula_vcs.reports import label as label_report
 from formula_vcs.reports.sheets import MARKETS, RevisionShown, default_market, label_of
 
 
@@ -17,7 +18,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     """Declare what can be typed."""
     parser.add_argument("target", metavar="RECIPE[@REV]", help="a recipe's id, or REV:PATH, or a path")
     parser.add_argument("--market", choices=MARKETS, help="whose conventions (default: the recipe's first market)")
-    parser.add_argument("--format", choices=("text", "json", "markdown"), default="text")
+    parser.add_argument("--format", choices=formats.EVERY, default="text")
     recipe_args.arguments(parser, "recipe")
 
 
@@ -32,7 +33,8 @@ def run(args: argparse.Namespace) -> int:
         formula = target.snapshot.formula(recipe)
         label = label_of(Breakdown(formula), args.market or default_market(formula), day)
     moment = RevisionShown(target.revision, target.commit, target.shown(target.file))
-    import_module(f"formula_vcs.reports.label.{args.format}").write(label, recipe, moment, out=sys.stdout)
+    shown = label_report.LabelShown(label, recipe, moment)
+    formats.write(label_report.REPORT, shown, args.format, sys.stdout)
     sys.stdout.flush()
     workspace_args.say_arming(target.place)
     return OK

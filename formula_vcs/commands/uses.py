@@ -13,10 +13,12 @@ from formula_vcs.errors import OK, UserError
 from formula_vcs.law.sought import Sought, by_entry, by_function, by_name, by_number, found_in
 from formula_vcs.model.cas import cas_trouble
 from formula_vcs.model.ingredient import Ingredient
+from formula_vcs.reports import formats
+from formula_vcs.reports import uses as uses_report
 from formula_vcs.reports.sheets import RevisionShown, Whereabouts, uses
 from formula_vcs.workspace.snapshot import Snapshot, no_workspace
 
-_OF_LOTS: Final = ("html", "csv")
+_OF_LOTS: Final = "csv"
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
@@ -32,9 +34,9 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--batch", metavar="MASS", help='masses for a batch of this size, like "250 kg"')
     parser.add_argument(
         "--format",
-        choices=("text", "json", "markdown", *_OF_LOTS),
+        choices=(*formats.EVERY, _OF_LOTS),
         default="text",
-        help=f"{' and '.join(_OF_LOTS)} are for lots only",
+        help=f"{_OF_LOTS} is for lots only",
     )
     recipe_args.arguments(parser, "uses")
 
@@ -49,10 +51,10 @@ def run(args: argparse.Namespace) -> int:
         raise UserError(f"name one ingredient, or {words}")
     if args.lot is not None:
         return _lot(args)
-    if args.format in _OF_LOTS:
+    if args.format == _OF_LOTS:
         raise UserError(f"--format {args.format} is for lots (--lot)")
     found, place = _ingredient(args) if args.target is not None else _looked_for(args)
-    import_module(f"formula_vcs.reports.uses.{args.format}").write(found, out=sys.stdout)
+    formats.write(uses_report.REPORT, found, args.format, sys.stdout)
     sys.stdout.flush()
     workspace_args.say_arming(place)
     return OK

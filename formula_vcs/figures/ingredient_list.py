@@ -11,13 +11,14 @@ import re
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
-from typing import Final
+from typing import Final, Literal
 
 from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.model.ingredient import Ingredient, inci_key
 
 _COLOUR_INDEX: Final = re.compile(r"ci \d{5}(?::\d)?(?:$|[ (,])")
 COLORANT: Final = "colorant"
+ListPart = Literal["active", "ordered", "free", "colorant"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +30,7 @@ class LabelLine:
 
     inci: str
     pct: Fraction
-    part: str
+    part: ListPart
 
 
 def label(sums: Breakdown, market: str = "EU") -> tuple[LabelLine, ...]:
@@ -38,7 +39,7 @@ def label(sums: Breakdown, market: str = "EU") -> tuple[LabelLine, ...]:
     lines: list[LabelLine] = []
     for key, pct in sums.substances.items():
         if pct > 0:
-            part = "colorant" if key in colours else "ordered" if _above(pct, market) else "free"
+            part: ListPart = "colorant" if key in colours else "ordered" if _above(pct, market) else "free"
             lines.append(LabelLine(sums.names[key][0], pct, part))
     rank = {"ordered": 0, "free": 1, "colorant": 2}
     return tuple(sorted(lines, key=lambda line: (rank[line.part], -line.pct, line.inci)))

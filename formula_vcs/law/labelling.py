@@ -16,7 +16,7 @@ from typing import Final
 
 from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.composition import HUNDRED
-from formula_vcs.figures.ingredient_list import LabelLine, colorant_of, colour_index
+from formula_vcs.figures.ingredient_list import LabelLine, ListPart, colorant_of, colour_index
 from formula_vcs.law.compliance import ApplicableRow, Compliance, in_force
 from formula_vcs.law.identity import identify, law_key
 from formula_vcs.law.otc_drug import UNITED_STATES, actives
@@ -116,7 +116,7 @@ def _sorted(lines: list[LabelLine], part: str) -> list[LabelLine]:
     return sorted((line for line in lines if line.part == part), key=lambda line: (-line.pct, line.inci))
 
 
-def _part(name: _Name, market: str) -> str:
+def _part(name: _Name, market: str) -> ListPart:
     if name.colour:
         return "colorant"
     above = name.pct > 1 if market == "US" else name.pct >= 1

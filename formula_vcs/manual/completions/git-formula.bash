@@ -105,10 +105,10 @@ __git_formula_complete_value ()
 	check,--format)
 		__gitcomp "text json markdown github gitlab sarif junit" "" "$value"
 		;;
-	show,--format|blame,--format|label,--format|explain,--format)
+	show,--format|blame,--format|explain,--format)
 		__gitcomp "text json markdown" "" "$value"
 		;;
-	diff,--format|trace,--format)
+	diff,--format|label,--format|trace,--format)
 		__gitcomp "text json markdown html" "" "$value"
 		;;
 	diff,--figure|review,--figure|log,--figure)

@@ -9,9 +9,10 @@ from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.composition import ChargeShare
 from formula_vcs.figures.figure import Figure
 from formula_vcs.reports.check.json import as_data, dump
-from formula_vcs.reports.label.json import lines
+from formula_vcs.reports.document.data import as_data as record_data
+from formula_vcs.reports.label import listed
 from formula_vcs.reports.sheets import IngredientSheet, RecipeSheet, RevisionShown, facts_of
-from formula_vcs.reports.uses.json import used
+from formula_vcs.reports.uses import use_record
 from formula_vcs.words.numbers import exact_text
 
 
@@ -68,7 +69,7 @@ def recipe(sheet: RecipeSheet) -> dict[str, Any]:
             claim.claim: {"verdict": claim.verdict, "because": claim.because, "missing": list(claim.missing)}
             for claim in sheet.claims
         },
-        "label": [] if sheet.label is None else lines(sheet.label),
+        "label": [] if sheet.label is None else record_data(listed(sheet.label)),
         "findings": [as_data(finding) for finding in sheet.findings],
     }
 
@@ -98,7 +99,7 @@ def ingredient(sheet: IngredientSheet) -> dict[str, Any]:
             "missing": [] if chosen is not None else [str(price)],
         },
         "prices": [str(price) for price in own.prices],
-        "used": [used(item) for item in sheet.used],
+        "used": [record_data(use_record(item)) for item in sheet.used],
         "findings": [as_data(finding) for finding in sheet.findings],
     }
 

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from typing import TextIO
 
-from formula_vcs.reports.label import markdown as label_markdown
+from formula_vcs.reports.document.markdown import rendered
+from formula_vcs.reports.label import printed
 from formula_vcs.reports.sheets import IngredientSheet, RecipeSheet
 from formula_vcs.reports.show import words as show_words
 from formula_vcs.reports.table_markdown import Page
-from formula_vcs.reports.uses import markdown as uses_markdown
+from formula_vcs.reports.uses import table
 
 
 def write(sheet: RecipeSheet | IngredientSheet, *, out: TextIO) -> None:
@@ -39,7 +40,7 @@ def _recipe(page: Page, sheet: RecipeSheet) -> None:
     if sheet.label is None:
         page.paragraph(show_words.NO_LABEL)
     else:
-        label_markdown.printed(page, sheet.label)
+        page.line(rendered(printed(sheet.label)).removesuffix("\n"))
     _findings(page, sheet)
     page.paragraph(show_words.CAUTION)
 
@@ -77,7 +78,7 @@ def _ingredient(page: Page, sheet: IngredientSheet) -> None:
     page.heading(3, "Composition")
     page.table(("name", "%", "CAS"), show_words.composition(sheet), numbers=(1,))
     page.heading(3, "Goes into")
-    uses_markdown.table(page, sheet.used)
+    page.line(rendered([table(sheet.used)]).removesuffix("\n"))
     _findings(page, sheet)
 
 

@@ -7,11 +7,12 @@ from typing import TextIO
 
 from formula_vcs.reports import figure_words
 from formula_vcs.reports.check.text import place
-from formula_vcs.reports.label import text as label_text
+from formula_vcs.reports.document.text import write_blocks
+from formula_vcs.reports.label import printed
 from formula_vcs.reports.sheets import IngredientSheet, RecipeSheet, RevisionShown
 from formula_vcs.reports.show import words as show_words
 from formula_vcs.reports.terminal import WIDTH, Ink, at_point, columns, cut, left, right
-from formula_vcs.reports.uses import text as uses_text
+from formula_vcs.reports.uses import table
 from formula_vcs.words.escape import terminal
 
 
@@ -40,7 +41,7 @@ def recipe(ink: Ink, sheet: RecipeSheet) -> None:
     if sheet.label is None:
         ink.wrapped(show_words.NO_LABEL, "  ")
     else:
-        label_text.printed(ink, sheet.label, "  ")
+        write_blocks(ink, printed(sheet.label, 2))
     ink.line()
     _findings(ink, sheet)
     ink.wrapped(show_words.CAUTION)
@@ -60,7 +61,7 @@ def ingredient(ink: Ink, sheet: IngredientSheet) -> None:
         ink.line("  not known")
     ink.line()
     ink.line(ink.paint("Goes into", "strong"))
-    uses_text.table(ink, sheet.used)
+    write_blocks(ink, [table(sheet.used)])
     ink.line()
     _findings(ink, sheet)
 

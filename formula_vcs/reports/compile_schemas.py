@@ -1,0 +1,27 @@
+"""Make the JSON schemas of all reports from the types of their records; `.ci/compile` calls it."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Final, get_type_hints
+
+from formula_vcs.reports import formats
+from formula_vcs.reports.document.data import schema
+
+FOLDER: Final = Path(__file__).with_name("schemas")
+
+
+def schemas() -> Iterator[tuple[str, str]]:
+    """Give each schema: its file name and its text."""
+    for name in formats.NAMES:
+        report = formats.named(name)
+        record = get_type_hints(report.record)["return"]
+        rules = schema(record, report.schema, f"git formula {report.command} --format json")
+        yield f"{report.schema}.json", f"{json.dumps(rules, indent=2)}\n"
+
+
+if __name__ == "__main__":
+    for file, text in schemas():
+        (FOLDER / file).write_text(text, encoding="utf-8")

@@ -1,0 +1,141 @@
+"""Blocks as markdown, harmless for the hosts that show it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import TextIO
+
+from formula_vcs.reports.document import blocks
+from formula_vcs.reports.document.blocks import Block, Document, Words, plain, spans
+from formula_vcs.words import escape
+from formula_vcs.words.escape import terminal
+
+
+def write(document: Document, out: TextIO) -> None:
+    """Write a report."""
+    out.write(rendered(document.blocks))
+
+
+def rendered(found: Iterable[Block]) -> str:
+    """Give blocks as markdown that ends with an empty line, or nothing."""
+    return "".join(map(_block, found))
+
+
+def inline(words: Words) -> str:
+    """Give words within a line."""
+    return "".join(map(_part, spans(words)))
+
+
+def _part(part: blocks.Span | blocks.PageLink) -> str:
+    text = escape.markdown(part.text)
+    look = part.look if isinstance(part, blocks.Span) else ""
+    if not text.strip():
+        return text
+    if look == "code":
+        # a code span knows no escapes: in an element they hold
+        return f"<code>{text}</code>"
+    return f"**{text}**" if look in ("strong", "block") else text
+
+
+def _block(block: Block) -> str:  # noqa: PLR0911  a line a kind
+    match block:
+        case blocks.Gap():
+            return ""
+        case blocks.Heading():
+            name = f" ({escape.markdown(block.name)})" if block.name else ""
+            kind = f"{escape.markdown(block.kind)} " if block.kind else ""
+            return f"{'#' * (block.level + 1)} {kind}{inline(_unmarked(block.words))}{name}\n\n"
+        case blocks.Paragraph():
+            return f"{_styled(block.words, block.look)}\n\n"
+        case blocks.Items():
+            return f"{_items(block, 0)}\n"
+        case blocks.TableBlock():
+            return _table(block)
+        case blocks.KeyValues():
+            rows = tuple(blocks.Row(pair) for pair in block.pairs)
+            return _table(blocks.TableBlock((blocks.Column(), blocks.Column()), rows, block.caption))
+        case blocks.FindingLine():
+            return f"{_finding(block)}\n"
+        case blocks.ChangedLines():
+            return f"{''.join(map(_changed, block.rows))}\n"
+        case blocks.Fold():
+            opened = " open" if block.open else ""
+            summary = f"<summary>{escape.summary(plain(block.words))}</summary>"
+            return f"<details{opened}>\n{summary}\n\n{rendered(block.blocks)}</details>\n\n"
+        case blocks.Picture() | blocks.Verdict() | blocks.OnTerminal():
+            return rendered(block.blocks)
+        case blocks.Lines():
+            # an indented block: nothing in it is markdown
+            return "".join(f"    {terminal(line)}\n" for line in block.lines) + "\n"
+
+
+def _unmarked(words: Words) -> Words:
+    """A heading is emphasised as it is."""
+    return tuple(
+        blocks.Span(part.text) if isinstance(part, blocks.Span) and part.look == "strong" else part
+        for part in spans(words)
+    )
+
+
+def _styled(words: Words, look: str) -> str:
+    text = inline(words)
+    return f"**{text}**" if look in ("strong", "block") and isinstance(words, str) and text else text
+
+
+def _items(block: blocks.Items, depth: int) -> str:
+    lines = []
+    for number, entry in enumerate(block.entries, 1):
+        mark = f"{number}." if block.numbered else "-"
+        lines.append(f"{'  ' * depth}{mark} {_styled(entry.words, entry.look)}\n")
+        lines += [_below(below, depth + 1) for below in entry.below]
+    return "".join(lines)
+
+
+def _below(block: Block, depth: int) -> str:
+    """Write what stands below an entry of a list, as entries of a list in it."""
+    lead = "  " * depth
+    match block:
+        case blocks.Items():
+            return _items(block, depth)
+        case blocks.Paragraph():
+            return f"{lead}- {_styled(block.words, block.look)}\n"
+        case blocks.FindingLine():
+            return f"{lead}{_finding(block, depth)}"
+        case _:
+            return "".join(f"{lead}{line}\n" if line else "\n" for line in _block(block).splitlines())
+
+
+def _finding(block: blocks.FindingLine, depth: int = 0) -> str:
+    below = "".join(_below(one, depth + 1) for one in block.below)
+    found = block.finding
+    spot = escape.markdown(f"{found.path}:{found.line}:{found.column}")
+    severity = f"**{found.severity}**" if found.severity == "block" else found.severity
+    return f"- {severity} {spot} \\[{escape.markdown(found.rule)}\\] {escape.markdown(found.message)}\n{below}"
+
+
+def _changed(row: blocks.ChangedLine) -> str:
+    sign = "follows:" if row.follows else escape.markdown(row.sign)
+    more = "".join(f"  - {escape.markdown(words)}\n" for words in row.more)
+    return f"- {sign} {inline(row.words)}\n{more}"
+
+
+def _table(block: blocks.TableBlock) -> str:
+    if not block.rows:
+        return f"{escape.markdown(block.empty)}\n\n" if block.empty else ""
+    used = [n for n in range(len(block.columns)) if any(plain(row.cells[n]) for row in block.rows)]
+    heads = [escape.markdown(block.columns[n].head) for n in used]
+    marks = [" --- " if block.columns[n].align == "left" else " ---: " for n in used]
+    below = any(row.below for row in block.rows)
+    if below:
+        heads, marks = [*heads, escape.markdown(block.below)], [*marks, " --- "]
+    lines = [_line(heads), f"|{'|'.join(marks)}|\n"]
+    for row in block.rows:
+        if row.above:
+            lines.append(_line([f"*{escape.markdown(row.above)}*", *[""] * (len(heads) - 1)]))
+        cells = [_styled(row.cells[n], row.look or block.columns[n].look) for n in used]
+        lines.append(_line([*cells, *(["; ".join(inline(one.words) for one in row.below)] if below else [])]))
+    return "".join(lines) + "\n"
+
+
+def _line(cells: Sequence[str]) -> str:
+    return f"| {' | '.join(cells)} |\n"

@@ -1,0 +1,202 @@
+"""Blocks for a terminal: 80 columns, nothing said by colour alone."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from itertools import groupby
+from typing import TextIO
+
+from formula_vcs.reports.document import blocks
+from formula_vcs.reports.document.blocks import Block, Document, Words, plain, spans
+from formula_vcs.reports.terminal import WIDTH, Ink, at_point, columns, cut, folded, left, right
+from formula_vcs.words.escape import terminal
+
+
+def write(document: Document, out: TextIO) -> None:
+    """Write a report."""
+    write_blocks(Ink(out), document.blocks)
+
+
+def write_blocks(ink: Ink, found: Iterable[Block], indent: int = 0) -> None:
+    """Write blocks, ``indent`` columns further in than they say."""
+    for block in found:
+        _block(ink, block, indent)
+
+
+def _block(ink: Ink, block: Block, indent: int) -> None:  # noqa: C901  a line a kind
+    match block:
+        case blocks.Gap():
+            ink.line()
+        case blocks.Heading():
+            _heading(ink, block, indent)
+        case blocks.Paragraph():
+            _paragraph(ink, block, indent)
+        case blocks.Items():
+            _items(ink, block, indent)
+        case blocks.TableBlock():
+            _table(ink, block, indent)
+        case blocks.KeyValues():
+            _key_values(ink, block, indent)
+        case blocks.FindingLine():
+            _finding(ink, block, indent)
+        case blocks.ChangedLines():
+            _changed(ink, block, indent)
+        case blocks.Fold() | blocks.Picture() | blocks.Verdict():
+            write_blocks(ink, block.blocks, indent)
+        case blocks.Lines():
+            for line in block.lines:
+                # not folded: it is there to be copied
+                ink.line(f"{' ' * (indent + block.indent)}{terminal(line)}")
+        case blocks.OnTerminal():
+            block.draw(ink)
+
+
+def wrapped(ink: Ink, words: Words, first: str = "", rest: str | None = None, look: str = "") -> None:
+    """Write words folded to 80 columns, each part as it looks; ``look`` is that of all of them."""
+    parts = spans(words)
+    looks = {_look(part) for part in parts}
+    if len(looks) <= 1 or look:
+        ink.wrapped(plain(words), first, rest, look or next(iter(looks), ""))
+        return
+    hanging = " " * columns(first) if rest is None else rest
+    texts = [(terminal(part.text), _look(part)) for part in parts]
+    whole = "".join(text for text, _ in texts)
+    each = [style for text, style in texts for letter in text if not letter.isspace()]
+    for number, line in enumerate(folded(whole, WIDTH - columns(first), WIDTH - columns(hanging))):
+        seen = sum(not letter.isspace() for letter in line)
+        ink.line(f"{hanging if number else first}{_painted(ink, line, each[:seen])}")
+        del each[:seen]
+
+
+def _look(part: blocks.Span | blocks.PageLink) -> str:
+    return part.look if isinstance(part, blocks.Span) and part.look != "code" else ""
+
+
+def _painted(ink: Ink, line: str, looks: Sequence[str]) -> str:
+    """Paint the letters of a line, each in its look; a blank is painted as the letter before it."""
+    styles, seen = [], -1
+    for letter in line:
+        seen += not letter.isspace()
+        styles.append(looks[max(seen, 0)])
+    runs = groupby(zip(line, styles, strict=True), key=lambda pair: pair[1])
+    return "".join(ink.paint("".join(letter for letter, _ in run), style) for style, run in runs)
+
+
+def _heading(ink: Ink, block: blocks.Heading, indent: int) -> None:
+    if not block.name:
+        look = "strong" if isinstance(block.words, str) else ""
+        lead = " " * (indent + block.indent)
+        wrapped(ink, block.words, lead, lead + " " * block.hang, look)
+        return
+    name = terminal(block.name)
+    words = cut(terminal(plain(block.words)), WIDTH - columns(name) - 2)
+    if block.name_at == "right":
+        ink.line(f"{left(ink.paint(words, 'strong'), WIDTH - columns(name))}{name}")
+    else:
+        ink.line(f"{ink.paint(name, 'strong')}  {words}")
+
+
+def _paragraph(ink: Ink, block: blocks.Paragraph, indent: int) -> None:
+    lead = " " * (indent + block.indent)
+    wrapped(ink, block.words, lead, lead + " " * block.hang, "" if block.look == "code" else block.look)
+
+
+def _items(ink: Ink, block: blocks.Items, indent: int) -> None:
+    lead = " " * (indent + block.indent)
+    for number, entry in enumerate(block.entries, 1):
+        mark = f"{number}. " if block.numbered else block.mark
+        wrapped(ink, entry.words, f"{lead}{mark}", lead + " " * block.hang, entry.look)
+        write_blocks(ink, entry.below, indent)
+
+
+def _key_values(ink: Ink, block: blocks.KeyValues, indent: int) -> None:
+    lead = " " * (indent + block.indent)
+    names = [terminal(plain(name)) for name, _ in block.pairs]
+    width = min(max(map(columns, names), default=0), block.most)
+    for number, ((name, words), shown) in enumerate(zip(block.pairs, names, strict=True), 1):
+        if block.aligned:
+            wrapped(ink, words, f"{lead}{f'{number:>2} ' if block.numbered else ''}{left(shown, width)}  ")
+        else:
+            wrapped(ink, (*spans(name), ": ", *spans(words)), lead, lead + " " * block.hang)
+
+
+def _finding(ink: Ink, block: blocks.FindingLine, indent: int) -> None:
+    found, lead = block.finding, " " * (indent + block.indent)
+    spot = f"{terminal(found.path)}:{found.line}:{found.column}"
+    ink.line(f"{lead}{spot}: {ink.paint(found.severity, found.severity)} [{found.rule}]")
+    ink.wrapped(found.message, f"{lead}    ")
+    write_blocks(ink, block.below, indent + block.indent)
+
+
+def _changed(ink: Ink, block: blocks.ChangedLines, indent: int) -> None:
+    lead = " " * (indent + block.indent)
+    for row in block.rows:
+        sign = "follows:" if row.follows else ink.paint(row.sign, row.look)
+        wrapped(ink, row.words, f"{lead}{sign} ", lead + " " * (4 if row.follows else 2))
+        for more in row.more:
+            ink.wrapped(more, f"{lead}    ", f"{lead}      ")
+
+
+def _table(ink: Ink, block: blocks.TableBlock, indent: int) -> None:
+    lead = " " * (indent + block.indent)
+    if not block.rows:
+        if block.empty:
+            wrapped(ink, block.empty, lead)
+        return
+    texts = [_cells(column, block, number) for number, column in enumerate(block.columns)]
+    used = [number for number, column in enumerate(texts) if any(column)]
+    if block.heads:
+        heads = [_head(block.columns[number], max(map(columns, texts[number]))) for number in used]
+        line = "".join(
+            f"{block.columns[number].lead if at else ''}{head}"
+            for at, (number, head) in enumerate(zip(used, heads, strict=True))
+        )
+        ink.line(f"{lead}{ink.paint(line.rstrip(), 'strong')}")
+    for position, row in enumerate(block.rows):
+        if row.above:
+            ink.line(f"{lead}{ink.paint(f'-- {terminal(row.above)} --', 'dim')}")
+        _row(ink, block, row, [(number, texts[number][position]) for number in used], lead)
+        write_blocks(ink, row.below, indent)
+
+
+def _row(ink: Ink, block: blocks.TableBlock, row: blocks.Row, cells: Sequence[tuple[int, str]], lead: str) -> None:
+    line = lead
+    for at, (number, text) in enumerate(cells):
+        column = block.columns[number]
+        if column.ragged and not text.strip():
+            continue
+        gap = column.lead if at else ""
+        if number == len(block.columns) - 1 and not column.ragged and column.align == "left":
+            if block.wrap:
+                ink.wrapped(text.rstrip(), f"{line}{gap}", style=row.look or column.look)
+                return
+            line += gap + _cell(ink, block, row, number, cut(text.rstrip(), WIDTH - columns(line) - columns(gap)))
+        else:
+            line += gap + _cell(ink, block, row, number, text)
+    ink.line(line.rstrip())
+
+
+def _cell(ink: Ink, block: blocks.TableBlock, row: blocks.Row, number: int, text: str) -> str:
+    own = next((_look(part) for part in spans(row.cells[number])), "")
+    return ink.paint(text, row.look or block.columns[number].look or own)
+
+
+def _cells(column: blocks.Column, block: blocks.TableBlock, number: int) -> list[str]:
+    """Lay out a column: each cell filled up to the width of all of them, but ragged ones."""
+    texts = [terminal(plain(row.cells[number])) for row in block.rows]
+    if column.most:
+        texts = [cut(text, column.most) for text in texts]
+    if column.align == "point":
+        parts = [text.partition(" ") for text in texts]
+        numbers = at_point([number for number, _, _ in parts])
+        pairs = zip(numbers, parts, strict=True)
+        texts = [f"{aligned}{blank}{rest}" if part else "" for aligned, (part, blank, rest) in pairs]
+    if not any(texts) or column.ragged:
+        return texts
+    heads = columns(terminal(column.head)) if block.heads else 0
+    width = max(column.least, heads, *map(columns, texts))
+    return [(right if column.align == "right" else left)(text, width) for text in texts]
+
+
+def _head(column: blocks.Column, width: int) -> str:
+    return (left if column.align == "left" else right)(terminal(column.head), width)

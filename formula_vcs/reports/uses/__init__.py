@@ -1,1 +1,0 @@
-"""Where an ingredient goes."""
