@@ -37,7 +37,9 @@ _FILES: Final = {
 }
 # what a key of a row asks for beside it, before it says what it takes itself
 _AROUND: Final[dict[str, dict[str, Any]]] = {"pair": {"together": "vessel", "other": {"substances": ["Aqua"]}}}
-_NAMED: Final = {"phase": "A", "charge": "ID", "substances": "NAME", "allergens": "NAME", "spec": "NAME"}
+_NAMED: Final = {
+    "phase": "A", "charge": "ID", "substances": "NAME", "allergens": "NAME", "spec": "NAME", "claim": "WORDS",
+}  # fmt: skip
 
 _HEAD: Final = """\
 # The keys of every file

@@ -26,8 +26,8 @@ def gate(formula: Formula, target: recipe_args.Target, day: datetime.date, witho
     :raises UserError: a claim is named that the recipe does not state.
     """
     for claim in without:
-        if claim not in formula.recipe.names["claims"]:
-            known = ", ".join(formula.recipe.names["claims"]) or "none"
+        if claim not in formula.recipe.claims:
+            known = ", ".join(formula.recipe.claims) or "none"
             raise UserError(f"--without-claim: '{formula.recipe.id}' does not claim '{claim}'; it claims {known}")
     found = dict.fromkeys(_findings(formula, target, day))
     stopping = [item for item in found if item.severity == "block"]

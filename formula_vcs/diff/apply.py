@@ -55,6 +55,7 @@ def apply(formula: Formula, changes: Iterable[Change]) -> Formula:
         _stocked(formula.shelf.recipes, formula.premixes, premixes),
         _stocked(formula.shelf.ingredients, formula.ingredients, ingredients),
         _stocked(formula.shelf.equipment, formula.equipment, equipment),
+        formula.shelf.proofs,
     )
     premixes[recipe.id] = recipe  # where a premix names the recipe itself, the circle is to be found again
     return resolve(recipe, ingredients.get, premixes.get, workspace, shelf, equipment=equipment.get)

@@ -250,11 +250,15 @@ class RecipeDiff:
             what = path[0].removesuffix("s")
             where = spelled((what, path[1]))
             return Change(_SET_KIND[path[0]], where, *names, f"{what} '{path[1]}': {verb} stated", edits)
+        if path[0] == "claim" and len(path) == 2 and isinstance(old or new, str) and None in (old, new):
+            verb = "now" if new else "no longer"
+            names = (path[1] if old else None), (path[1] if new else None)
+            return Change("claim", spelled(path), *names, f"claim '{path[1]}' ({old or new}): {verb} stated", edits)
         if isinstance(old, Unread) or isinstance(new, Unread):
             return Change("other", spelled(path), _text(old), _text(new), describe(path, old, new), edits)
         kind = "other"
-        if path[0] == "spec":
-            kind = "spec"
+        if path[0] in ("spec", "claim"):
+            kind = path[0]
         elif path[0] in _HEADER and len(path) == 1:
             kind = "header"
         elif path[0] == "accept":

@@ -8,7 +8,7 @@ from typing import Final
 from formula_vcs.diff.change import Change, Drop, Edit, PlaceStep, Put
 
 # what neither reads of a recipe, a premix and the workspace, by the first name of a fact's path
-_UNREAD: Final = frozenset({"title", "step", "accept", "claims", "markets", "tolerance"})
+_UNREAD: Final = frozenset({"title", "step", "accept", "claims", "claim", "markets", "tolerance"})
 _OF_FIGURES: Final = frozenset({*_UNREAD, "rules"})
 _OF_LABEL: Final = frozenset(
     {*_UNREAD, "spec", "pack", "batch", "currency", "rate"}

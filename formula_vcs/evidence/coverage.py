@@ -168,6 +168,9 @@ def _altered(was: Proof, now: Proof) -> str:
         return "pins it to another version"
     if was.passed != now.passed:
         return f"dates it {now.passed} in place of {was.passed}"
+    if was.value != now.value:
+        said = ["no value" if value is None else str(value) for value in (now.value, was.value)]
+        return f"lets it have found {said[0]} in place of {said[1]}"
     if was.until != now.until:
         return f"lets it end {'never' if now.until is None else f'on {now.until}'} in place of {was.until or 'never'}"
     return ""

@@ -248,6 +248,10 @@ def judge_records(
         for kind in RECORDS:
             for name, path in snapshot.ids(kind).items():
                 yield from known.judged("record", path, partial(_record, kind, name), pins)
+        if snapshot.ids("evidence"):
+            from formula_vcs.evidence.claim_proofs import judge_claim_proofs
+
+            yield from judge_claim_proofs(snapshot, known, pins)
         if snapshot.ids("batches"):
             yield from (BatchEdited.gone(path, edit) for path, edit in pins.gone(snapshot))
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 from dataclasses import dataclass
+from decimal import Decimal
 from typing import Any, Final
 
 from formula_vcs.model.facts import Path, readable
@@ -14,7 +15,7 @@ KINDS: Final = (
     "stability", "challenge-test", "safety-assessment", "certificate", "artwork", "notification",
     "process-validation", "pack-compatibility", "spf-test", "efficacy", "patch-test", "use-test",
     "fluoride-recovery", "rda",
-)  # fmt: skip
+)  # fmt: skip  # the house names more in its own table of duties (`law/duty_table.py`)
 PROOF: Final = "proof"
 
 
@@ -23,7 +24,8 @@ class Proof:
     """One ``[[proof]]`` that can be read; ``number`` is its place in the file, from 1.
 
     ``recipe`` is what it is about here, ``called`` the id that the recipe had at the commit, where it was another.
-    ``size`` is the batch that was tested, ``pack`` the pack, where they were not the recipe's own.
+    ``size`` is the batch that was tested, ``pack`` the pack, where they were not the recipe's own.  ``value`` is the
+    number that a test found (the SPF, the RDA), ``claim`` the words that it proves.
     """
 
     file: str
@@ -40,6 +42,8 @@ class Proof:
     pack: Quantity | None = None
     market: str = ""
     scheme: str = ""
+    value: Decimal | None = None
+    claim: str = ""
 
     @property
     def at(self) -> Path:
@@ -54,7 +58,7 @@ class Proof:
     @property
     def what(self) -> str:
         """Name what is proved, so that a newer proof of the same takes the place of an older one."""
-        more = [self.scheme, self.market, "" if self.pack is None else str(self.pack)]
+        more = [self.scheme, self.market, "" if self.pack is None else str(self.pack), self.claim]
         words = ", ".join(word for word in more if word)
         return f"{title(self.kind)} ({words})" if words else title(self.kind)
 
@@ -89,7 +93,13 @@ def _proof(file: str, number: int, recipe: str, row: dict[str, Any]) -> Proof | 
     passed = readable(row.get("passed"), datetime.date)
     if None in (kind, commit, content, report, passed):
         return None
-    called, market, scheme = (readable(row.get(name), str) or "" for name in ("called", "market", "scheme"))
+    called, market, scheme, claim = (
+        readable(row.get(name), str) or "" for name in ("called", "market", "scheme", "claim")
+    )
+    value = readable(row.get("value"), Decimal)
     size, pack = (readable(row.get(name), Quantity) for name in ("size", "pack"))
     until = readable(row.get("until"), datetime.date)
-    return Proof(file, number, recipe, kind, commit, content, report, passed, until, called, size, pack, market, scheme)
+    return Proof(
+        file, number, recipe, kind, commit, content, report, passed, until, called, size, pack, market, scheme, value,
+        claim,
+    )  # fmt: skip

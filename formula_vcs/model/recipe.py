@@ -193,6 +193,20 @@ class Recipe:
         return {name: tuple(members) for name, members in sets.items()}
 
     @cached_property
+    def own_claims(self) -> dict[str, str]:
+        """Give the claims in words of the house's own, each with the kind of proof that it needs."""
+        return {
+            path[1]: value
+            for path, value in self.facts.items()
+            if path[0] == "claim" and len(path) == 2 and isinstance(value, str)
+        }
+
+    @property
+    def claims(self) -> tuple[str, ...]:
+        """Give all claims: those of the header's set, then those in words of the house's own."""
+        return tuple(dict.fromkeys((*self.names["claims"], *self.own_claims)))
+
+    @cached_property
     def charges(self) -> tuple[Charge, ...]:
         """Give the charges in the order of the file."""
         found: dict[tuple[str, str], tuple[Any, dict[str, Any]]] = {}

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from formula_vcs.model.derived import Derived
 from formula_vcs.model.facts import Facts, readable
 from formula_vcs.model.quantity import Quantity
 from formula_vcs.model.rate import Rate, rates
+
+if TYPE_CHECKING:
+    from formula_vcs.model.evidence import Proof
 
 
 @dataclass(frozen=True)
@@ -65,10 +69,15 @@ class Record:
     file: str = field(default="", compare=False)
 
 
+def _none_recorded(_recipe: str) -> tuple[Proof, ...]:
+    return ()
+
+
 @dataclass(frozen=True)
 class Shelf:
-    """The ids that references may name."""
+    """The ids that references may name, and the ``proofs`` on record for a recipe, looked up when asked for."""
 
     recipes: frozenset[str] = frozenset()
     ingredients: frozenset[str] = frozenset()
     equipment: frozenset[str] = frozenset()
+    proofs: Callable[[str], tuple[Proof, ...]] = field(default=_none_recorded, compare=False, repr=False)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import posixpath
 from collections.abc import Iterable, Iterator, Mapping
+from decimal import Decimal
 from typing import Final
 
 from formula_vcs.model.batch import Batch
@@ -58,6 +59,18 @@ def _evidence(old: Snapshot, new: Snapshot) -> Iterator[Loosening]:
         if now.passed != was.passed:
             words = f"proof of another day: {what}, passed {was.passed} \u2192 {now.passed}"
             yield Loosening("evidence", words, now.file, now.at, recipes=(was.recipe,))
+        if now.claim != was.claim:
+            words = (
+                f"proof of another claim: {what}, '{was.claim or 'none named'}' \u2192 '{now.claim or 'none named'}'"
+            )
+            yield Loosening("evidence", words, now.file, now.at, recipes=(was.recipe,))
+        if now.value != was.value:
+            words = f"proof of another value: {what}, {_stated(was.value)} \u2192 {_stated(now.value)}"
+            yield Loosening("evidence", words, now.file, now.at, recipes=(was.recipe,))
+
+
+def _stated(value: Decimal | None) -> str:
+    return "none" if value is None else str(value)
 
 
 def _records(old: Snapshot, new: Snapshot, touched: frozenset[str]) -> Iterator[Loosening]:

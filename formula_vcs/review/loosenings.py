@@ -241,6 +241,11 @@ def _struck(step: _Step) -> str:
     return "struck out" if step.old is True and step.new is not True else ""
 
 
+def _promise(step: _Step) -> str:
+    """Say that a claim in own words is gone, or needs another proof."""
+    return "struck out" if step.new is GONE and step.old is not GONE else _any(step)
+
+
 def _any(step: _Step) -> str:
     """Say any change of something that was there."""
     return "" if step.old is GONE else from_to(_plain(step.old), _plain(step.new))
@@ -352,6 +357,7 @@ _TABLE: Final[tuple[_Row, ...]] = (
     (_MADE, _first("accept"), "accept", _accepted),
     (_MADE, _first("markets", "packs"), "market", _struck),
     (_MADE, _first("claims"), "claim", _struck),
+    (_MADE, _first("claim"), "claim", _promise),
     (_MADE, _first("spec"), "spec", _wider),
     (_MADE, lambda path: path[0] == "step" and path[-1] == "accept", "spec", _wider),
     (_MADE, _last("at_most"), "spec", _raised),

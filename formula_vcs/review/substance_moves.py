@@ -102,7 +102,7 @@ def _limited(sums: Breakdown) -> Iterator[str]:
 
 def _claimed(sums: Breakdown, parts: Parts) -> Iterator[str]:
     """Give the substances that a claim of the recipe names."""
-    claims = [path[1].casefold() for path in sums.formula.recipe.facts if path[0] == "claims" and len(path) > 1]
+    claims = [claim.casefold() for claim in sums.formula.recipe.claims]
     for part in parts.all if claims else ():
         key = part.grain.key
         if len(key) >= _SHORTEST and any(key in claim for claim in claims):

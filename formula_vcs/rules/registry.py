@@ -47,7 +47,7 @@ from formula_vcs.rules.format.unreadable import (
 )
 from formula_vcs.rules.law.annex_hint import AnnexHint
 from formula_vcs.rules.law.certificate import CertificateExpired
-from formula_vcs.rules.law.claim import ClaimFails, ClaimInformation, ExtractData
+from formula_vcs.rules.law.claim import ClaimFails, ClaimInformation, ClaimProof, ExtractData
 from formula_vcs.rules.law.drug_there import OtcDrug
 from formula_vcs.rules.law.guessed_name import GuessedName
 from formula_vcs.rules.law.house import HouseRule
@@ -109,7 +109,7 @@ _ALL: Final[tuple[type[Rule], ...]] = (
     LittleFreeAcid, PreservativeRange, PreservativePartner, PreservativeWeakened, Incompatible, ChargeUnknown,
     RoleEmpty, DemandLost, HandlingUnstated,
     CasNumber, SubstanceCas, SubstanceName, GuessedName, MixedScripts, ImitatedVerdict, HouseRule, *OF_LAW_TYPES,
-    EvidenceCommit, EvidenceHash, EvidencePasses, EvidenceExpired, EvidenceDates, EvidenceRecipe,
+    EvidenceCommit, EvidenceHash, EvidencePasses, EvidenceExpired, EvidenceDates, EvidenceRecipe, ClaimProof,
     BatchVersion, BatchPassing, BatchBranch, BatchDates, BatchTargets, BatchWeighed, BatchLots, BatchSteps,
     BatchResults, BatchYield, BatchPeople, BatchEquipment, BatchDeviation, BatchEdited, LotData, LotCertificate,
     PriceCurrency,

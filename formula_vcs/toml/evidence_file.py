@@ -24,6 +24,8 @@ _PROOF: Final[dict[str, Taker]] = {
     "pack": takers.size("mass", "volume"),
     "market": takers.text,
     "scheme": takers.text,
+    "value": takers.number,
+    "claim": takers.text,
     "note": takers.text,
 }
 

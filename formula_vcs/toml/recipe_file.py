@@ -336,6 +336,18 @@ def _areas(sheet: FactReader, path: Path, raw: Any) -> None:
             sheet.refuse(named, named[-1], f"'area': '{shown(named[-1])}' is no area of the body{hint}")
 
 
+def _own_claims(sheet: FactReader, path: Path, raw: Any) -> None:
+    """Take claims in the house's own words: each is a key, its value the kind of proof that it needs."""
+    if not isinstance(raw, dict):
+        words = 'a table of claims and the proof that each needs, [claim] with "hydrates for 24 hours" = "efficacy",'
+        takers.wrong_kind(sheet, path, raw, words)
+        return
+    takers.each(takers.text)(sheet, path, raw)
+    for words in raw:
+        if not words.strip():
+            sheet.refuse((*path, words), words, "[claim] holds an empty text")
+
+
 def read_recipe(data: dict[str, Any]) -> Facts:
     """Read the data of a recipe file into facts; refused values are among them as :class:`Unread`."""
     sheet = FactReader()
@@ -352,6 +364,7 @@ def read_recipe(data: dict[str, Any]) -> Facts:
         "area": _areas,
         "markets": takers.members,
         "claims": takers.members,
+        "claim": _own_claims,
         "pack": takers.size("volume", "mass"),
         "batch": takers.size("mass"),
         "amounts": takers.one_of("percent", "parts", "mass"),

@@ -135,7 +135,8 @@ class AskedSnapshot(Snapshot):
     def shelf(self) -> Shelf:
         """Give the ids that references may name."""
         sets = (_AskedSet(AskedNames(self._under.ids(kind), kind, self.note)) for kind in _REFERRED)
-        return Shelf(*(cast("frozenset[str]", names) for names in sets))
+        recipes, ingredients, equipment = (cast("frozenset[str]", names) for names in sets)
+        return Shelf(recipes, ingredients, equipment, self.proofs_of)
 
     def content_name(self, path: str) -> str:
         """Name the content of a file."""

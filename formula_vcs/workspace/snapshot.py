@@ -6,7 +6,7 @@ import errno
 import os
 import posixpath
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
 from typing import Final, Protocol, Self, TypeVar
@@ -24,6 +24,7 @@ from formula_vcs.git.repository import (
     tree_entries,
 )
 from formula_vcs.model.equipment import Equipment
+from formula_vcs.model.evidence import Proof, proofs
 from formula_vcs.model.facts import Facts, Unread, unread
 from formula_vcs.model.finding import Finding, Severity
 from formula_vcs.model.formula import Formula, resolve
@@ -438,7 +439,8 @@ class FileIndex:
     @cached_property
     def shelf(self) -> Shelf:
         """Give the ids that references may name."""
-        return Shelf(*(frozenset(self.ids(kind)) for kind in ("recipe", "ingredients", "equipment")))
+        recipes, ingredients, equipment = (frozenset(self.ids(kind)) for kind in ("recipe", "ingredients", "equipment"))
+        return Shelf(recipes, ingredients, equipment)
 
 
 class Snapshot:
@@ -624,7 +626,13 @@ class Snapshot:
     @property
     def shelf(self) -> Shelf:
         """Give the ids that references may name."""
-        return self.index.shelf
+        return replace(self.index.shelf, proofs=self.proofs_of)
+
+    def proofs_of(self, recipe: str) -> tuple[Proof, ...]:
+        """Give the proofs that the evidence files record for a recipe, whatever version they are about."""
+        records = (self.record("evidence", name) for name in self.ids("evidence"))
+        found = (proof for record in records if record is not None for proof in proofs(record))
+        return tuple(proof for proof in found if proof.recipe == recipe)
 
     def formula(self, recipe: Recipe) -> Formula:
         """Gather what a recipe rests on."""

@@ -32,6 +32,7 @@ BASE: Mapping[str, str] = {
         '[[step]]\nid = "set-pH"\nmeasure = "pH"\naccept = "4.8 to 5.2"\nadjust = ["A/benzoate"]\n\n'
         '[spec]\npH = "4.8 to 5.2"\nviscosity = "18 to 28 Pa*s"\n'
         'odour = { is = "faint", method = "panel of 3", temp = "20 to 22 degC" }\n'
+        '[claim]\n"hydrates for 24 hours" = "efficacy"\n'
     ),
     "ingredients/benzoate.toml": (
         'title = "Benzoate"\nfunctions = ["preservative"]\n[substances]\n'
@@ -64,6 +65,11 @@ LOOSE: dict[str, tuple[str, Mapping[str, str | None]]] = {
     "a market swapped for one that nobody judges": ("market", edited("workspace.toml", '["EU"]', '["JP"]')),
     "a claim dropped": ("claim", edited("cream.toml", 'claims = ["natural-origin at least 50 %"]\n', "")),
     "a claim lowered": ("claim", edited("cream.toml", "at least 50 %", "at least 40 %")),
+    "a claim in own words dropped": (
+        "claim",
+        edited("cream.toml", '"hydrates for 24 hours" = "efficacy"\n', ""),
+    ),
+    "a claim in own words that needs another proof": ("claim", edited("cream.toml", '= "efficacy"', '= "use-test"')),
     "the spec's pH taken away": ("spec", edited("cream.toml", '[spec]\npH = "4.8 to 5.2"\n', "[spec]\n")),
     "the spec's pH widened below": ("spec", edited("cream.toml", 'pH = "4.8 to 5.2"\nvis', 'pH = "4.7 to 5.2"\nvis')),
     "the spec's pH widened above": ("spec", edited("cream.toml", 'pH = "4.8 to 5.2"\nvis', 'pH = "4.8 to 5.3"\nvis')),
@@ -182,6 +188,8 @@ PROOF = (
         ("2028-05-02", "2030-05-02", "prolonged"),
         ("until = 2028-05-02\n", "", "prolonged"),
         ("passed = 2026-05-02", "passed = 2026-06-02", "of another day"),
+        ("passed = 2026-05-02", "passed = 2026-05-02\nvalue = 60", "of another value: stability ST-1 of 'cream', none"),
+        ("passed = 2026-05-02", 'passed = 2026-05-02\nclaim = "mild"', "of another claim"),
     ],
 )
 def test_evidence_that_is_bent(old: str, new: str, said: str) -> None:

@@ -84,7 +84,7 @@ def inside(window: Range, tested: Range) -> bool:
 
 
 def _sets(sides: DriftSides) -> Iterator[Drift]:
-    was, now = (set(formula.recipe.names["claims"]) for formula in (sides.old, sides.new))
+    was, now = (set(formula.recipe.claims) for formula in (sides.old, sides.new))
     for claim in sorted(was ^ now):
         yield Drift("claims", claim, f"claim '{claim}' {'was not' if claim in now else 'is no longer'} stated")
     if not sides.conditions.market:

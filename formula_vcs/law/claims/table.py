@@ -12,6 +12,7 @@ from formula_vcs.law.claims.cosmos import cosmos
 from formula_vcs.law.claims.free_from import free_from, unwanted
 from formula_vcs.law.claims.national import austrian, french
 from formula_vcs.law.claims.nop import nop
+from formula_vcs.law.claims.proved import SPF, own_words, spf
 from formula_vcs.law.claims.vegan import vegan
 from formula_vcs.law.compliance import Compliance
 from formula_vcs.toml.takers import nearest
@@ -40,11 +41,17 @@ RESTS_ON: Final = {
 
 def judge_claims(found: Compliance, day: datetime.date) -> tuple[ClaimOutcome, ...]:
     """Judge the claims that a recipe states, in their order."""
-    return tuple(judge_claim(found, claim, day) for claim in found.formula.recipe.names["claims"])
+    return tuple(judge_claim(found, claim, day) for claim in found.formula.recipe.claims)
 
 
 def judge_claim(found: Compliance, claim: str, day: datetime.date) -> ClaimOutcome:
     """Judge one claim; one that nobody here knows needs information, never passes."""
+    own = found.formula.recipe.own_claims.get(claim)
+    if own is not None:
+        return own_words(found, claim, own, day)
+    factor = SPF.fullmatch(claim)
+    if factor is not None:
+        return spf(found, claim, factor, day)
     match = CONTENT.fullmatch(claim)
     if match is not None:
         return content(found, claim, match)
@@ -54,8 +61,15 @@ def judge_claim(found: Compliance, claim: str, day: datetime.date) -> ClaimOutco
     about = unwanted(claim)
     if about is not None:
         return free_from(found, claim, about)
-    hint = (
-        nearest(claim, SCHEMES)
-        or f"; known: 'natural-origin at least 95 %' and 'free-from sulfates' and their like, {', '.join(SCHEMES)}"
-    )
-    return ClaimOutcome(claim, "needs information", f"no claim is called '{claim}'{hint}")
+    likes = "'natural-origin at least 95 %', 'free-from sulfates', 'SPF 30' and their like"
+    hint = _meant(claim) or f"; known: {likes}, {', '.join(SCHEMES)}"
+    in_own = f'; one in your own words states the proof that it needs: [claim] "{claim}" = "efficacy"'
+    return ClaimOutcome(claim, "needs information", f"no claim is called '{claim}'{hint}{in_own}")
+
+
+def _meant(claim: str) -> str:
+    """Give the scheme that a claim is nearly the name of; a number alone in common is no likeness."""
+    meant = nearest(claim, SCHEMES)
+    letters = "".join(filter(str.isalpha, claim.casefold()))
+    near = nearest(letters, ["".join(filter(str.isalpha, name)) for name in SCHEMES])
+    return meant if meant and near else ""

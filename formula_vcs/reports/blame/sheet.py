@@ -18,9 +18,10 @@ from formula_vcs.model.recipe import STEP_ORDER, Charge, Recipe
 AMOUNT: Final = "amount"
 PHASE: Final = "phase"
 _GROUPS: Final = {
-    "step": "Steps", "spec": "Spec", "claims": "Claims", "markets": "Markets", "accept": "Accepted findings",
+    "step": "Steps", "spec": "Spec", "claims": "Claims", "claim": "Claims", "markets": "Markets",
+    "accept": "Accepted findings",
 }  # fmt: skip
-_ORDER: Final = ("header", "markets", "claims", "phase", "step", "spec", "accept")
+_ORDER: Final = ("header", "markets", "claims", "claim", "phase", "step", "spec", "accept")
 _NAMES: Final = {PLACE: PHASE, GRADE: GRADE}
 _SETS: Final = {"claims": "claim", "markets": "market"}
 _CHARGE: Final = 4  # names in the path of a charge

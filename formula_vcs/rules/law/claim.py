@@ -8,10 +8,13 @@ from typing import Final
 from formula_vcs.figures.claim_outcome import ClaimOutcome, Verdict
 from formula_vcs.law.claims.content import CONTENT
 from formula_vcs.law.claims.free_from import FREE
+from formula_vcs.law.claims.proved import needed
 from formula_vcs.law.claims.table import RESTS_ON
+from formula_vcs.law.duty_table import work
+from formula_vcs.model.evidence import KINDS
 from formula_vcs.model.finding import Finding
 from formula_vcs.rules.law.certificate import place_of
-from formula_vcs.rules.rule import Case, Rule
+from formula_vcs.rules.rule import Case, FileRule, Rule
 
 STANDARDS: Final = {
     "cosmos-organic-4": "COSMOS-standard, edition 4",
@@ -34,7 +37,7 @@ class _Claims(Rule):
 
     def check(self, case: Case) -> Iterator[Finding]:
         """Judge every claim, and word those of this rule's verdict."""
-        if not case.recipe.names["claims"] or case.recipe.is_premix:
+        if not case.recipe.claims or case.recipe.is_premix:
             return
         for claim in case.claims:
             if claim.verdict == self.verdict:
@@ -46,16 +49,20 @@ class _Claims(Rule):
     verb = ""
 
     def _claimed(self, case: Case, claim: ClaimOutcome, words: str) -> Finding:
-        found = self.say(case, words, ("claims", claim.claim), subject=claim.claim)
-        standard = _standard(claim.claim) or self.source
+        own = case.recipe.own_claims.get(claim.claim, "")
+        found = self.say(case, words, ("claim" if own else "claims", claim.claim), subject=claim.claim)
+        standard = _standard(claim.claim, own) or self.source
         return Finding(
             found.rule, found.severity, found.message, found.file, at=found.at, recipe=found.recipe,
             source=standard, subject=found.subject,
         )  # fmt: skip
 
 
-def _standard(claim: str) -> str:
-    """Name what a claim is judged by; nothing for a claim that nobody knows."""
+def _standard(claim: str, own: str) -> str:
+    """Name what a claim is judged by; nothing for a claim that nobody knows.  ``own`` is the proof that it names."""
+    kind = needed(claim, own)
+    if kind:
+        return work(kind).source if kind in KINDS else ""
     if CONTENT.fullmatch(claim):
         return "ISO 16128-2:2017"
     if claim not in STANDARDS and FREE.fullmatch(claim):
@@ -102,6 +109,25 @@ class ClaimInformation(_Claims):
     source = "the standard that the claim names"
 
 
+class ClaimProof(FileRule):
+    """What proves a claim covers the recipe as it stands.
+
+    Why: a sun protection factor was measured on one version; with less filter, or another emulsifier, it is a number on
+    the pack that nobody measured.  The recipe is measured against the version that the proof is about, by the table of
+    duties: a warning where the proof is to be made anew, a note where somebody has to decide.
+
+    So:
+        claims = ["SPF 30"]                 # evidence/*.toml: kind = "spf-test", value = 34.2
+
+        [claim]
+        "hydrates for 24 hours" = "efficacy"
+    """
+
+    id = "claim-proof"
+    severity = "warn"
+    source = "Regulation (EC) No 1223/2009, Article 11(2)(d) (proof of the effect claimed: from memory)"
+
+
 class ExtractData(Rule):
     """An extract in a recipe with a claim states its indices or shares, or its making.
 
@@ -124,7 +150,7 @@ class ExtractData(Rule):
 
     def check(self, case: Case) -> Iterator[Finding]:
         """Look for extracts about which nothing is known."""
-        if not case.recipe.names["claims"] or case.recipe.is_premix:
+        if not case.recipe.claims or case.recipe.is_premix:
             return
         for name, share in case.sums.leaves.items():
             material = case.formula.ingredients.get(name)

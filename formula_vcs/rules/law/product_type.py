@@ -36,7 +36,7 @@ class ProductType(Rule):
         if found.product is not None:
             yield from self._against(case, found)
             return
-        if not (found.law.packs or found.house or case.recipe.names["claims"]):
+        if not (found.law.packs or found.house or case.recipe.claims):
             return
         if case.recipe.product is None:
             words = "the recipe does not say which 'product' it is, so no limit, label or claim can be judged"
