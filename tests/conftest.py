@@ -96,6 +96,7 @@ FAST = frozenset(
         "evidence",
         "figures",
         "law",
+        "mending",
         "model",
         "process",
         "review",

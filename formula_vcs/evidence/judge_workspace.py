@@ -10,6 +10,7 @@ from functools import partial
 from formula_vcs.evidence.verdicts import Verdicts
 from formula_vcs.git.repository import Repo
 from formula_vcs.model.finding import Finding
+from formula_vcs.model.formula import Formula
 from formula_vcs.rules.judge import judge, judge_ingredient
 from formula_vcs.rules.rule import Pins
 from formula_vcs.toml.takers import ID
@@ -83,7 +84,17 @@ def _recipe(path: str, snapshot: Snapshot, day: datetime.date, _pins: Pins | Non
     name = id_of(path)
     yield from (replace(finding, recipe=name) for finding in read.findings)
     if read.whole:
-        yield from judge(snapshot.formula_of(name, path, read), day)
+        formula = snapshot.formula_of(name, path, read)
+        yield from _with_mends(judge(formula, day), formula, day)
+
+
+def _with_mends(findings: list[Finding], formula: Formula, day: datetime.date) -> list[Finding]:
+    """Look for what would mend findings; nothing is loaded for it where nothing is wrong."""
+    if all(finding.severity == "note" for finding in findings):
+        return findings
+    from formula_vcs.mending.mend import mended
+
+    return mended(findings, formula, day)
 
 
 def _bad_stem(path: str) -> Iterator[Finding]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from hashlib import sha256
 from typing import Final, Literal
 
@@ -13,6 +13,26 @@ SEVERITIES: Final[tuple[Severity, ...]] = ("block", "warn", "note")
 
 
 @dataclass(frozen=True, slots=True)
+class Mend:
+    """The nearest number that would mend a finding, tried by judging: in words, and where it stands.
+
+    ``path`` is the fact of the recipe, ``end`` which number of it ("amount", "low", "high", "one" for a range of one
+    value, "size"), ``value`` the number to write there and ``unit`` its unit.
+    """
+
+    words: str
+    path: Path
+    end: str
+    value: str
+    unit: str
+
+    @property
+    def said(self) -> str:
+        """Give what stands below a finding."""
+        return f"would mend it: {self.words}"
+
+
+@dataclass(frozen=True, slots=True)
 class Finding:
     """What a rule says.
 
@@ -20,7 +40,7 @@ class Finding:
     are filled in when the finding is placed, ``shown`` (the file from where the reader stands) when it is printed.
     ``accepted`` is how bad it was before the recipe accepted it.
     ``subject`` says what it is about in a form that does not move when numbers or lines do, so that the same finding
-    is known again in another version.
+    is known again in another version.  ``mend`` is what would mend it, where that was looked for and found.
     """
 
     rule: str
@@ -36,6 +56,7 @@ class Finding:
     on_value: bool = False
     shown: str = ""
     accepted: Severity | None = None
+    mend: Mend | None = field(default=None, compare=False)
 
     @property
     def path(self) -> str:

@@ -98,6 +98,8 @@ def _remark(finding: Finding, because: tuple[str, ...], fingerprint: str) -> Rem
 
 def _lines(finding: Finding, because: tuple[str, ...]) -> Iterator[str]:
     yield terminal(shortened(finding.message, MOST))
+    if finding.mend is not None:
+        yield terminal(shortened(finding.mend.said, 300))
     shown = because[:10]
     for words in shown:
         yield f"because {terminal(shortened(words, 300))}"

@@ -57,4 +57,9 @@ class Page:
         """Give a finding as one line of markdown."""
         spot = self.text(f"{finding.path}:{finding.line}:{finding.column}")
         severity = f"**{finding.severity}**" if finding.severity == "block" else finding.severity
-        return f"{severity} {spot} \\[{markdown(finding.rule)}\\] {self.text(finding.message)}"
+        return f"{severity} {spot} \\[{markdown(finding.rule)}\\] {self.text(told(finding))}"
+
+
+def told(finding: Finding) -> str:
+    """Give the words of a finding, with what would mend it."""
+    return finding.message if finding.mend is None else f"{finding.message}; {finding.mend.said}"

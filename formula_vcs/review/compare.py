@@ -381,6 +381,11 @@ def _review(
     if status in ("removed", "unread") and now is None:
         sides = sides[0], [finding for finding in sides[1] if finding.line]
     fresh, gone, still = sorted_out(*sides)
+    if why and any(finding.severity != "note" for finding in after_all):
+        from formula_vcs.mending.mend import mended
+
+        fresh = mended(fresh, present, terms.day, among=after_all)
+        still = mended(still, present, terms.day, among=after_all, severities=("block",))
     tried = trials if why and status == "changed" else None
     lost = role_changes(past, present, tried) if tried is not None else ()
     # that nothing preserves it has a rule of its own, which blocks

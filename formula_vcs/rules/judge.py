@@ -17,10 +17,18 @@ from formula_vcs.rules.rule import Case, RecordCase, Rule
 
 
 def judge(
-    formula: Formula, day: datetime.date, sums: Breakdown | None = None, rules: Iterable[Rule] = OF_RECIPES
+    formula: Formula,
+    day: datetime.date,
+    sums: Breakdown | None = None,
+    rules: Iterable[Rule] = OF_RECIPES,
+    *,
+    case: Case | None = None,
 ) -> list[Finding]:
-    """Judge a recipe with all that it rests on; findings that it accepts become notes."""
-    case = Case(formula, day, sums)
+    """Judge a recipe with all that it rests on; findings that it accepts become notes.
+
+    ``case`` is its case where somebody has it already, with nothing raised yet.
+    """
+    case = case or Case(formula, day, sums)
     for rule in rules:
         case.raised.extend(rule.check(case))
     if not formula.recipe.accepted:

@@ -22,12 +22,12 @@ from pathlib import Path
 from typing import Any, Final, NamedTuple, Self
 
 from formula_vcs.git.repository import Repo, is_shallow
-from formula_vcs.model.finding import SEVERITIES, Finding, Severity
+from formula_vcs.model.finding import SEVERITIES, Finding, Mend, Severity
 from formula_vcs.workspace.asked_snapshot import Question
 from formula_vcs.workspace.tool_stamp import tool_stamp
 
 FOLDER: Final = "formula-vcs"
-_FORM: Final = "formula-vcs verdicts 1"
+_FORM: Final = "formula-vcs verdicts 2"
 _SHARDS: Final = 256
 _MOST_BYTES: Final = 2 * 1024 * 1024  # of one file
 _MOST_KEPT: Final = 3  # verdicts on one file in one respect: of as many branches
@@ -314,6 +314,8 @@ def _plain(kept: Kept) -> list[Any]:
 def _fields(one: Finding) -> Iterator[object]:
     yield from (one.rule, one.severity, one.message, one.file, list(one.at), one.recipe, one.source, one.subject)
     yield from (one.line, one.column, one.on_value, one.shown, one.accepted)
+    mend = one.mend
+    yield None if mend is None else [mend.words, list(mend.path), mend.end, mend.value, mend.unit]
 
 
 def _kept(data: Any) -> Kept:
@@ -329,7 +331,7 @@ def _kept(data: Any) -> Kept:
 
 
 def _finding(fields: list[Any]) -> Finding:
-    rule, severity, message, file, at, recipe, source, subject, line, column, on_value, shown, accepted = fields
+    rule, severity, message, file, at, recipe, source, subject, line, column, on_value, shown, accepted, mend = fields
     for word in (rule, message, file, source, subject, shown):
         _word(word)
     if not (recipe is None or isinstance(recipe, str)) or type(line) is not int or type(column) is not int:
@@ -337,7 +339,13 @@ def _finding(fields: list[Any]) -> Finding:
     return Finding(
         rule, _severity(severity), message, file, tuple(_words(at)), recipe, source, subject, line, column,
         on_value is True, shown, None if accepted is None else _severity(accepted),
+        None if mend is None else _mend(mend),
     )  # fmt: skip
+
+
+def _mend(fields: list[Any]) -> Mend:
+    words, path, end, value, unit = fields
+    return Mend(_word(words), tuple(_words(path)), _word(end), _word(value), _word(unit))
 
 
 def _severity(word: object) -> Severity:

@@ -157,6 +157,7 @@ def _gone(path: str) -> Callable[[Shop], None]:
 CHANGES: dict[str, Callable[[Shop], Any]] = {
     "more glycerin": _replace(CREAM, "5.00", "6.00"),
     "less glycerin": _replace(CREAM, "6.00", "5.00"),
+    "a floor that is not met": _replace(CREAM, '"to 100"', '{ pct = "to 100", at_least = 95.5 }'),
     "a comment": _replace(CREAM, "[[step]]", "# said\n[[step]]"),
     "a name that leads nowhere": _replace(CREAM, "glycerin =", "glycerol ="),
     "a name that leads there again": _replace(CREAM, "glycerol =", "glycerin ="),
@@ -223,6 +224,21 @@ def test_each_change_by_itself(git_repo: Make) -> None:
     for change in CHANGES.values():
         change(shop)
         shop.same()
+
+
+def test_what_would_mend_a_finding_is_remembered_with_it(shop: Shop) -> None:
+    CHANGES["a floor that is not met"](shop)
+    shop.commit("a floor")
+    for found in shop.same():
+        (mend,) = [finding.mend for finding in found if finding.rule == "bounds"]
+        assert mend is not None
+        assert mend.words == "at most 4.50 % of glycerin (A) fits, 0.50 % less than now; water takes the rest"
+    CHANGES["less glycerin"](shop)
+    shop.write({CREAM: (shop.path / CREAM).read_text("utf-8").replace("5.00", "4.80")})
+    (mend,) = [finding.mend for finding in shop.same()[0] if finding.rule == "bounds"]
+    assert mend is not None
+    assert mend.value == "4.50"
+    assert mend.words.endswith("0.30 % less than now; water takes the rest")
 
 
 def test_what_is_known_is_not_judged_again(shop: Shop, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
+from dataclasses import asdict
 from typing import Any, TextIO
 
+from formula_vcs.model.facts import spelled
 from formula_vcs.model.finding import Finding
 from formula_vcs.rules.accepted import accept_lines
 
@@ -23,6 +25,7 @@ def as_data(finding: Finding) -> dict[str, Any]:
         "source": finding.source,
         "fingerprint": finding.fingerprint,
         "accept": accept_lines(finding),
+        "mend": None if finding.mend is None else {**asdict(finding.mend), "path": spelled(finding.mend.path)},
     }
 
 

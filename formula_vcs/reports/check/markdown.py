@@ -10,7 +10,7 @@ from formula_vcs.law.not_judged import not_judged_words
 from formula_vcs.model.finding import SEVERITIES, Finding
 from formula_vcs.reports.check.text import CAUTION, RESTS, rests
 from formula_vcs.reports.review_document import counted
-from formula_vcs.reports.table_markdown import Page
+from formula_vcs.reports.table_markdown import Page, told
 from formula_vcs.rules.accepted import accept_lines
 from formula_vcs.words.escape import terminal
 
@@ -38,7 +38,7 @@ def write(
     if findings:
         page.table(
             ("severity", "where", "rule", "finding"),
-            ((f.severity, f"{f.path}:{f.line}:{f.column}", f.rule, f.message) for f in findings),
+            ((f.severity, f"{f.path}:{f.line}:{f.column}", f.rule, told(f)) for f in findings),
         )
     for finding, lines in ((finding, accept_lines(finding)) for finding in findings if how):
         if lines:

@@ -60,6 +60,8 @@ def place(ink: Ink, finding: Finding, indent: str = "") -> None:
     spot = f"{terminal(finding.path)}:{finding.line}:{finding.column}"
     ink.line(f"{indent}{spot}: {ink.paint(finding.severity, finding.severity)} [{finding.rule}]")
     ink.wrapped(finding.message, f"{indent}    ")
+    if finding.mend is not None:
+        ink.wrapped(finding.mend.said, f"{indent}    ")
 
 
 def _count(recipes: int | None) -> str:

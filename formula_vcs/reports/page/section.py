@@ -181,8 +181,9 @@ def finding(found: Finding) -> str:
     """Write a finding: how bad, the words, and where it stands."""
     spot = f"{found.path}:{found.line}:{found.column}" if found.line else found.path
     source = f"; {found.source}" if found.source and found.source not in found.message else ""
+    mend = "" if found.mend is None else f'<br><span class="small">{escape(found.mend.said)}</span>'
     return (
-        f"{parts.tag(found.severity, parts.STYLES[found.severity])} {escape(found.message)}"
+        f"{parts.tag(found.severity, parts.STYLES[found.severity])} {escape(found.message)}{mend}"
         f'<br><span class="small muted"><span class="id">{escape(found.rule)}</span>, '
         f'<span class="id">{escape(spot)}</span>{escape(source)}</span>'
     )

@@ -1,0 +1,1 @@
+"""What would mend a finding, and which small change reaches several targets at once."""

@@ -1,0 +1,154 @@
+"""A number of a recipe that can be turned: the amount of a charge, the end of a range, the batch size."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from fractions import Fraction
+from typing import Any, Final
+
+from formula_vcs.model.amount import Amount
+from formula_vcs.model.facts import Path
+from formula_vcs.model.formula import Formula
+from formula_vcs.model.quantity import Quantity, Range
+from formula_vcs.model.recipe import Charge, Recipe
+from formula_vcs.units.unit_reading import read_quantity
+
+HUNDREDTH: Final = Fraction(1, 100)
+_WHOLE_FROM: Final = 20  # from here on numbers of steps are turned in ones: 72 degC, 3200 rpm
+_MOST_DIGITS: Final = 9  # of a number that is turned: what is longer is no number of a plant
+
+
+@dataclass(frozen=True, slots=True)
+class Knob:
+    """One number of a recipe: ``path`` of the fact, and which ``end`` of it ("amount", "low", "high", "one", "size").
+
+    ``value`` is what stands there now, in ``unit``; it is turned to whole multiples of ``step`` between ``least`` and
+    ``most``.  ``rest`` is the charge that takes what an amount leaves, None where none does.
+    """
+
+    path: Path
+    end: str
+    value: Fraction
+    step: Fraction
+    least: Fraction
+    most: Fraction
+    unit: str
+    name: str
+    rest: Charge | None = None
+
+    def at(self, place: int) -> Fraction:
+        """Give the number at a place of the grid."""
+        return place * self.step
+
+
+def amount_knobs(formula: Formula) -> Iterator[Knob]:
+    """Give the amounts of a recipe in percent or parts that are numbers, in the order of the file.
+
+    In percent the balance takes the rest; without one it is the largest other charge.
+    """
+    recipe = formula.recipe
+    if recipe.amounts not in ("percent", "parts"):
+        return
+    written = [charge for charge in recipe.charges if charge.amount is not None and charge.amount.kind == "percent"]
+    if recipe.amounts == "parts":
+        written = [charge for charge in recipe.charges if charge.amount is not None and charge.amount.kind == "parts"]
+    balance = next((charge for charge in recipe.charges if charge.balance), None)
+    for charge in written:
+        value = _value(charge)
+        if _long(value):
+            continue
+        rest = balance if balance is not None or recipe.amounts == "parts" else _largest(written, charge)
+        unit = "%" if recipe.amounts == "percent" else "parts"
+        most = Fraction(100) if unit == "%" else max(value, Fraction(1)) * 100
+        yield Knob(charge.path, "amount", value, HUNDREDTH, Fraction(0), most, unit, called(charge), rest)
+
+
+def called(charge: Charge) -> str:
+    """Name a charge with its phase."""
+    return f"{charge.ingredient} ({charge.phase})"
+
+
+def _largest(charges: list[Charge], besides: Charge) -> Charge | None:
+    others = [charge for charge in charges if charge is not besides]
+    return max(others, key=_value, default=None)
+
+
+def _value(charge: Charge) -> Fraction:
+    return Fraction(charge.amount.value) if charge.amount is not None else Fraction(0)
+
+
+def _long(value: Fraction) -> bool:
+    return value >= 10**_MOST_DIGITS or value.denominator > 10**_MOST_DIGITS
+
+
+def range_knobs(recipe: Recipe, path: Path) -> Iterator[Knob]:
+    """Give the ends of a range that a recipe states, the upper one first; nothing where there is none."""
+    value = recipe.facts.get(path)
+    if isinstance(value, Quantity):
+        yield from _knob(path, "size", value)
+    if not isinstance(value, Range):
+        return
+    if value.single and value.low is not None:
+        yield from _knob(path, "one", value.low)
+        return
+    for end, number in (("high", value.high), ("low", value.low)):
+        if number is not None:
+            yield from _knob(path, end, number)
+
+
+def _knob(path: Path, end: str, number: Quantity) -> Iterator[Knob]:
+    value = Fraction(number.value)
+    if value > 0 and not _long(value):
+        step = Fraction(1) if value >= _WHOLE_FROM else HUNDREDTH
+        yield Knob(path, end, value, step, Fraction(0), value * 100, number.unit, _place_words(path))
+
+
+def _place_words(path: Path) -> str:
+    if path[0] == "step":
+        return f"{path[2]} of step '{path[1]}'"
+    return f"{path[1]} of the spec" if path[0] == "spec" else path[0]
+
+
+def turned(formula: Formula, knob: Knob, to: Fraction) -> Formula:
+    """Give a formula with one number turned, and with what takes the rest."""
+    facts: dict[Path, Any] = dict(formula.recipe.facts)
+    if knob.end == "amount":
+        _set_amount(facts, knob.path, to)
+        rest = knob.rest
+        if rest is not None and not rest.balance:
+            _set_amount(facts, rest.path, _value(rest) - (to - knob.value))
+    else:
+        facts[knob.path] = _moved(facts[knob.path], knob, to)
+    return replace(formula, recipe=replace(formula.recipe, facts=facts))
+
+
+def _set_amount(facts: dict[Path, Any], path: Path, to: Fraction) -> None:
+    number = decimal_of(to)
+    facts[path] = Amount(facts[path].kind, number, text=f"{number:f}")
+
+
+def decimal_of(value: Fraction) -> Decimal:
+    """Give a number that has a finite decimal as one, with two decimals where they are enough."""
+    for places in range(2, 30):
+        scaled = value * 10**places
+        if scaled.denominator == 1:
+            return Decimal(scaled.numerator).scaleb(-places)
+    raise ValueError(value)
+
+
+def _moved(old: Range | Quantity, knob: Knob, to: Fraction) -> Range | Quantity:
+    number = read_quantity(written(knob, to))
+    if isinstance(old, Quantity):
+        return number
+    low = number if knob.end in ("low", "one") else old.low
+    high = number if knob.end in ("high", "one") else old.high
+    return Range(str(Range("", low, high)), low, high)
+
+
+def written(knob: Knob, to: Fraction) -> str:
+    """Write a number of the knob's grid with its unit."""
+    number = decimal_of(to)
+    short = number if knob.end == "amount" else number.normalize()
+    return f"{short:f} {knob.unit}".rstrip()
