@@ -150,7 +150,7 @@ class _Search:
         target = None if not slope or now.gauge is None else (knob.value - now.gauge / slope) / knob.step
         found: list[tuple[Fraction, int, int]] = []
         for way in (-1, 1):
-            if target is not None and (target < knob.value / knob.step) != (way < 0):
+            if slope and now.gauge is not None and (slope * way > 0) == (now.gauge >= 0):
                 continue  # that way it only gets worse
             start = ceil(knob.value / knob.step) if way < 0 else floor(knob.value / knob.step)
             end = floor(knob.most / knob.step) if way > 0 else ceil(knob.least / knob.step) + 1
