@@ -64,7 +64,7 @@ def mended(
     order = list(TURNS)
     turning.sort(key=lambda one: (SEVERITIES.index(one.severity), order.index(one.rule)))
     turning = turning[:_MOST_MENDED]
-    search = _Search(formula, day, found if among is None else among)
+    search = _NumberSearch(formula, day, found if among is None else among)
     mends = {id(finding): search.mend(finding) for finding in turning}
     return [replace(one, mend=mends[id(one)]) if mends.get(id(one)) is not None else one for one in found]
 
@@ -74,14 +74,14 @@ def mendable(finding: Finding, formula: Formula) -> bool:
     return finding.rule in TURNS and finding.severity != "note" and finding.file == formula.recipe.file
 
 
-class _Trial(NamedTuple):
+class _MendTrial(NamedTuple):
     """One formula judged by a few rules: whether the finding stands there, and how far it is from being gone."""
 
     stands: bool
     gauge: Fraction | None
 
 
-class _Search:
+class _NumberSearch:
     def __init__(self, formula: Formula, day: datetime.date, before: Sequence[Finding]) -> None:
         self._formula = formula
         self._day = day
@@ -102,16 +102,16 @@ class _Search:
                 break  # the charge that the finding is at
         return None if best is None else best[1]
 
-    def _trial(self, formula: Formula, finding: Finding) -> _Trial:
+    def _trial(self, formula: Formula, finding: Finding) -> _MendTrial:
         case = Case(formula, self._day)
         mark = finding.fingerprint
         raised = judge(formula, self._day, None, [RULES[name] for name in TURNS[finding.rule]], case=case)
         stands = any(
             one.severity != "note" and (one.fingerprint == mark or one.subject == finding.subject) for one in raised
         )
-        return _Trial(stands, gauge(case, finding) if finding.rule in GAUGES else None)
+        return _MendTrial(stands, gauge(case, finding) if finding.rule in GAUGES else None)
 
-    def _knobs(self, finding: Finding, now: _Trial) -> list[Knob]:
+    def _knobs(self, finding: Finding, now: _MendTrial) -> list[Knob]:
         if finding.rule == "vessel-fill":
             return list(range_knobs(self._formula.recipe, ("batch",)))
         if finding.rule not in GAUGES:
@@ -144,7 +144,7 @@ class _Search:
         other = self._trial(turned(self._formula, knob, knob.value + step), finding).gauge
         return None if other is None else (other - over) / step
 
-    def _turned(self, knob: Knob, finding: Finding, now: _Trial) -> tuple[Fraction, Mend] | None:
+    def _turned(self, knob: Knob, finding: Finding, now: _MendTrial) -> tuple[Fraction, Mend] | None:
         """Turn a number down and up; give how far it moves, and what to say."""
         slope = None if now.gauge is None else self._slope(knob, finding, now.gauge)
         target = None if not slope or now.gauge is None else (knob.value - now.gauge / slope) / knob.step
