@@ -209,7 +209,12 @@ def _planned(order: Order) -> Iterator[Made]:
     found = plan(order.formula, size, order.balances, at_least=bool(order.args.packs))
     if isinstance(found, list):
         raise UserError(advice(found, size, order.formula.recipe.id))
-    identity = free_id(order.args.id, order.formula.recipe.id, order.day, order.place, order.here)
+    asked = order.args.id
+    if order.args.dry_run and asked is None:
+        # the id of a batch to come would stand on two papers: on this one, and on the one that is made of it
+        identity = f"dry-run-{order.formula.recipe.id}"
+    else:
+        identity = free_id(asked, order.formula.recipe.id, order.day, order.place, order.here)
     inner: dict[str, Plan] = {}
     for part in premixes(found, order.balances, frozenset(order.lots)):
         if isinstance(part, tuple):
@@ -319,5 +324,6 @@ def _notes(order: Order, found: Plan) -> Iterator[str]:
 
 
 def _report(order: Order, made: list[Made]) -> bytes | str:
-    sheets = [sheet_from_text(one.id, one.text, one.formula, order.here.equipment) for one in made]
+    machine, dry = order.here.equipment, order.args.dry_run
+    sheets = [sheet_from_text(one.id, one.text, one.formula, machine, dry_run=dry) for one in made]
     return rendered(sheets, order.args)

@@ -11,7 +11,7 @@ from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from formula_vcs.batches.weigh_sheet import WeighSheet, sheet_of
+from formula_vcs.batches.weigh_sheet import WeighSheet, in_order, sheet_of
 from formula_vcs.commands import workspace_args
 from formula_vcs.errors import OK, UserError
 from formula_vcs.evidence.pinned_versions import PinnedVersions
@@ -112,10 +112,12 @@ def sheet_from_text(
     text: str,
     formula: Formula,
     equipment: Callable[[str], Equipment | None],
+    *,
+    dry_run: bool = False,
 ) -> WeighSheet:
-    """Gather the sheet of a batch that is not on disk yet, as it will be read from there."""
+    """Gather the sheet of a batch that is not on disk yet, as it will be read from there; or of one that never is."""
     facts = facts_of("batches", parse(text.encode("utf-8")).data)
-    return sheet_of(Batch(name, facts), formula, equipment)
+    return sheet_of(Batch(name, facts), formula, equipment, dry_run=dry_run)
 
 
 def output(sheets: Sequence[WeighSheet], args: argparse.Namespace) -> None:
@@ -128,6 +130,7 @@ def output(sheets: Sequence[WeighSheet], args: argparse.Namespace) -> None:
 
 def rendered(sheets: Sequence[WeighSheet], args: argparse.Namespace) -> bytes | str:
     """Give the sheets in the format that was asked for; a PDF is bytes."""
+    sheets = in_order(sheets)
     form = args.format
     if args.output not in (None, "-") and form == "text":
         form = _ENDINGS.get(Path(args.output).suffix.lower(), "text")

@@ -7,6 +7,7 @@ from typing import Final
 
 from formula_vcs.words.numbers import shown
 
+_PRINTED: Final = (("degC", "\u00b0C"), ("Pa*s", "Pa\u00b7s"), ("uS/cm", "\u00b5S/cm"), ("mN*m", "mN\u00b7m"))
 ZERO_CELSIUS: Final = Fraction("273.15")  # in K, by definition
 
 
@@ -29,3 +30,14 @@ def litres(volume: Fraction | float) -> str:
 def hours(seconds: Fraction) -> str:
     """Write a time in s: ``12 h``, ``45 min``."""
     return f"{shown(seconds / 3600, 0, 1)} h" if seconds >= 3600 else f"{shown(seconds / 60, 0, 1)} min"
+
+
+def printed(text: str) -> str:
+    """Write units as print has them, where a file has them in ASCII: degC as °C, Pa*s as Pa·s.
+
+    >>> printed("18 to 28 Pa*s at 20 degC")
+    '18 to 28 Pa·s at 20 °C'
+    """
+    for typed, shown_as in _PRINTED:
+        text = text.replace(typed, shown_as)
+    return text

@@ -378,8 +378,10 @@ def test_the_sheet_has_what_a_maker_needs_in_80_columns(shed: GitRepo, capsys: C
         "tight goggles",
         "part 1 of 2, for mix", "kept for set-pH: add in parts, at most 80 g in all",
         "second person checks the weighing",
-        "measure pH, accept 4.8 to 5.2; adjust with A/acid", "temperature 70 to 75 degC", "scalds", "licensed for it",
-        "± 0.40 g", "pH: ____________ (spec 4.8 to 5.2)",
+        "Acid 50 %: in parts, 40.00 g planned, 80 g at most (A/acid)", "measure pH, accept 4.8 to 5.2: ____________",
+        "7.570 kg (80 % of the charge) Water (A/water)", "500.00 g Glycerin (A/glycerin)",
+        "temperature 70 to 75 degC", "scalds", "licensed for it",
+        "495.00 to 505.00 g (± 5.00 g)", "pH: ____________ (spec 4.8 to 5.2)",
     ):  # fmt: skip
         assert words in flat, words
     assert max(map(len, out.splitlines())) <= 80
@@ -388,7 +390,7 @@ def test_the_sheet_has_what_a_maker_needs_in_80_columns(shed: GitRepo, capsys: C
 def test_json_follows_its_schema(shed: GitRepo, capsys: Capsys) -> None:
     found = json.loads(said(capsys, *TEN, "--format", "json"))
     jsonschema.validate(found, json.loads((SCHEMAS / "weigh-sheet.json").read_text("utf-8")))
-    product, premix = found["sheets"]
+    premix, product = found["sheets"]
 
     assert ("c-1", "c-1-acid", "10") == (product["batch"], premix["batch"], product["size_kg"])
     targets = [read_quantity(line["target"], "mass").base for line in product["lines"]]
@@ -405,8 +407,19 @@ def test_the_sheet_of_a_batch_that_is_there(shed: GitRepo, capsys: Capsys) -> No
 
 
 def test_a_dry_run_writes_nothing(shed: GitRepo, capsys: Capsys) -> None:
-    assert "Weigh sheet c-1" in said(capsys, *TEN, "--dry-run")
+    out = said(capsys, *TEN, "--dry-run")
+    assert "Weigh sheet" not in out
+    assert 2 == out.count("nothing may be made by this")
     assert not (shed.path / "batches").exists()
+
+
+def test_a_dry_run_takes_no_id_that_a_batch_gets(shed: GitRepo, capsys: Capsys) -> None:
+    """Two papers of one id, of 25 kg and of 10 kg, would lie on one bench."""
+    dry = json.loads(said(capsys, *TEN[:-2], "--dry-run", "--format", "json"))
+    real = json.loads(said(capsys, *TEN[:-2], "--format", "json"))
+
+    assert (True, False) == (dry["sheets"][-1]["dry_run"], real["sheets"][-1]["dry_run"])
+    assert set() == {sheet["batch"] for sheet in dry["sheets"]} & {sheet["batch"] for sheet in real["sheets"]}
 
 
 def test_words_of_command_and_recipes_do_not_meet(shed: GitRepo, capsys: Capsys) -> None:
@@ -437,7 +450,7 @@ def test_the_page_is_harmless_and_whole(shed: GitRepo, capsys: Capsys) -> None:
     assert "<script" not in page
     assert "&lt;script&gt;" in page
     assert "\u202e" not in page
-    assert 2 == len(re.findall(r"<section class=\"sheet\" ", page))
+    assert 2 == len(re.findall(r"<section class=\"sheet p\d\" ", page))
     for step in ("mix", "rinse", "set-pH"):
         assert step in page
 

@@ -22,6 +22,7 @@ from formula_vcs.toml.batch_text import batch_text
 from tests.helpers_browser import Browser, session
 from tests.helpers_demo import demo
 
+HAND = "Skerry hand cream (hand-cream), 25 kg"
 EVIL = '"><script>document.title = "owned"</script>\u202e<img src=x onerror=alert(1)>'
 
 
@@ -32,7 +33,7 @@ def browser() -> Iterator[Browser]:
         yield found
 
 
-def sheet(recipe: str, name: str) -> WeighSheet:
+def sheet(recipe: str, name: str, *, dry_run: bool = False, more: str = "") -> WeighSheet:
     """Give the sheet of a recipe of the demo at 25 kg, with a name that means ill among its lots."""
     formula = demo(recipe)
     charges: dict[str, dict[str, dict[str, str]]] = {}
@@ -41,14 +42,15 @@ def sheet(recipe: str, name: str) -> WeighSheet:
         charges.setdefault(phase, {})[ingredient] = {"target": mass_text(line.share * 25), "lot": EVIL}
     steps = [{"id": step.id} for step in formula.recipe.steps]
     header = {"recipe": recipe, "size": "25 kg", "made_by": EVIL}
-    return sheet_of(Batch(name, facts_in(batch_text(header, charges, steps, {}))), formula, formula.equipment.get)
+    text = batch_text(header, charges, steps, {}) + more
+    return sheet_of(Batch(name, facts_in(text)), formula, formula.equipment.get, dry_run=dry_run)
 
 
 @pytest.fixture(scope="module")
 def file(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Give the page of two sheets."""
     found = tmp_path_factory.mktemp("sheet") / "sheet.html"
-    found.write_text(page([sheet("hand-cream", "hc-1"), sheet("kelp-gel-4", "hc-1-gel")]), "utf-8")
+    found.write_text(page([sheet("kelp-gel-4", "hc-1-gel"), sheet("hand-cream", "hc-1")]), "utf-8")
     return found
 
 
@@ -76,6 +78,73 @@ def test_nothing_runs_and_nothing_is_fetched(browser: Browser, file: Path) -> No
     with browser.page(file) as seen:
         assert ([], [], []) == (seen.ran, seen.sent, seen.dialogs)
         assert "Weigh sheet hc-1" == seen.view.title()
+
+
+def _on_paper(sheets: list[WeighSheet]) -> list[list[str]]:
+    """Give the texts of the margins of every page, as WeasyPrint lays them out."""
+    from weasyprint import HTML
+    from weasyprint.formatting_structure import boxes
+
+    def words_in(box: boxes.Box) -> str:
+        if isinstance(box, boxes.TextBox):
+            return str(box.text)
+        return "".join(map(words_in, box.children)) if isinstance(box, boxes.ParentBox) else ""
+
+    laid_out = HTML(string=page(sheets)).render()
+    return [
+        [words_in(box) for box in one._page_box.children if isinstance(box, boxes.MarginBox) and words_in(box)]
+        for one in laid_out.pages
+    ]
+
+
+def test_every_page_names_the_batch_and_the_recipe_and_its_number() -> None:
+    """Two sheets of two and more pages each, mixed on a bench, can be told apart."""
+    pages = _on_paper([sheet("kelp-gel-4", "hc-1-gel"), sheet("hand-cream", "hc-1")])
+
+    assert {("Weigh sheet hc-1-gel", "Kelp gel 4 % (kelp-gel-4), 25 kg"), ("Weigh sheet hc-1", HAND)} == {
+        (one[0], one[1]) for one in pages
+    }
+    assert [f"page {n} of {len(pages)}" for n in range(1, len(pages) + 1)] == [one[-1] for one in pages]
+    assert not any("dry run" in text for one in pages for text in one)
+
+
+def test_a_dry_run_is_marked_on_every_page() -> None:
+    pages = _on_paper([sheet("hand-cream", "dry-run-hand-cream", dry_run=True)])
+
+    assert len(pages) > 1
+    assert all("NOT A BATCH: dry run" in one for one in pages)
+
+
+def test_masses_are_printed_in_14_pt(browser: Browser, file: Path) -> None:
+    with browser.page(file) as seen:
+        seen.view.emulate_media(media="print")
+        size = seen.run("() => getComputedStyle(document.querySelector('.target strong')).fontSize")
+
+    assert 14 * 4 / 3 == pytest.approx(float(size.removesuffix("px")), abs=0.01)
+
+
+def test_a_closed_record_has_no_blank_and_shows_its_deviation() -> None:
+    more = """
+made = "24.6 kg"
+packs = 331
+closed = 2026-03-06
+
+[[deviation]]
+about = "viscosity"
+why = "15.8 Pa*s <b>"
+decided_by = "Ailsa Thorne"
+"""
+    header, rest = batch_parts()
+    html = page([sheet_of(Batch("hc-1", facts_in(header + more + rest)), demo("hand-cream"), lambda _: None)])
+
+    assert 'class="room"' not in html
+    assert "viscosity: 15.8 Pa\u00b7s &lt;b&gt; (decided by Ailsa Thorne)" in html
+    assert all(text in html for text in ("24.6 kg", "331", "closed on 2026-03-06, with 1 deviation on record"))
+
+
+def batch_parts() -> tuple[str, str]:
+    """Give the header of a record as text, and a charge of it."""
+    return 'recipe = "hand-cream"\nsize = "25 kg"\n', '\n[phase.A.charge]\nwater = { target = "25 kg" }\n'
 
 
 def test_a_sheet_begins_a_page_when_it_is_printed(browser: Browser, file: Path, tmp_path: Path) -> None:

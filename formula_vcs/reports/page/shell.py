@@ -34,9 +34,9 @@ def escape(text: str) -> str:
     return html.escape(terminal(text), quote=True)
 
 
-def document(title: str, body: str) -> str:
-    """Give a whole page; ``title`` is plain text, ``body`` is HTML that is escaped already."""
-    style = _STYLE.read_text("utf-8")
+def document(title: str, body: str, *, more_style: str = "") -> str:
+    """Give a whole page; ``title`` is plain text, ``body`` is HTML that is escaped already, ``more_style`` is CSS."""
+    style = _STYLE.read_text("utf-8") + more_style
     return (
         "<!doctype html>\n"
         '<html lang="en">\n<head>\n<meta charset="utf-8">\n'

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any, TextIO
 
-from formula_vcs.batches.weigh_sheet import CAUTION, WeighSheet
+from formula_vcs.batches.sheet_masses import StepCharge
+from formula_vcs.batches.weigh_sheet import CAUTION, SetPoint, WeighSheet
 from formula_vcs.reports.check.json import dump
 from formula_vcs.words.numbers import exact_text
 
@@ -26,30 +27,54 @@ def _sheet(sheet: WeighSheet) -> dict[str, Any]:
         "date": None if batch.date is None else str(batch.date),
         "equipment": list(batch.equipment),
         "notes": list(sheet.notes),
+        "dry_run": sheet.dry_run,
         "lines": [
             {
-                "phase": line.phase, "charge": line.key, "title": line.title, "target": line.target,
+                "phase": line.phase, "charge": line.key, "title": line.title, "ingredient": line.ingredient,
+                "code": line.code, "supplier": line.supplier, "other_grades": list(line.others),
+                "target": line.target, "window": line.window,
                 "allowed": line.allowed, "allowed_by": line.why_allowed, "balance": line.balance, "lot": line.lot,
-                "weighed": line.weighed, "part": line.part, "kept": line.kept, "premix": line.premix,
+                "weighed": line.weighed, "off": line.off, "by": line.by, "checked_by": line.checked_by,
+                "part": line.part, "kept": line.kept, "premix": line.premix,
                 "second_check": line.second, "hazards": list(line.hazards),
             }
             for line in sheet.lines
         ],
+        "unused": list(sheet.unused),
         "steps": [
             {
-                "step": step.id, "vessel": step.vessel, "add": list(step.adds), "from": list(step.joins),
-                "target": dict(step.values), "scaled": step.remark, "measure": step.measure, "accept": step.accept,
-                "adjust": list(step.adjust), "note": step.note, "second_check": step.second, "done": dict(step.done),
+                "step": step.id, "title": step.title, "vessel": step.vessel, "add": [_charge(one) for one in step.adds],
+                "from": list(step.joins), "points": [_point(one) for one in step.points], "scaled": step.remark,
+                "measure": None if step.measure is None else _point(step.measure),
+                "adjust": [_charge(one) for one in step.adjusts], "note": step.note, "second_check": step.second,
+                "started": step.started, "ended": step.ended, "by": step.by, "checked_by": step.checked_by,
             }
             for step in sheet.steps
         ],
-        "spec": dict(sheet.spec),
-        "results": dict(sheet.results),
+        "results": [
+            {"name": one.name, "spec": one.spec, "value": one.value, "off": one.off} for one in sheet.results
+        ],
+        "made": "" if batch.made is None else str(batch.made),
+        "packs": batch.packs,
+        "closed": None if batch.closed is None else str(batch.closed),
+        "deviations": [
+            {"about": row.about, "why": row.why, "decided_by": row.decided_by} for row in batch.deviations
+        ],
         "hazards": [{"code": found.code, "says": found.says, "of": list(found.of)} for found in sheet.hazards],
         "wear": list(sheet.wear),
         "cautions": list(sheet.cautions),
         "fill": None if sheet.fill is None else _fill(sheet),
     }  # fmt: skip
+
+
+def _charge(charge: StepCharge) -> dict[str, Any]:
+    return {
+        "charge": charge.key, "title": charge.title, "mass": charge.mass, "share": charge.share, "at_most": charge.most,
+    }  # fmt: skip
+
+
+def _point(point: SetPoint) -> dict[str, Any]:
+    return {"name": point.name, "wanted": point.wanted, "done": point.done, "off": point.off}
 
 
 def _fill(sheet: WeighSheet) -> dict[str, Any]:

@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from fractions import Fraction
-from typing import Final
 
+from formula_vcs.figures.off_target import off_target
 from formula_vcs.model.batch import BatchStep
-from formula_vcs.model.facts import readable
 from formula_vcs.model.finding import Finding
-from formula_vcs.model.quantity import Quantity, Range
-from formula_vcs.model.recipe import SHEAR_MODES, STEP_VALUES
+from formula_vcs.model.quantity import Range
+from formula_vcs.model.recipe import STEP_VALUES
 from formula_vcs.rules.records.batch_case import BatchRule, BatchView
 from formula_vcs.rules.rule import COMMON_PRACTICE
 
@@ -83,46 +81,10 @@ class BatchSteps(BatchRule):
                     words = f"step '{step.name}' was to measure, and no value is recorded"
                     yield from self.missing(seen, words, step.path, names)
                 continue
-            words = _off(name, found, wanted)
+            words = off_target(name, found, wanted)
             if words and not (name == "measured" and self._again(seen, step)):
                 yield self.deviates(seen, f"step '{step.name}', {name}: {words}", (*step.path, name), names)
 
     def _again(self, seen: BatchView, step: BatchStep) -> bool:
         """Say whether a measurement was made again later: then the last one counts."""
         return any(other.id == step.id and other.index > step.index for other in seen.batch.steps)
-
-
-def _off(name: str, found: Range | str, wanted: Range | str) -> str:
-    """Say how what was done misses what was asked for; empty where it does not."""
-    if isinstance(wanted, str) or isinstance(found, str):
-        if found == wanted:
-            return ""
-        word = ""
-        if isinstance(found, str) and isinstance(wanted, str) and {found, wanted} <= set(SHEAR_MODES):
-            word = " (more shear)" if SHEAR_MODES.index(found) > SHEAR_MODES.index(wanted) else " (less shear)"
-        return f"{found} in place of {wanted}{word}"
-    if found.dimension != wanted.dimension:
-        return f"{found} is no {wanted.dimension}, which '{wanted}' is"
-    low, high = _ends(name, wanted)
-    least = readable(found.low or found.high, Quantity)
-    most = readable(found.high or found.low, Quantity)
-    if high is not None and most is not None and most.base > high:
-        return f"{found} is over {wanted}"
-    if low is not None and least is not None and least.base < low:
-        return f"{found} is under {wanted}"
-    return ""
-
-
-_ROOM: Final = {"time": Fraction(1, 10), "rest": Fraction(0)}
-_OTHERS: Final = Fraction(1, 20)
-_KELVIN: Final = Fraction(2)
-
-
-def _ends(name: str, wanted: Range) -> tuple[Fraction | None, Fraction | None]:
-    """Give what a set point allows: a range itself, one value with some room around it."""
-    low = None if wanted.low is None else wanted.low.base
-    high = None if wanted.high is None else wanted.high.base
-    if not wanted.single or low is None or high is None:
-        return low, high
-    room = _KELVIN if wanted.dimension == "temperature" else low * _ROOM.get(name, _OTHERS)
-    return low - room, None if name == "rest" else high + room
