@@ -77,7 +77,7 @@ class SheetLine:
 
 
 @dataclass(frozen=True, slots=True)
-class SetPoint:
+class SheetPoint:
     """One value of a step: its name (shear, speed ...), what is wanted, what was done, and how that misses it."""
 
     name: str
@@ -96,9 +96,9 @@ class SheetStep:
     vessel: str
     adds: tuple[StepCharge, ...]
     joins: tuple[str, ...]
-    points: tuple[SetPoint, ...]
+    points: tuple[SheetPoint, ...]
     remark: str
-    measure: SetPoint | None
+    measure: SheetPoint | None
     adjusts: tuple[StepCharge, ...]
     note: str
     second: bool
@@ -438,11 +438,11 @@ class _StepMaker:
             checked_by=made.checked_by or "",
         )
 
-    def _point(self, name: str, wanted: object, done: object, kind: str) -> SetPoint:
+    def _point(self, name: str, wanted: object, done: object, kind: str) -> SheetPoint:
         off = ""
         if isinstance(wanted, Range | str) and isinstance(done, Range | str):
             off = off_target(kind, done, wanted)
-        return SetPoint(name, self._said(kind, wanted), self._said(kind, done), off)
+        return SheetPoint(name, self._said(kind, wanted), self._said(kind, done), off)
 
     def _said(self, kind: str, value: object) -> str:
         if not isinstance(value, Range | str):

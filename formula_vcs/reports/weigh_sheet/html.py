@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from itertools import groupby
 
 from formula_vcs.batches.sheet_masses import StepCharge
-from formula_vcs.batches.weigh_sheet import CAUTION, SetPoint, SheetLine, SheetStep, WeighSheet
+from formula_vcs.batches.weigh_sheet import CAUTION, SheetPoint, SheetLine, SheetStep, WeighSheet
 from formula_vcs.reports.page.paper import head_and_foot
 from formula_vcs.reports.page.parts import tag
 from formula_vcs.reports.page.shell import document, escape
@@ -229,7 +229,7 @@ def _adjusting(charge: StepCharge) -> str:
     return f"<strong>{escape(words.adjusting(charge))}</strong> {_id(charge)}"
 
 
-def _point(name: str, point: SetPoint) -> str:
+def _point(name: str, point: SheetPoint) -> str:
     off = f"<br>{tag(printed(point.off), 'bad')}" if point.off else ""
     done = (escape(printed(point.done)) if point.done else _ROOM) + off
     wanted = escape(printed(point.wanted)) or "not stated"

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import Any, TextIO
 
 from formula_vcs.batches.sheet_masses import StepCharge
-from formula_vcs.batches.weigh_sheet import CAUTION, SetPoint, WeighSheet
+from formula_vcs.batches.weigh_sheet import CAUTION, SheetPoint, WeighSheet
 from formula_vcs.reports.check.json import dump
 from formula_vcs.words.numbers import exact_text
 
@@ -73,7 +73,7 @@ def _charge(charge: StepCharge) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _point(point: SetPoint) -> dict[str, Any]:
+def _point(point: SheetPoint) -> dict[str, Any]:
     return {"name": point.name, "wanted": point.wanted, "done": point.done, "off": point.off}
 
 

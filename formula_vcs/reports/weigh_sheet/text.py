@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from itertools import groupby
 from typing import TextIO
 
-from formula_vcs.batches.weigh_sheet import CAUTION, SetPoint, SheetLine, SheetStep, WeighSheet
+from formula_vcs.batches.weigh_sheet import CAUTION, SheetPoint, SheetLine, SheetStep, WeighSheet
 from formula_vcs.reports.terminal import Ink, cut, folded, left, right
 from formula_vcs.reports.weigh_sheet import words
 from formula_vcs.words.escape import terminal
@@ -128,7 +128,7 @@ def _step(ink: Ink, step: SheetStep, room: str) -> None:
         ink.wrapped(f"second person checks the step: {step.checked_by or _ROOM * 2}", "      ")
 
 
-def _point(ink: Ink, name: str, point: SetPoint, room: str) -> None:
+def _point(ink: Ink, name: str, point: SheetPoint, room: str) -> None:
     off = f"  ! {point.off}" if point.off else ""
     ink.wrapped(f"{name} {point.wanted or 'not stated'}: {point.done or room}{off}", "      ", "        ")
 

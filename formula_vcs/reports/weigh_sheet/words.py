@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from formula_vcs.batches.pack_fill import SOURCE, Fill
 from formula_vcs.batches.sheet_masses import StepCharge
-from formula_vcs.batches.weigh_sheet import SetPoint, SheetLine, SheetResult, SheetStep, WeighSheet
+from formula_vcs.batches.weigh_sheet import SheetPoint, SheetLine, SheetResult, SheetStep, WeighSheet
 from formula_vcs.words.numbers import shown
 
 _NAMES = {"temp": "temperature", "mixer": "on"}
@@ -93,7 +93,7 @@ def adjusting(charge: StepCharge) -> str:
     return f"{charge.title}: in parts{planned}{most}"
 
 
-def name_of(point: SetPoint) -> str:
+def name_of(point: SheetPoint) -> str:
     """Name a set point."""
     return _NAMES.get(point.name, point.name)
 
