@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from itertools import groupby
 
 from formula_vcs.batches.sheet_masses import StepCharge
-from formula_vcs.batches.weigh_sheet import CAUTION, SheetPoint, SheetLine, SheetStep, WeighSheet
+from formula_vcs.batches.weigh_sheet import CAUTION, SheetLine, SheetPoint, SheetStep, WeighSheet
 from formula_vcs.reports.page.paper import head_and_foot
 from formula_vcs.reports.page.parts import tag
 from formula_vcs.reports.page.shell import document, escape

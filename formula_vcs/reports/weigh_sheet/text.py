@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from itertools import groupby
 from typing import TextIO
 
-from formula_vcs.batches.weigh_sheet import CAUTION, SheetPoint, SheetLine, SheetStep, WeighSheet
+from formula_vcs.batches.weigh_sheet import CAUTION, SheetLine, SheetPoint, SheetStep, WeighSheet
 from formula_vcs.reports.terminal import Ink, cut, folded, left, right
 from formula_vcs.reports.weigh_sheet import words
 from formula_vcs.words.escape import terminal

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from formula_vcs.batches.pack_fill import SOURCE, Fill
 from formula_vcs.batches.sheet_masses import StepCharge
-from formula_vcs.batches.weigh_sheet import SheetPoint, SheetLine, SheetResult, SheetStep, WeighSheet
+from formula_vcs.batches.weigh_sheet import SheetLine, SheetPoint, SheetResult, SheetStep, WeighSheet
 from formula_vcs.words.numbers import shown
 
 _NAMES = {"temp": "temperature", "mixer": "on"}
