@@ -22,6 +22,7 @@ from formula_vcs.figures import (
 )
 from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.figure import Compute, Figure, Terms
+from formula_vcs.figures.ranged import with_ends
 from formula_vcs.model.ingredient import ORIGIN_INDICES
 
 FIGURES: Final[dict[str, Compute]] = {
@@ -29,22 +30,22 @@ FIGURES: Final[dict[str, Compute]] = {
     "cost_per_kg": cost.cost_per_kg,
     "cost_per_pack": cost.cost_per_pack,
     "density": density.density,
-    "water": origin.water,
+    "water": with_ends(origin.water),
     "formulation_water": origin.formulation_water,
     **{name: partial(origin.content, index=name) for name in ORIGIN_INDICES},
     **{f"{name}_without_water": partial(origin.content_without_water, index=name) for name in ORIGIN_INDICES},
     **{name: partial(cosmos.figure, name=name) for name in cosmos.NAMES},
     "nop_organic": nop.nop_organic,
     "nop_organic_label": nop.nop_organic_label,
-    "density_corrected": density_corrected.density_corrected,
-    "water_activity": water_activity.water_activity,
-    "free_acid": free_acid.free_acid,
-    "ph_estimate": ph.ph_estimate,
-    "fluoride_ppm": actives.fluoride_ppm,
-    "active_ppm": actives.active_ppm,
-    "active_matter": actives.active_matter,
-    "required_hlb": hlb.required_hlb,
-    "emulsifier_hlb": hlb.emulsifier_hlb,
+    "density_corrected": with_ends(density_corrected.density_corrected),
+    "water_activity": with_ends(water_activity.water_activity),
+    "free_acid": with_ends(free_acid.free_acid),
+    "ph_estimate": with_ends(ph.ph_estimate),
+    "fluoride_ppm": with_ends(actives.fluoride_ppm),
+    "active_ppm": with_ends(actives.active_ppm),
+    "active_matter": with_ends(actives.active_matter),
+    "required_hlb": with_ends(hlb.required_hlb),
+    "emulsifier_hlb": with_ends(hlb.emulsifier_hlb),
 }
 # Figures of some kinds of product only: a sheet for people leaves them out where they are nothing or not known.
 SPECIAL: Final = frozenset(

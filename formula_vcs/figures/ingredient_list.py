@@ -26,11 +26,23 @@ class LabelLine:
     """One name of the list.  ``part`` is ordered, free (below the 1 % line, order is free) or colorant.
 
     It is active for an active ingredient of a drug of the United States, which stands apart and before all others.
+    ``ends`` are the least and the most that it may be where a material states a range, of which ``pct`` has the middle.
     """
 
     inci: str
     pct: Fraction
     part: ListPart
+    ends: tuple[Fraction, Fraction] | None = None
+
+    @property
+    def least(self) -> Fraction:
+        """Give the least that it may be."""
+        return self.pct if self.ends is None else self.ends[0]
+
+    @property
+    def most(self) -> Fraction:
+        """Give the most that it may be."""
+        return self.pct if self.ends is None else self.ends[1]
 
 
 def label(sums: Breakdown, market: str = "EU") -> tuple[LabelLine, ...]:

@@ -17,7 +17,7 @@ from formula_vcs.law.identity import entry_of, identify, law_key
 from formula_vcs.law.pack_rows import rows
 from formula_vcs.law.packs_in_force import Law, law_of, names_by_cas, product_of
 from formula_vcs.model.formula import Formula
-from formula_vcs.model.ingredient import Ingredient, SubstanceContent, inci_key, joined
+from formula_vcs.model.ingredient import Ingredient, SubstanceContent, inci_key
 from formula_vcs.model.law_row import LawRow, Product
 from formula_vcs.model.product import completed, share_mixed
 from formula_vcs.model.recipe import Charge
@@ -253,6 +253,11 @@ class Compliance:
         held = self.totals.get(key)
         return held.spelled if held is not None else key
 
+    def ends(self, key: str) -> tuple[Fraction, Fraction]:
+        """Give the least and the most of a substance in the product, in % w/w, as compositions are stated."""
+        held = self.totals.get(key)
+        return (Fraction(0), Fraction(0)) if held is None else (held.least, held.most)
+
     def by_number(self, key: str, row: LawRow) -> str:
         """Say by which CAS number a row has a substance, where that is another one than its name's; else nothing."""
         held = self.totals.get(key)
@@ -330,12 +335,7 @@ def _note(found: dict[tuple[str, str], ApplicableRow], row: LawRow, key: str) ->
 
 def _merge(into: dict[str, SubstanceContent], content: dict[str, SubstanceContent], share: Fraction) -> None:
     for key, held in content.items():
-        known = into.get(key)
-        amount = held.pct * share
-        if known is None:
-            into[key] = SubstanceContent(amount, held.spelled, held.cas)
-        else:
-            into[key] = SubstanceContent(known.pct + amount, known.spelled, joined(known.cas, held.cas))
+        into[key] = into.get(key, SubstanceContent(Fraction(0), held.spelled, held.cas)).with_more(held, share)
 
 
 def markets(formula: Formula) -> tuple[str, ...]:

@@ -24,6 +24,7 @@ from formula_vcs.law.us_names import undecided, us_name
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.ingredient import Ingredient, inci_key
 from formula_vcs.model.law_row import LawRow
+from formula_vcs.model.part_span import Held
 from formula_vcs.words.numbers import shown
 
 # What a charge's `for` says, and the word of each market for it.
@@ -44,6 +45,13 @@ class _Name:
     spelled: str
     pct: Fraction = Fraction(0)
     colour: bool = True
+    least: Fraction = Fraction(0)
+    most: Fraction = Fraction(0)
+
+    @property
+    def ends(self) -> tuple[Fraction, Fraction] | None:
+        """Give the least and the most of it, where a range leaves that open."""
+        return None if self.least == self.most else (self.least, self.most)
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +80,7 @@ def allergens(found: Compliance, hits: list[ApplicableRow]) -> list[Allergen]:
             continue
         groups = [hit.keys] if hit.row.printed else [[key] for key in hit.keys]
         for keys in groups:
-            pct = sum((found.totals[key].pct for key in keys), Fraction(0))
+            pct = sum((found.totals[key].most for key in keys), Fraction(0))
             printed = hit.row.printed or found.spelled(keys[0])
             listed.append(Allergen(printed, pct, threshold, hit.row, tuple(keys)))
     return listed
@@ -86,13 +94,15 @@ def ingredient_list(formula: Formula, sums: Breakdown, day: datetime.date, marke
     drug = actives(found, day) if market == UNITED_STATES else ()
     names: dict[str, _Name] = {}
     _Names(found, market, groups, frozenset(active.key for active in drug), names).collect()
-    lines = [LabelLine(name.spelled, name.pct, _part(name, market)) for name in names.values() if name.pct > 0]
-    there = {law_key(line.inci) for line in lines}
+    lines = [
+        LabelLine(name.spelled, name.pct, _part(name, market), name.ends) for name in names.values() if name.pct > 0
+    ]
+    listed = {law_key(line.inci) for line in lines}
     # constituents of what is listed already, so they stand behind it, among the names whose order is free
     constituents = [
         LabelLine(allergen.printed, allergen.pct, "free")
         for allergen in named
-        if law_key(allergen.printed) not in there
+        if law_key(allergen.printed) not in listed
     ]
     ordered, free, colours = (_sorted(lines, part) for part in ("ordered", "free", "colorant"))
     apart = (LabelLine(active.printed, active.pct, "active") for active in drug)
@@ -144,7 +154,7 @@ class _Names:
             if mixture is not None:
                 spelled = mixture.get(self.market, mixture["EU"])
                 key = inci_key(spelled) if self.market == UNITED_STATES else law_key(spelled)
-                self._add(key, spelled, line.pct, colour=False)
+                self._add(key, spelled, Held(*[line.pct] * 3), colour=False)
             else:
                 known = shares.get(line.charge.ingredient, Fraction(0))
                 shares[line.charge.ingredient] = known + line.pct / HUNDRED
@@ -154,7 +164,7 @@ class _Names:
                 self._substances(material, share)
 
     def _substances(self, ingredient: Ingredient, share: Fraction) -> None:
-        for inci, pct in ingredient.substances.items():
+        for inci, held in ingredient.held.items():
             if ingredient.get("substances", inci, "role") is not None:
                 continue
             spelled = " ".join(inci.split())
@@ -164,7 +174,7 @@ class _Names:
             key = law_key(spelled, cas)
             if key in self.apart:
                 continue
-            colour = colour_index(key) or key.endswith(_LAKE) or colorant_of(ingredient, pct)
+            colour = colour_index(key) or key.endswith(_LAKE) or colorant_of(ingredient, held.middle)
             if self.market == UNITED_STATES:
                 # two colours of one number are two names there
                 spelled = us_name(self.found.law, key, cas, spelled)
@@ -174,11 +184,13 @@ class _Names:
                 key = law_key(spelled)
             else:
                 spelled = _glossary(spelled, cas)
-            self._add(key, spelled, share * Fraction(pct), colour=colour)
+            self._add(key, spelled, Held(*(share * end for end in held)), colour=colour)
 
-    def _add(self, key: str, spelled: str, pct: Fraction, *, colour: bool) -> None:
+    def _add(self, key: str, spelled: str, held: Held, *, colour: bool) -> None:
         known = self.names.setdefault(key, _Name(spelled))
-        known.pct += pct
+        known.pct += held.middle
+        known.least += held.least
+        known.most += held.most
         known.colour = known.colour and colour
 
 

@@ -26,7 +26,8 @@ class CountedAmount:
     ``doubt`` is what the atomic weights leave open either way.  ``adjusted`` has the charges kept for adjusting at
     the amounts that bring most, the balance giving way; ``worst`` has every charge at the far end of its weighing
     tolerance, ``stated`` only those whose tolerance some file states: the others' is common practice.  ``unknown``
-    names substances whose share of the basis nobody can know here.
+    names substances whose share of the basis nobody can know here.  Where compositions are stated as ranges all are at
+    their upper ends, and ``least`` is the amount at the lower ones.
     """
 
     used: Fraction
@@ -35,6 +36,7 @@ class CountedAmount:
     worst: Fraction
     stated: Fraction
     unknown: tuple[str, ...] = ()
+    least: Fraction = Fraction(0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,18 +78,19 @@ def amount(found: Compliance, keys: list[str], basis: str) -> CountedAmount:
     """Add up some substances as a basis."""
     factors = {key: factor(found.registered(key), basis) for key in keys}
     unknown = tuple(found.spelled(key) for key, known in factors.items() if known is None)
-    used = doubt = Fraction(0)
+    used = doubt = least = Fraction(0)
     for key, known in factors.items():
         if known is not None:
-            used += found.totals[key].pct * known.value
-            doubt += found.totals[key].pct * known.doubt
+            used += found.totals[key].most * known.value
+            least += found.totals[key].least * known.value
+            doubt += found.totals[key].most * known.doubt
 
     def strength(ingredient: str) -> Fraction:
         content = found.content(ingredient)
         return (
             sum(
                 (
-                    content[key].pct * known.value
+                    content[key].most * known.value
                     for key, known in factors.items()
                     if known is not None and key in content
                 ),
@@ -105,7 +108,7 @@ def amount(found: Compliance, keys: list[str], basis: str) -> CountedAmount:
         if not line.charge.balance
     ]
     stated = used + _swing((allowed, part) for allowed, part in swing if allowed.stated)
-    return CountedAmount(used, doubt, used + extra, used + _swing(swing), stated, unknown)
+    return CountedAmount(used, doubt, used + extra, used + _swing(swing), stated, unknown, least)
 
 
 def _swing(parts: Iterable[tuple[Tolerance, Fraction]]) -> Fraction:

@@ -15,7 +15,7 @@ from typing import Final, Literal
 
 from formula_vcs.law.compliance import ApplicableRow, Compliance, in_force, substances_of
 from formula_vcs.law.functions import UV_FILTER, has_function
-from formula_vcs.law.limit_use import amount
+from formula_vcs.law.limit_use import CountedAmount, amount
 from formula_vcs.law.packs_in_force import Monograph, cosmetic_too, monographs
 from formula_vcs.model.law_row import EVERYTHING, LawRow
 
@@ -76,7 +76,7 @@ def _held(found: Compliance, monograph: str, key: str, rows: list[LawRow]) -> Ac
     pct = found.totals[key].pct
     if not beside and not plain:
         return Active(monograph, key, rows[0], tuple(rows), pct, pct, "without")
-    judged = [(row, *_state(row, amount(found, [key], row.basis).used)) for row in beside or plain]
+    judged = [(row, *_state(row, amount(found, [key], row.basis))) for row in beside or plain]
     row, used, state = min(judged, key=lambda one: (one[2] != "inside", _away(one[0], one[1])))
     if state != "inside" and len({other for _, _, other in judged}) > 1:
         state = "between"
@@ -87,9 +87,12 @@ def _there(found: Compliance, key: str) -> bool:
     return key in found.totals and found.totals[key].pct > 0
 
 
-def _state(row: LawRow, used: Fraction) -> tuple[Fraction, State]:
+def _state(row: LawRow, there: CountedAmount) -> tuple[Fraction, State]:
+    """Hold an amount against a line: of a range the end that lies outside counts."""
     low, high = row.windows[0]
-    return used, "below" if used < low else "above" if used > high else "inside"
+    if there.used > high:
+        return there.used, "above"
+    return (there.least, "below") if there.least < low else (there.used, "inside")
 
 
 def _away(row: LawRow, used: Fraction) -> Fraction:

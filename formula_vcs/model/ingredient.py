@@ -12,6 +12,7 @@ from typing import Any, Final, NamedTuple
 from formula_vcs.model.amount import Price
 from formula_vcs.model.derived import Derived
 from formula_vcs.model.facts import Facts, Unread, readable
+from formula_vcs.model.part_span import Held, PartSpan, decimal, held
 from formula_vcs.model.quantity import Quantity
 from formula_vcs.words.deceptive import fold
 
@@ -40,12 +41,31 @@ def is_water(name: str) -> bool:
 class SubstanceContent(NamedTuple):
     """How much of a substance is in a material (% of it), with its name as written and its CAS numbers, if stated.
 
-    Several numbers stand behind one another with "; ".
+    Several numbers stand behind one another with "; ".  ``ends`` are the least and the most that it may be, where a
+    supplier states a range: ``pct`` is then the middle.
     """
 
     pct: Fraction
     spelled: str
     cas: str
+    ends: tuple[Fraction, Fraction] | None = None
+
+    @property
+    def least(self) -> Fraction:
+        """Give the least that it may be."""
+        return self.pct if self.ends is None else self.ends[0]
+
+    @property
+    def most(self) -> Fraction:
+        """Give the most that it may be."""
+        return self.pct if self.ends is None else self.ends[1]
+
+    def with_more(self, more: SubstanceContent, share: Fraction = Fraction(1)) -> SubstanceContent:
+        """Give it with a share (0 to 1) of some more of the same substance, under its own spelling."""
+        ends = None
+        if self.ends is not None or more.ends is not None:
+            ends = self.least + more.least * share, self.most + more.most * share
+        return SubstanceContent(self.pct + more.pct * share, self.spelled, joined(self.cas, more.cas), ends)
 
 
 # The classes of a material by COSMOS; their shares of it add up to 100 %.
@@ -94,12 +114,26 @@ class Ingredient:
 
     @cached_property
     def substances(self) -> dict[str, Decimal]:
-        """Give the composition: INCI name to % of the material."""
+        """Give the composition: INCI name to % of the material; of a range its middle."""
+        return {name: decimal(held.middle) for name, held in self.held.items()}
+
+    @cached_property
+    def held(self) -> dict[str, Held]:
+        """Give the composition with its ranges, as suppliers state them, in % of the material."""
+        return held(self.stated("substances"))
+
+    def stated(self, table: str) -> dict[str, Decimal | PartSpan]:
+        """Give what [substances] or [allergens] states, as it is written."""
         return {
             path[1]: value
             for path, value in self.facts.items()
-            if len(path) == 2 and path[0] == "substances" and isinstance(value, Decimal)
+            if len(path) == 2 and path[0] == table and isinstance(value, Decimal | PartSpan)
         }
+
+    @cached_property
+    def ranged(self) -> bool:
+        """Say whether the composition is known by ranges only."""
+        return any(one.least != one.most for one in self.held.values())
 
     @cached_property
     def contents(self) -> tuple[tuple[str, Fraction], ...]:
@@ -123,22 +157,18 @@ class Ingredient:
         form has a key of its own.
         """
         found: dict[str, SubstanceContent] = {}
-        for name, pct in self.substances.items():
+        for name, part in self.held.items():
             spelled = self.written(name)
             cas = self.get("substances", name, "cas") or ""
-            key = key_of(spelled, cas)
-            known = found.get(key, SubstanceContent(Fraction(0), spelled, cas))
-            found[key] = SubstanceContent(known.pct + Fraction(pct), known.spelled, joined(known.cas, cas))
+            _more(found, key_of(spelled, cas), part, spelled, cas)
         declared: dict[str, SubstanceContent] = {}
-        for name, pct in self.allergens.items():
+        for name, part in held(self.stated("allergens")).items():
             cas = self.get("allergens", name, "cas") or ""
-            key = key_of(name, cas)
-            same = declared.get(key, SubstanceContent(Fraction(0), " ".join(name.split()), cas))
-            declared[key] = SubstanceContent(same.pct + Fraction(pct), same.spelled, joined(same.cas, cas))
-        for key, held in declared.items():
+            _more(declared, key_of(name, cas), part, " ".join(name.split()), cas)
+        for key, said in declared.items():
             other = found.get(key)
-            if other is None or other.pct < held.pct:
-                found[key] = held._replace(cas=joined(other.cas, held.cas)) if other is not None else held
+            if other is None or other.most < said.most:
+                found[key] = said._replace(cas=joined(other.cas, said.cas)) if other is not None else said
         return found
 
     def written(self, name: str) -> str:
@@ -149,11 +179,7 @@ class Ingredient:
     @cached_property
     def allergens(self) -> dict[str, Decimal]:
         """Give what [allergens] declares: name to % of the material."""
-        return {
-            path[1]: value
-            for path, value in self.facts.items()
-            if len(path) == 2 and path[0] == "allergens" and isinstance(value, Decimal)
-        }
+        return {name: decimal(one.middle) for name, one in held(self.stated("allergens")).items()}
 
     @cached_property
     def impurities(self) -> tuple[str, ...]:
@@ -209,6 +235,12 @@ class Ingredient:
         """Give one fact of handling that is a word: shear_at_most, shear_at_least, note."""
         value: str | None = self.get("handling", name)
         return value
+
+
+def _more(into: dict[str, SubstanceContent], key: str, part: Held, spelled: str, cas: str) -> None:
+    ends = None if part.least == part.most else (part.least, part.most)
+    more = SubstanceContent(part.middle, spelled, cas, ends)
+    into[key] = into[key].with_more(more) if key in into else more
 
 
 def main_substance(ingredient: Ingredient | None) -> str | None:

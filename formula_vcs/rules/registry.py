@@ -52,6 +52,7 @@ from formula_vcs.rules.law.drug_there import OtcDrug
 from formula_vcs.rules.law.guessed_name import GuessedName
 from formula_vcs.rules.law.house import HouseRule
 from formula_vcs.rules.law.label_data import AllergenData, AllergenMargin
+from formula_vcs.rules.law.label_order import LabelOrder
 from formula_vcs.rules.law.label_words import AskSupplier, LabelWords
 from formula_vcs.rules.law.limit import Limit, LimitMargin
 from formula_vcs.rules.law.ph_window import PhWindow
@@ -96,7 +97,7 @@ from formula_vcs.rules.rule import RecordRule, Rule
 OF_LAW_TYPES: Final[tuple[type[Rule], ...]] = (
     ProductType, MarketKnown, UsColour, OtcDrug, Prohibited, TraceGrounds, NitrosamineContent, PositiveList,
     PreservativeUnlisted, AnnexHint, Limit, LimitMargin, PhWindow, AllergenData, AllergenMargin,
-    LabelWords, AskSupplier, Unstated, CertificateExpired, ClaimFails, ClaimInformation, ExtractData,
+    LabelOrder, LabelWords, AskSupplier, Unstated, CertificateExpired, ClaimFails, ClaimInformation, ExtractData,
 )  # fmt: skip
 _ALL: Final[tuple[type[Rule], ...]] = (
     Syntax, Unreadable, TooBig, LinkOutside, Conflict, MergeStopped, DuplicateId,

@@ -16,6 +16,7 @@ from typing import Any, Final
 
 from formula_vcs.model.amount import Accepted, Addition, Amount, BookTotal, Price
 from formula_vcs.model.facts import Facts, Path, Unread, stated
+from formula_vcs.model.part_span import PartSpan
 from formula_vcs.model.quantity import Quantity, Range
 from formula_vcs.toml.readers import facts_of
 from formula_vcs.words.numbers import exact_text
@@ -301,7 +302,7 @@ def toml_of(value: Any) -> Any:
     """Give a fact's value as TOML data: texts as they were written, numbers with their digits."""
     if isinstance(value, Amount):
         return value.value if value.kind in ("percent", "parts") else value.text
-    if isinstance(value, Quantity | Range | BookTotal):
+    if isinstance(value, Quantity | Range | BookTotal | PartSpan):
         return value.text
     if isinstance(value, Addition):
         return value.what if value.share is None else {"what": value.what, "share": value.share.text}

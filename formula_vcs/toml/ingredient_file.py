@@ -7,8 +7,9 @@ from fractions import Fraction
 from typing import Any, Final
 
 from formula_vcs.model.amount import Price
-from formula_vcs.model.facts import Facts, Path, Unread
+from formula_vcs.model.facts import Facts, Path, Unread, below
 from formula_vcs.model.ingredient import COSMOS_CLASSES, ORIGIN_INDICES
+from formula_vcs.model.part_span import PartSpan
 from formula_vcs.model.recipe import SHEAR_MODES
 from formula_vcs.model.substance_classes import CLASSES
 from formula_vcs.toml import spec_lines, takers
@@ -22,41 +23,42 @@ SOURCES: Final = ("plant", "animal", "mineral", "synthetic", "biotechnology")
 PARTS: Final = ("wood", "bark", "seed", "nut", "root", "leaf", "flower", "aerial part", "fruit", "watery fruit")
 
 
-def _substance(sheet: FactReader, path: Path, raw: Any) -> None:
-    if not isinstance(raw, dict):
-        takers.percent(sheet, path, raw)
-        return
-    for key, value in raw.items():
-        if key == "pct":
-            takers.percent(sheet, path, value)
-        elif key == "cas":
-            takers.text(sheet, (*path, key), value)
-        elif key in ("organic", "nano"):
-            takers.yes_no(sheet, (*path, key), value)
-        elif key == "role":
-            takers.one_of(*ROLES)(sheet, (*path, key), value)
-        else:
-            known = ("pct", "cas", "organic", "nano", "role")
-            unknown(sheet, (*path, key), value, known, f"substance '{shown(path[-1])}'")
-    if "pct" not in raw:
-        missing(sheet, path, "pct", f"substance '{shown(path[-1])}'")
+def _shared(taker: Taker, beside: dict[str, Taker], what: str) -> Taker:
+    """Take a share of the material, or a table of it and other facts of the substance."""
 
-
-def _allergen(sheet: FactReader, path: Path, raw: Any) -> None:
-    """Take an allergen as a share of the material, or as a table of it and the CAS number."""
-    if isinstance(raw, dict):
-        where = f"allergen '{shown(path[-1])}'"
+    def take(sheet: FactReader, path: Path, raw: Any) -> None:
+        if not isinstance(raw, dict):
+            taker(sheet, path, raw)
+            return
+        where = f"{what} '{shown(path[-1])}'"
         for key, value in raw.items():
             if key == "pct":
-                takers.percent(sheet, path, value)
-            elif key == "cas":
-                takers.text(sheet, (*path, key), value)
+                taker(sheet, path, value)
+            elif key in beside:
+                beside[key](sheet, (*path, key), value)
             else:
-                unknown(sheet, (*path, key), value, ("pct", "cas"), where)
+                unknown(sheet, (*path, key), value, ("pct", *beside), where)
         if "pct" not in raw:
             missing(sheet, path, "pct", where)
-    else:
-        takers.percent(sheet, path, raw)
+
+    return take
+
+
+_substance: Final = _shared(
+    takers.filling_part,
+    {"cas": takers.text, "organic": takers.yes_no, "nano": takers.yes_no, "role": takers.one_of(*ROLES)},
+    "substance",
+)
+_allergen: Final = _shared(takers.part, {"cas": takers.text}, "allergen")
+
+
+def _substances(sheet: FactReader, path: Path, raw: Any) -> None:
+    """Take a composition; one substance at most fills it up."""
+    takers.each(_substance)(sheet, path, raw)
+    filling = [name for name, value in below(sheet.facts, *path).items() if isinstance(value, PartSpan) and value.fills]
+    for name in filling[1:]:
+        words = f"'{shown(name)}': '{shown(filling[0])}' fills up to 100 already; one substance can"
+        sheet.refuse((*path, name), "to 100", words)
 
 
 def _classes(sheet: FactReader, path: Path, raw: Any) -> None:
@@ -171,7 +173,7 @@ _KNOWN: Final[dict[str, Taker]] = {
     "density": takers.quantity("density"),
     "recipe": takers.text,
     "note": takers.text,
-    "substances": takers.each(_substance),
+    "substances": _substances,
     "origin": takers.table(_ORIGIN),
     "cosmos": takers.table(_COSMOS),
     "nop": takers.table({"left_out": takers.percent, "organic": takers.percent, "source": takers.text}),

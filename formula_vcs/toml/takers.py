@@ -14,6 +14,7 @@ from fractions import Fraction
 from typing import Any, Final
 
 from formula_vcs.model.facts import Path, Unread
+from formula_vcs.model.part_span import PartSpan
 from formula_vcs.units import unit_reading
 
 TEXT_LIMIT: Final = 20_000
@@ -184,6 +185,51 @@ def percent(sheet: FactReader, path: Path, raw: Any) -> None:
         sheet.refuse(path, raw, f"'{path[-1]}' is {value} %, more than the whole", "bad-quantity")
     else:
         sheet.put(path, value)
+
+
+_PART: Final = re.compile(r"(\d{1,12}(?:\.\d{1,20})?)(?:\s+to\s+(\d{1,12}(?:\.\d{1,20})?))?(?:\s*%)?")
+_BOUND: Final = re.compile(r"at\s+(most|least)\s+(\d{1,12}(?:\.\d{1,20})?)(?:\s*%)?")
+_PRINTED: Final = re.compile(
+    r"(?:[<>\u2264\u2265]=?|max\.?|min\.?|ca\.?|about)?\s*[\d.]+\s*(?:[-\u2013]\s*[\d.]+)?\s*%?", re.IGNORECASE
+)
+_AS_PARTS: Final = '30, "28 to 32", "at most 1"'
+
+
+def part(sheet: FactReader, path: Path, raw: Any) -> None:
+    """Take a share in %, 0 to 100: a bare number, or a range in quotes as suppliers print it, "28 to 32"."""
+    if not isinstance(raw, str):
+        percent(sheet, path, raw)
+        return
+    found = _part(raw.strip())
+    if isinstance(found, str):
+        sheet.refuse(path, raw, f"'{shown(path[-1])}': '{shown(raw)}' {found}", "bad-quantity")
+    else:
+        sheet.put(path, found)
+
+
+def filling_part(sheet: FactReader, path: Path, raw: Any) -> None:
+    """Take a share as `part` does, or "to 100": what the other shares leave."""
+    if isinstance(raw, str) and raw.split() == ["to", "100"]:
+        sheet.put(path, PartSpan(None, None, raw.strip()))
+    else:
+        part(sheet, path, raw)
+
+
+def _part(raw: str) -> Decimal | PartSpan | str:
+    bound = _BOUND.fullmatch(raw)
+    match = None if bound else _PART.fullmatch(raw)
+    if bound:
+        low, high = (Decimal(0), Decimal(bound[2])) if bound[1] == "most" else (Decimal(bound[2]), Decimal(100))
+    elif match:
+        low, high = Decimal(match[1]), Decimal(match[2] or match[1])
+    else:
+        printed = "; of a range as it is printed " if _PRINTED.fullmatch(raw) else "; "
+        return f"is no share of the material{printed}write {_AS_PARTS}"
+    if max(low, high) > 100:
+        return f"is {max(low, high):f} %, more than the whole"
+    if low > high:
+        return f'is upside down; write "{high:f} to {low:f}"'
+    return low if low == high else PartSpan(low, high, raw)
 
 
 def index(sheet: FactReader, path: Path, raw: Any) -> None:

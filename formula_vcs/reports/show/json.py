@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from fractions import Fraction
 from typing import Any, TextIO
 
 from formula_vcs.figures.breakdown import Breakdown
@@ -115,8 +114,9 @@ def substances(sums: Breakdown) -> list[dict[str, Any]]:
 def _stated(sheet: IngredientSheet) -> list[dict[str, Any]]:
     own = sheet.ingredient
     return [
-        {"inci": inci, "cas": own.get("substances", inci, "cas"), "pct": exact_text(Fraction(pct))}
-        for inci, pct in own.substances.items()
+        {"inci": inci, "cas": own.get("substances", inci, "cas"), "pct": exact_text(held.middle)}
+        | ({} if held.least == held.most else {"range": [exact_text(held.least), exact_text(held.most)]})
+        for inci, held in own.held.items()
     ]
 
 

@@ -15,6 +15,7 @@ from formula_vcs.figures.figure import Figure
 from formula_vcs.figures.figure_table import matters
 from formula_vcs.figures.missing import by_ingredient
 from formula_vcs.law.limit_use import percent
+from formula_vcs.model.part_span import Held
 from formula_vcs.model.recipe import Charge, Recipe, Step
 from formula_vcs.reports import figure_words
 from formula_vcs.reports.sheets import IngredientSheet, Label, RecipeSheet, facts_of
@@ -282,12 +283,16 @@ def composition(sheet: IngredientSheet) -> list[tuple[str, str, str]]:
     """Give (INCI name, %, CAS number) of a material, a premix seen through."""
     if sheet.sums is None:
         own = sheet.ingredient
-        return [
-            (inci, pct(Fraction(share)), own.get("substances", inci, "cas") or "")
-            for inci, share in own.substances.items()
-        ]
+        return [(inci, _held(one), own.get("substances", inci, "cas") or "") for inci, one in own.held.items()]
     ordered = sorted(sheet.sums.substances.items(), key=lambda item: (-item[1], item[0]))
     return [(sheet.sums.names[key][0], shown(share, 2, 4), sheet.sums.names[key][1]) for key, share in ordered]
+
+
+def _held(one: Held) -> str:
+    """Write a share of a material; of a range its middle, with the ends."""
+    if one.least == one.most:
+        return pct(one.middle)
+    return f"{pct(one.middle)} ({shown(one.least, 0, 4)} to {shown(one.most, 0, 4)})"
 
 
 def limits(sheet: RecipeSheet) -> list[tuple[str, str]]:

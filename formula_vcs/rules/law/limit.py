@@ -74,12 +74,13 @@ class Limit(PackRule):
     def _window(self, case: Case, found: Compliance, hit: ApplicableRow) -> Iterator[Finding]:
         row = hit.row
         amounts = amount(found, hit.keys, row.basis)
-        if any(low <= amounts.used <= high for low, high in row.windows):
+        if any(low <= amounts.least and amounts.used <= high for low, high in row.windows):
             return
         choices = " or ".join(_range(low, high) for low, high in row.windows)
         edges = [edge for window in row.windows for edge in window]
         nearest = min(edges, key=lambda edge: abs(edge - amounts.used))
-        what = described(found, hit.keys, amounts.used, row, nearest)
+        ends = amounts.used if amounts.used > nearest else amounts.least
+        what = described(found, hit.keys, ends, row, nearest)
         words = f"{what}; {choices} is what {found.a_product} may hold in {row.citation}"
         yield self.of_row(case, row, words, found.main_charge(hit.keys), "/".join(hit.keys))
 
@@ -158,10 +159,14 @@ class LimitMargin(PackRule):
 
 def described(found: Compliance, keys: list[str], used: Fraction, row: LawRow, against: Fraction) -> str:
     """Write the amount of some substances, and what it counts as."""
-    whole = sum((found.totals[key].pct for key in keys), Fraction(0))
+    least, whole = (sum(ends, Fraction(0)) for ends in zip(*map(found.ends, keys), strict=True))
     names = " + ".join(f"{found.spelled(key)}{found.by_number(key, row)}" for key in keys).rstrip(",")
-    counted = f", {percent(used, against)} as {row.basis}" if row.basis and used != whole else ""
-    return f"{names}: {percent(whole, None if counted else against)}{counted}"
+    counted = f", {percent(used, against)} as {row.basis}" if row.basis and used not in (least, whole) else ""
+    edge = None if counted else against
+    if least == whole:
+        return f"{names}: {percent(whole, edge)}{counted}"
+    low, high = percent(least, edge).removesuffix(" %"), percent(whole, edge)
+    return f"{names}: {low} to {high} by the ranges that are stated{counted}"
 
 
 def allowed(limit: Fraction, found: Compliance, row: LawRow) -> str:

@@ -55,7 +55,7 @@ class TraceGrounds(PackRule):
         for key in () if beyond_trace(found, hit) else hit.keys:
             if key not in found.traces:
                 continue
-            used = found.totals[key].pct
+            used = found.totals[key].most
             limit = f", which allows traces up to {percent(row.at_most, used)}" if row.at_most is not None else ""
             ground = f" ({_EU})" if row.pack.startswith("eu-") else ""
             words = (
@@ -92,7 +92,7 @@ class NitrosamineContent(PackRule):
                 continue
             held = substances_of(material)
             named = {key: one for key, one in held.items() if _NITROSAMINE.match(key)}
-            content = sum((one.pct for one in named.values()), Fraction(0))
+            content = sum((one.most for one in named.values()), Fraction(0))
             broken = (
                 (hit.row, most) for hit, most in limits if content > most and not held.keys().isdisjoint(hit.keys)
             )

@@ -1,0 +1,71 @@
+"""Figures of a product whose materials state their composition as ranges: the middle counts, and the ends are said."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from fractions import Fraction
+
+from formula_vcs.figures.breakdown import Breakdown
+from formula_vcs.figures.figure import Compute, Figure, Terms
+from formula_vcs.model.formula import Formula
+from formula_vcs.model.ingredient import Ingredient
+from formula_vcs.model.part_span import Held, PartSpan, decimal
+from formula_vcs.words.numbers import shown
+
+
+def ranged_materials(sums: Breakdown) -> tuple[str, ...]:
+    """Name the raw materials in a product whose composition is known by ranges only."""
+    found = ((name, sums.formula.ingredients.get(name)) for name, share in sums.leaves.items() if share)
+    return tuple(name for name, material in found if material is not None and material.ranged)
+
+
+def with_ends(compute: Compute) -> Compute:
+    """Give a figure that also says how far the ranges let it move: with all of them at one end, then at the other.
+
+    For a sum of substances these are its ends; for another figure they are what the ends give, and no bounds.
+    """
+
+    def figure(sums: Breakdown, terms: Terms) -> Figure:
+        found = compute(sums, terms)
+        names = ranged_materials(sums) if found.value is not None else ()
+        if not names:
+            return found
+        values = [compute(side, terms).value for side in _sides(sums)]
+        known = [found.value, *(value for value in values if value is not None)]
+        low, high = (end(value for value in known if value is not None) for end in (min, max))
+        if low == high and None not in values:
+            return found
+        moved = (
+            f"{shown(low, 2, 2)} to {shown(high, 2, 2)} {found.unit}".rstrip() if None not in values else "not known"
+        )
+        words = f"{found.name.replace('_', ' ')}: the middle of the ranges of {', '.join(names)}; at their ends {moved}"
+        return replace(found, basis=(*found.basis, words))
+
+    return figure
+
+
+def _sides(sums: Breakdown) -> tuple[Breakdown, Breakdown]:
+    return sums.cached(
+        "range ends",
+        lambda: (
+            Breakdown(_at(sums.formula, lambda held: held.least)),
+            Breakdown(_at(sums.formula, lambda held: held.most)),
+        ),
+    )
+
+
+def _at(formula: Formula, end: Callable[[Held], Fraction]) -> Formula:
+    """Give a formula with every range at an end."""
+    ingredients = {
+        name: _material(one, end) if one.ranged else one for name, one in formula.ingredients.items()
+    }  # fmt: skip
+    return replace(formula, ingredients=ingredients)
+
+
+def _material(material: Ingredient, end: Callable[[Held], Fraction]) -> Ingredient:
+    facts = {
+        path: decimal(end(material.held[path[1]])) if isinstance(value, PartSpan) and path[0] == "substances" else value
+        for path, value in material.facts.items()
+    }
+    return replace(material, facts=facts)
