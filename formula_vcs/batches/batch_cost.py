@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from fractions import Fraction
 from itertools import permutations
 from typing import Final
@@ -24,6 +23,7 @@ from formula_vcs.model.ingredient import Ingredient
 from formula_vcs.model.lot import Lot
 from formula_vcs.model.quantity import Quantity
 from formula_vcs.model.rate import Rate, exchange
+from formula_vcs.model.values import dataclass
 
 NAMES: Final = ("quantity", "price", "yield")
 LotOf = Callable[[str], Lot | None]

@@ -6,10 +6,11 @@ mL" (Annex I, 2.5) and the share of 2.5 % that the sampling of Annex II lets pas
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from fractions import Fraction
 from math import floor
 from typing import Final
+
+from formula_vcs.model.values import dataclass
 
 SOURCE: Final = "Directive 76/211/EEC, Annex I, 2.4"
 # Nominal quantity up to (g or mL), the error in % of it, else in g or mL.

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
 from fractions import Fraction
 from math import floor
 from typing import TYPE_CHECKING, Final
@@ -15,6 +14,7 @@ from formula_vcs.figures.weighing import Refusal, WeighableBatch, WeighingBalanc
 from formula_vcs.model.equipment import Equipment
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.recipe import STEP_VALUES, Recipe, Step
+from formula_vcs.model.values import dataclass, replace
 
 if TYPE_CHECKING:
     from formula_vcs.figures.process_run import Process

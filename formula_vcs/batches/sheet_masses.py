@@ -6,7 +6,6 @@ A balance shows one unit, so that all lines of one balance are in one: kg where 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 from fractions import Fraction
 from typing import Final
@@ -17,6 +16,7 @@ from formula_vcs.figures.weighing import mass_text
 from formula_vcs.model.batch import Batch, BatchCharge, Portion
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.quantity import Quantity
+from formula_vcs.model.values import dataclass
 
 _POWER: Final = {("kg", "g"): 3, ("g", "kg"): -3}
 _SCALE: Final = {"kg": 1, "g": 1000}

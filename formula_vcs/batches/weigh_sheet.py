@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
 from fractions import Fraction
 from math import floor
 from typing import Any, Final
@@ -31,6 +30,7 @@ from formula_vcs.model.formula import Formula
 from formula_vcs.model.quantity import Quantity, Range
 from formula_vcs.model.recipe import STEP_VALUES, Charge, Step
 from formula_vcs.model.spec_line import SpecLine
+from formula_vcs.model.values import dataclass, replace
 from formula_vcs.toml.package_data import load
 from formula_vcs.words.numbers import shown
 

@@ -10,11 +10,11 @@ import codecs
 import csv
 import io
 import re
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
 
 from formula_vcs.model.quantity import Quantity
+from formula_vcs.model.values import dataclass
 from formula_vcs.toml.syntax import LIMIT
 from formula_vcs.units import unit_reading
 from formula_vcs.words.quoting import quoted

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
 from typing import Any
@@ -10,6 +9,7 @@ from typing import Any
 from formula_vcs.chemistry.tables import load
 from formula_vcs.model.finding import Severity
 from formula_vcs.model.ingredient import inci_key
+from formula_vcs.model.values import dataclass
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,7 +6,6 @@ import datetime
 import re
 import sys
 from collections.abc import Iterator
-from dataclasses import dataclass
 from fractions import Fraction
 from typing import TYPE_CHECKING, Final
 
@@ -16,6 +15,7 @@ from formula_vcs.figures.tolerance import mistaken_words
 from formula_vcs.model.batch import Batch, BatchCharge, BatchStep
 from formula_vcs.model.recipe import STEP_VALUES
 from formula_vcs.model.spec_line import conforms
+from formula_vcs.model.values import dataclass
 from formula_vcs.toml.batch_edit import facts_in
 from formula_vcs.units.unit_reading import QuantityError, read_quantity
 from formula_vcs.words.escape import terminal

@@ -5,12 +5,12 @@ from __future__ import annotations
 import datetime
 import os
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Final
 
 from formula_vcs.commands import workspace_args
 from formula_vcs.errors import UserError
 from formula_vcs.model.formula import Formula
+from formula_vcs.model.values import dataclass
 from formula_vcs.toml.atomic import alone, write_new
 from formula_vcs.toml.takers import ID, NAME_LIMIT
 from formula_vcs.workspace.snapshot import Snapshot

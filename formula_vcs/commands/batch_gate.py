@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 
 from formula_vcs.commands import recipe_args
 from formula_vcs.diff.finding_causes import all_findings
 from formula_vcs.errors import UserError
 from formula_vcs.model.finding import Finding, worst_first
 from formula_vcs.model.formula import Formula
+from formula_vcs.model.values import replace
 from formula_vcs.rules.judge import judge
 from formula_vcs.workspace.snapshot import WORKSPACE_FILE, refused
 

@@ -6,7 +6,6 @@ import argparse
 import datetime
 import sys
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any, Final
 
@@ -26,6 +25,7 @@ from formula_vcs.git import repository
 from formula_vcs.model.equipment import Equipment
 from formula_vcs.model.finding import Finding
 from formula_vcs.model.formula import Formula
+from formula_vcs.model.values import dataclass
 from formula_vcs.workspace.snapshot import Snapshot
 
 

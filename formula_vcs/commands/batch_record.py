@@ -6,7 +6,6 @@ import argparse
 import datetime
 import sys
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
 from pathlib import Path
 
 from formula_vcs.commands import workspace_args
@@ -18,6 +17,7 @@ from formula_vcs.model.facts import Unread
 from formula_vcs.model.finding import Finding, blocks, worst_first
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.spec_line import conforms
+from formula_vcs.model.values import dataclass, replace
 from formula_vcs.rules.judge import judge_record
 from formula_vcs.rules.rule import RecordCase
 from formula_vcs.toml.atomic import alone, write_atomic

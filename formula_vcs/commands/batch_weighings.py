@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
@@ -12,6 +11,7 @@ from formula_vcs.batches.weighings_csv import Problem, WeighingRow, read_weighin
 from formula_vcs.figures.tolerance import mistaken_words
 from formula_vcs.model.batch import Batch, BatchCharge, Portion
 from formula_vcs.model.formula import Formula
+from formula_vcs.model.values import dataclass
 from formula_vcs.toml.batch_edit import facts_in, fill_in, take_out
 from formula_vcs.toml.edit import EditRefused
 from formula_vcs.toml.takers import nearest

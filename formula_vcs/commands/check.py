@@ -7,7 +7,6 @@ import datetime
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager, nullcontext
-from dataclasses import replace
 from functools import partial
 from importlib import import_module
 from pathlib import Path
@@ -21,6 +20,7 @@ from formula_vcs.evidence.judge_workspace import judge_workspace
 from formula_vcs.git import repository
 from formula_vcs.law.not_judged import open_fields
 from formula_vcs.model.finding import Finding, blocks, worst_first
+from formula_vcs.model.values import replace
 from formula_vcs.review.finding_moves import sorted_out
 from formula_vcs.workspace import glance
 from formula_vcs.workspace.snapshot import RECORDS, WORKSPACE_FILE, Snapshot, kind_of

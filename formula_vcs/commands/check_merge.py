@@ -5,7 +5,6 @@ from __future__ import annotations
 import argparse
 import datetime
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
 from pathlib import Path
 
 from formula_vcs.commands import workspace_args
@@ -18,6 +17,7 @@ from formula_vcs.merge.merge_file import merge_texts
 from formula_vcs.merge.three_way import ThreeWay
 from formula_vcs.model.finding import Finding, Severity
 from formula_vcs.model.ingredient import main_substance
+from formula_vcs.model.values import dataclass, replace
 from formula_vcs.toml.readers import facts_of
 from formula_vcs.toml.syntax import parse
 from formula_vcs.workspace.snapshot import Overlay, Snapshot, kind_of

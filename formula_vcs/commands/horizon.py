@@ -5,13 +5,13 @@ from __future__ import annotations
 import datetime
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from typing import Final
 
 from formula_vcs.commands.progress import Ticker
 from formula_vcs.errors import UserError
 from formula_vcs.evidence.pinned_versions import PinnedVersions
 from formula_vcs.model.finding import Finding
+from formula_vcs.model.values import dataclass
 from formula_vcs.model.workspace import Record
 from formula_vcs.rules.horizon import Turn, evidence_ending, horizon, later
 from formula_vcs.rules.rule import RecordCase

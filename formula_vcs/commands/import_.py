@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import argparse
 import sys
-from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from formula_vcs.commands import workspace_args
 from formula_vcs.errors import BLOCKED, OK, UserError
 from formula_vcs.model.finding import worst_first
+from formula_vcs.model.values import replace
 from formula_vcs.sheets.answers import IMPORT_FILE, KINDS, Answers, ImportQuestion, remembered
 from formula_vcs.sheets.grid import Book, SheetTrouble
 from formula_vcs.sheets.header_words import WORDS, fold

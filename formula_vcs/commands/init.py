@@ -8,13 +8,13 @@ from __future__ import annotations
 import errno
 import os
 from collections.abc import Iterable
-from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from formula_vcs.errors import BLOCKED, OK, UserError
 from formula_vcs.git import repository
 from formula_vcs.git.running import shown
+from formula_vcs.model.values import replace
 from formula_vcs.setup import arm
 from formula_vcs.setup.before_init import BeforeInit
 from formula_vcs.toml.atomic import alone, unwritable, write_whole

@@ -7,7 +7,6 @@ import datetime
 import re
 import sys
 from collections.abc import Sequence
-from dataclasses import dataclass
 from fractions import Fraction
 from importlib import import_module
 
@@ -18,6 +17,7 @@ from formula_vcs.git import commit_log, repository
 from formula_vcs.history.blame import TrailStop, trail
 from formula_vcs.history.crossing import TermsAt, Threshold, crossings, figure_of, terms_at
 from formula_vcs.history.versions import History, Version, versions
+from formula_vcs.model.values import dataclass
 from formula_vcs.reports.log.sheet import DEFAULTS, LogSheet, When, row
 from formula_vcs.toml.takers import nearest
 

@@ -11,10 +11,10 @@ import argparse
 import datetime
 import os
 import sys
-from dataclasses import dataclass, field
 from pathlib import Path
 
 from formula_vcs.errors import BLOCKED, OK, WRONG, UserError
+from formula_vcs.model.values import dataclass, field
 
 _VIRTUAL = "Temporary merge branch"
 _MOST_CLASHES = 5

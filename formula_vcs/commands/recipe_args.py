@@ -5,7 +5,6 @@ from __future__ import annotations
 import argparse
 import os
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
@@ -13,6 +12,7 @@ from formula_vcs.commands import workspace_args
 from formula_vcs.errors import UserError
 from formula_vcs.git import repository
 from formula_vcs.model.recipe import Recipe
+from formula_vcs.model.values import dataclass
 from formula_vcs.workspace.snapshot import Snapshot, id_of, kind_of, no_workspace
 
 SHELVES: Final = {"recipe": "recipe", "ingredient": "ingredients"}

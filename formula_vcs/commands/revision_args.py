@@ -11,7 +11,6 @@ import os
 import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import ExitStack
-from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Final
 
@@ -25,6 +24,7 @@ from formula_vcs.figures.figure_table import FIGURES
 from formula_vcs.git import repository
 from formula_vcs.git.patch import FileChange
 from formula_vcs.model.finding import Finding, Severity
+from formula_vcs.model.values import dataclass, field, replace
 from formula_vcs.review.compare import Comparison, Review, compare
 from formula_vcs.review.figure_weight import ALL, asked_for
 from formula_vcs.workspace.snapshot import (

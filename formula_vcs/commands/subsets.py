@@ -5,7 +5,6 @@ from __future__ import annotations
 import argparse
 import sys
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from typing import Final
 
 from formula_vcs.commands import workspace_args
@@ -14,6 +13,7 @@ from formula_vcs.errors import UserError
 from formula_vcs.figures.figure import Terms
 from formula_vcs.git import repository
 from formula_vcs.git.patch import FileChange, patch
+from formula_vcs.model.values import dataclass, replace
 from formula_vcs.review.compare import ChosenChanges, compare
 from formula_vcs.review.subset import Pick, Subset, TakenPart, content_of, picks
 from formula_vcs.toml.atomic import write_output

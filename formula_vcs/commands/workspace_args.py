@@ -7,7 +7,6 @@ import datetime
 import os
 import sys
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Final
 
@@ -15,6 +14,7 @@ from formula_vcs.errors import UserError
 from formula_vcs.figures.figure import Terms
 from formula_vcs.git import repository
 from formula_vcs.model.quantity import Quantity
+from formula_vcs.model.values import dataclass, field
 from formula_vcs.workspace.content_store import ContentStore
 from formula_vcs.workspace.snapshot import WORKSPACE_FILE, Committed, Snapshot, WorkTree, find_workspace, no_workspace
 

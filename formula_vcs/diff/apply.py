@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
-from dataclasses import replace
 from typing import Any
 
 from formula_vcs.diff.change import GONE, RECIPE, Brought, Change, Drop, Edit, Move, PlaceStep, Put, Whole
@@ -14,6 +13,7 @@ from formula_vcs.model.facts import Facts, Path
 from formula_vcs.model.formula import Formula, resolve
 from formula_vcs.model.ingredient import Ingredient
 from formula_vcs.model.recipe import STEP_ORDER
+from formula_vcs.model.values import replace
 from formula_vcs.model.workspace import Shelf, Workspace
 
 

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from typing import Any, Final
 
 from formula_vcs.model.equipment import Equipment
 from formula_vcs.model.facts import Path
 from formula_vcs.model.ingredient import Ingredient
 from formula_vcs.model.recipe import Recipe
+from formula_vcs.model.values import dataclass, field
 
 # the owner of an edit: the recipe itself, "premix:ID", "ingredient:ID", "equipment:ID" or "workspace"; "file:PATH" of a
 # file that no recipe rests on

@@ -7,7 +7,6 @@ nothing can be missed.  Formatting, comments and the order of keys are no facts 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import replace
 
 from formula_vcs.diff.change import RECIPE, Brought, Change, Edit, Move, Put, Whole
 from formula_vcs.diff.derived import derived
@@ -17,6 +16,7 @@ from formula_vcs.diff.recipe_changes import RecipeDiff
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.ingredient import Ingredient, main_name, main_substance
 from formula_vcs.model.recipe import Recipe
+from formula_vcs.model.values import replace
 
 
 def main_inci(formula: Formula | None, ingredient: str) -> str | None:

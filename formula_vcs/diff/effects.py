@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from fractions import Fraction
 from typing import TYPE_CHECKING, Final
 
@@ -20,6 +19,7 @@ from formula_vcs.figures.breakdown import breakdown_of
 from formula_vcs.figures.figure import Figure, Terms
 from formula_vcs.figures.figure_table import BILINEAR, FIGURES, figures
 from formula_vcs.model.formula import Formula
+from formula_vcs.model.values import dataclass
 
 if TYPE_CHECKING:
     from formula_vcs.diff.counterfactuals import Counterfactuals

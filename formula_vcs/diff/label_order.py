@@ -9,7 +9,6 @@ from __future__ import annotations
 import datetime
 from collections.abc import Sequence
 from contextlib import suppress
-from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
@@ -24,6 +23,7 @@ from formula_vcs.law.compliance import markets
 from formula_vcs.law.labelling import ingredient_list
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.ingredient import inci_key
+from formula_vcs.model.values import dataclass
 
 MARKETS: Final = ("EU", "US")
 _MOST_WORK: Final = 200_000  # facts and materials of the formulas whose list is worked out: a second or two

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 
 from formula_vcs.diff.change import GONE, Change, Put, Whole
 from formula_vcs.diff.change_words import from_to, plain
@@ -13,6 +12,7 @@ from formula_vcs.model.equipment import Equipment
 from formula_vcs.model.facts import Unread, spelled
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.recipe import Recipe
+from formula_vcs.model.values import replace
 
 
 def with_equipment(change: Change, old: Formula, new: Formula) -> Change:

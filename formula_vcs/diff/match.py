@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable
-from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Final
 
 from formula_vcs.model.recipe import Charge
+from formula_vcs.model.values import dataclass, field
 
 Grade = Callable[[str], str | None]
 

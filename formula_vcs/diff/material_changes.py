@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Mapping
-from dataclasses import replace
 from typing import Any, Final
 
 from formula_vcs.diff.change import GONE, Change, Put, Whole
@@ -14,6 +13,7 @@ from formula_vcs.model.amount import Price
 from formula_vcs.model.facts import Facts, Path, Unread, spelled
 from formula_vcs.model.ingredient import ORIGIN_INDICES, Ingredient
 from formula_vcs.model.rate import Rate
+from formula_vcs.model.values import replace
 from formula_vcs.model.workspace import Workspace
 from formula_vcs.words.numbers import signed
 

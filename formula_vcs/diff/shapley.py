@@ -8,11 +8,12 @@ between: only both ends count for the sum.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from fractions import Fraction
 from itertools import combinations
 from math import factorial, lcm
 from typing import Final
+
+from formula_vcs.model.values import dataclass
 
 MOST_EXACT: Final = 10
 # why shares are not the mean over all orders of all changes

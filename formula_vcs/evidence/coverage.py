@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from typing import Final
 
 from formula_vcs.evidence.drift.drift import Conditions, Drift
@@ -14,6 +13,7 @@ from formula_vcs.model.days import after
 from formula_vcs.model.duty_rule import DutyRule
 from formula_vcs.model.evidence import Proof, proofs
 from formula_vcs.model.formula import Formula
+from formula_vcs.model.values import dataclass
 from formula_vcs.rules.records.evidence_pin import too_early
 from formula_vcs.rules.rule import LOST, PinnedVersion, Pins
 from formula_vcs.workspace.snapshot import Snapshot

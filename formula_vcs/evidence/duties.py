@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Final
 
 from formula_vcs.diff.change import Change
@@ -29,6 +28,7 @@ from formula_vcs.evidence.drift.measure import measure
 from formula_vcs.law.duty_table import work
 from formula_vcs.model.evidence import KINDS, Proof, title
 from formula_vcs.model.formula import Formula
+from formula_vcs.model.values import dataclass
 
 MOST_TRIED: Final = 40
 MOST_SAID: Final = 6

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Callable, Collection, Iterator
-from dataclasses import replace
 from functools import partial
 
 from formula_vcs.evidence.verdicts import Verdicts
 from formula_vcs.git.repository import Repo
 from formula_vcs.model.finding import Finding
 from formula_vcs.model.formula import Formula
+from formula_vcs.model.values import replace
 from formula_vcs.rules.judge import judge, judge_ingredient
 from formula_vcs.rules.rule import Pins
 from formula_vcs.toml.takers import ID

@@ -6,7 +6,6 @@ import datetime
 import posixpath
 import re
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass, field
 from functools import cached_property, partial
 from typing import Final, Self
 
@@ -18,6 +17,7 @@ from formula_vcs.git import repository
 from formula_vcs.model.facts import Facts
 from formula_vcs.model.finding import Finding
 from formula_vcs.model.formula import Formula
+from formula_vcs.model.values import dataclass, field
 from formula_vcs.rules.judge import judge_record
 from formula_vcs.rules.records.batch_people import BatchEdited
 from formula_vcs.rules.rule import Edit, Pins, RecordCase

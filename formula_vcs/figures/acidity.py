@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator
-from dataclasses import dataclass, field
 from typing import Any, Final
 
 from formula_vcs.chemistry import substances
@@ -19,6 +18,7 @@ from formula_vcs.chemistry.tables import load
 from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.model.ingredient import Ingredient, inci_key
 from formula_vcs.model.quantity import Quantity, Range
+from formula_vcs.model.values import dataclass, field
 
 WEIGHED: Final = 0.01  # an alkali or an amine is weighed and assayed to; common practice
 TRACE: Final = 0.05  # % of the product: not known substances up to here are left out, and named

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Literal
 
 from formula_vcs.figures.interval import Interval
+from formula_vcs.model.values import dataclass, field
 
 Verdict = Literal["holds", "fails", "needs information"]
 

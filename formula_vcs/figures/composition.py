@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from fractions import Fraction
 
 from formula_vcs.model.amount import Amount
 from formula_vcs.model.ingredient import Ingredient
 from formula_vcs.model.recipe import Charge, Recipe
+from formula_vcs.model.values import dataclass
 from formula_vcs.words.numbers import dot
 
 HUNDRED = Fraction(100)

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Callable
-from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 from functools import partial
@@ -23,6 +22,7 @@ from formula_vcs.figures.interval import total as added
 from formula_vcs.figures.reconstitution import rebuilt
 from formula_vcs.model.facts import Unread
 from formula_vcs.model.ingredient import COSMOS_CLASSES, Ingredient, is_water
+from formula_vcs.model.values import dataclass
 from formula_vcs.words.numbers import exact_text
 
 HUNDRED: Final = Fraction(100)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime
-from dataclasses import dataclass
 from fractions import Fraction
 
 from formula_vcs.figures.breakdown import Breakdown
@@ -13,6 +12,7 @@ from formula_vcs.model.amount import Price
 from formula_vcs.model.ingredient import Ingredient
 from formula_vcs.model.quantity import Quantity
 from formula_vcs.model.rate import Rate, exchange
+from formula_vcs.model.values import dataclass
 
 
 @dataclass(frozen=True, slots=True)

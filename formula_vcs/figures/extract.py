@@ -13,12 +13,12 @@ supplier declares and is always called computed.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
 from formula_vcs.model.ingredient import Ingredient
 from formula_vcs.model.quantity import Quantity
+from formula_vcs.model.values import dataclass
 
 K: Final = {
     **dict.fromkeys(("wood", "bark", "seed", "nut", "root"), Fraction(5, 2)),

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Callable
-from dataclasses import dataclass, field
 from fractions import Fraction
 
 from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.model.quantity import Quantity
+from formula_vcs.model.values import dataclass, field
 from formula_vcs.words.numbers import dot
 
 

@@ -8,13 +8,13 @@ concentrations of less than 1 % may be listed in any order after the others; col
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 from typing import Final, Literal
 
 from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.model.ingredient import Ingredient, inci_key
+from formula_vcs.model.values import dataclass
 
 _COLOUR_INDEX: Final = re.compile(r"ci \d{5}(?::\d)?(?:$|[ (,])")
 COLORANT: Final = "colorant"

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from fractions import Fraction
 
+from formula_vcs.model.values import dataclass
 from formula_vcs.words.numbers import dot
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
 from fractions import Fraction
 
 from formula_vcs.figures.breakdown import Breakdown
@@ -11,6 +10,7 @@ from formula_vcs.figures.figure import Compute, Figure, Terms
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.ingredient import Ingredient
 from formula_vcs.model.part_span import Held, PartSpan, decimal
+from formula_vcs.model.values import replace
 from formula_vcs.words.numbers import shown
 
 

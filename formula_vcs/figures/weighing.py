@@ -9,7 +9,6 @@ none, or that would take it too far, ``whole_divisions`` shares the rest out.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from fractions import Fraction
 from math import ceil
 from typing import Final
@@ -17,6 +16,7 @@ from typing import Final
 from formula_vcs.figures.whole_divisions import Item, add_up, common, nearest
 from formula_vcs.model.equipment import Equipment
 from formula_vcs.model.quantity import Quantity
+from formula_vcs.model.values import dataclass, replace
 
 # USP General Chapter <41> Balances: twice the standard deviation is at most 0.10 % of the smallest net weight, and a
 # standard deviation below 0.41 division is taken as 0.41 division (read in a copy of the 2019 text).  That is for

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Collection
-from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
 from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.composition import HUNDRED, ChargeShare
+from formula_vcs.model.values import dataclass
 
 MOST: Final = 50  # ways through premixes that are listed; a hostile workspace can have more than there are atoms
 

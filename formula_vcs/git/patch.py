@@ -7,11 +7,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
 from difflib import unified_diff
 from typing import Final
 
 from formula_vcs.git.repository import blob_id
+from formula_vcs.model.values import dataclass
 
 _NONE: Final = "0" * 40
 _NO_NEWLINE: Final = b"\\ No newline at end of file\n"

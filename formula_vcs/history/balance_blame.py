@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from fractions import Fraction
 
 from formula_vcs.diff.apply import apply
@@ -16,6 +15,7 @@ from formula_vcs.history.blame_parts import Back, Facet
 from formula_vcs.history.version_of_recipe import Version
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.recipe import Charge
+from formula_vcs.model.values import dataclass
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,6 @@ layout, comments and the order of keys are no parts of the meaning and so never 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
 from typing import Any, Final
 
 from formula_vcs.diff.change import RECIPE, Change
@@ -20,6 +19,7 @@ from formula_vcs.model.amount import Accepted
 from formula_vcs.model.facts import Path, spelled
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.recipe import STEP_ORDER, Recipe
+from formula_vcs.model.values import dataclass, replace
 
 NOT_YET: Final = "0" * 40
 _CHARGE: Final = 4

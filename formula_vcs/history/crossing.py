@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
@@ -15,6 +14,7 @@ from formula_vcs.figures.figure_table import FIGURES
 from formula_vcs.history.blame import makers
 from formula_vcs.history.version_of_recipe import Version
 from formula_vcs.model.formula import Formula
+from formula_vcs.model.values import dataclass
 
 # What may be spent on one crossing, in facts of the recipes that are tried: a second or two.
 _WORK: Final = 1_000_000

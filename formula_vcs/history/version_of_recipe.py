@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from typing import Final
 
 from formula_vcs.diff.change import Change
@@ -12,6 +11,7 @@ from formula_vcs.git.commit_log import Commit
 from formula_vcs.history.blame_parts import touched
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.recipe import Recipe
+from formula_vcs.model.values import dataclass, replace
 from formula_vcs.workspace.past import PastFiles, Tree, about, inside, place_of
 from formula_vcs.workspace.snapshot import id_of
 

@@ -8,7 +8,6 @@ has no part in the history.  Along first parents a merge is one version with all
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Final
 
 from formula_vcs.errors import UserError
@@ -18,6 +17,7 @@ from formula_vcs.git.repository import SYMLINK
 from formula_vcs.history.lineage import paths_at
 from formula_vcs.history.version_of_recipe import Builder, Version, changes_from, rests_of
 from formula_vcs.model.facts import ALIKE, likeness
+from formula_vcs.model.values import dataclass
 from formula_vcs.toml.positions import collector_at_rest
 from formula_vcs.workspace.past import PastFiles, inside, listed, trees
 from formula_vcs.workspace.snapshot import WORKSPACE_FILE, id_of, kind_of

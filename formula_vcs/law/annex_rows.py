@@ -10,7 +10,6 @@ import datetime
 import re
 from collections import defaultdict
 from collections.abc import Container, Iterable, Iterator, Mapping
-from dataclasses import replace
 from fractions import Fraction
 from functools import cached_property
 from typing import Any, Final, NamedTuple
@@ -20,6 +19,7 @@ from formula_vcs.law.annex_tables import AnnexNames, AnnexTables, Line, law_name
 from formula_vcs.law.folding import loose_key
 from formula_vcs.law.pack_rows import ph_window
 from formula_vcs.model.law_row import ALWAYS, DIMENSIONS, EVERYTHING, DateRange, LawRow, Scope
+from formula_vcs.model.values import replace
 
 LAW: Final = "Regulation (EC) No 1223/2009"
 NANO: Final = " (nano)"

@@ -7,7 +7,6 @@ import re
 import tomllib
 from collections import defaultdict
 from collections.abc import Iterable
-from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 from typing import Any, Final
@@ -15,6 +14,7 @@ from typing import Any, Final
 from formula_vcs.law.folding import loose_key
 from formula_vcs.law.identity import identify
 from formula_vcs.model.ingredient import inci_key
+from formula_vcs.model.values import dataclass
 
 ROOM: Final = Path(__file__).parent
 ANNEXES: Final = ("ii", "iii", "iv", "v", "vi")

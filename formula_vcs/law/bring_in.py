@@ -30,13 +30,13 @@ import re
 import sys
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
 from formula_vcs.law import compile_annexes
 from formula_vcs.model.cas import cas_trouble
 from formula_vcs.model.ingredient import inci_key
+from formula_vcs.model.values import dataclass
 
 TABLES: Final = Path(__file__).with_name("annexes")
 Line = dict[str, str]

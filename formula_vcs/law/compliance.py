@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterator
-from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from functools import cached_property
 from typing import NamedTuple
@@ -21,6 +20,7 @@ from formula_vcs.model.ingredient import Ingredient, SubstanceContent, inci_key
 from formula_vcs.model.law_row import LawRow, Product
 from formula_vcs.model.product import completed, share_mixed
 from formula_vcs.model.recipe import Charge
+from formula_vcs.model.values import dataclass, field, replace
 from formula_vcs.model.workspace import Workspace
 
 RULES: str = "rules"

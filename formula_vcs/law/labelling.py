@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterable
-from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
@@ -25,6 +24,7 @@ from formula_vcs.model.formula import Formula
 from formula_vcs.model.ingredient import Ingredient, inci_key
 from formula_vcs.model.law_row import LawRow
 from formula_vcs.model.part_span import Held
+from formula_vcs.model.values import dataclass
 from formula_vcs.words.numbers import shown
 
 # What a charge's `for` says, and the word of each market for it.

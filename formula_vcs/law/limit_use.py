@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 from typing import Final
@@ -13,6 +12,7 @@ from formula_vcs.figures.tolerance import PRACTICE, Tolerance
 from formula_vcs.law.compliance import ApplicableRow, Compliance
 from formula_vcs.law.packs_in_force import factor
 from formula_vcs.model.law_row import LawRow
+from formula_vcs.model.values import dataclass
 from formula_vcs.words.numbers import shown
 
 ON: Final = "on the limit"

@@ -9,7 +9,6 @@ from __future__ import annotations
 import datetime
 from collections import defaultdict
 from collections.abc import Iterator
-from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final, Literal
 
@@ -18,6 +17,7 @@ from formula_vcs.law.functions import UV_FILTER, has_function
 from formula_vcs.law.limit_use import CountedAmount, amount
 from formula_vcs.law.packs_in_force import Monograph, cosmetic_too, monographs
 from formula_vcs.model.law_row import EVERYTHING, LawRow
+from formula_vcs.model.values import dataclass
 
 UNITED_STATES: Final = "US"
 State = Literal["inside", "below", "above", "between", "without"]

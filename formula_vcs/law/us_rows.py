@@ -10,7 +10,6 @@ import datetime
 import re
 import tomllib
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import replace
 from fractions import Fraction
 from functools import lru_cache
 from pathlib import Path
@@ -20,6 +19,7 @@ from formula_vcs.law.functions import COLORANT
 from formula_vcs.law.identity import law_key
 from formula_vcs.model.ingredient import inci_key
 from formula_vcs.model.law_row import ALWAYS, DIMENSIONS, EVERYTHING, DateRange, LawRow, Scope
+from formula_vcs.model.values import replace
 
 ROOM: Final = Path(__file__).with_name("us")
 COLOURS, PROHIBITED, ACTIVES = "us-colours", "us-700", "us-otc"

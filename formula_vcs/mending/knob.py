@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
 from typing import Any, Final
@@ -13,6 +12,7 @@ from formula_vcs.model.facts import Path
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.quantity import Quantity, Range
 from formula_vcs.model.recipe import Charge, Recipe
+from formula_vcs.model.values import dataclass, replace
 from formula_vcs.units.unit_reading import read_quantity
 
 HUNDREDTH: Final = Fraction(1, 100)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterable, Sequence
-from dataclasses import replace
 from fractions import Fraction
 from functools import partial
 from math import ceil, floor
@@ -15,6 +14,7 @@ from formula_vcs.mending.knob import Knob, amount_knobs, range_knobs, turned, wr
 from formula_vcs.mending.nearest import nearest
 from formula_vcs.model.finding import SEVERITIES, Finding, Mend, Severity
 from formula_vcs.model.formula import Formula
+from formula_vcs.model.values import replace
 from formula_vcs.rules.judge import judge
 from formula_vcs.rules.registry import RULES
 from formula_vcs.rules.rule import Case

@@ -10,12 +10,12 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any, Final
 
 from formula_vcs.merge.identity import Id, Key, charge_anchor
 from formula_vcs.merge.three_way import OURS, WAYS, ThreeWay
+from formula_vcs.model.values import dataclass, field
 from formula_vcs.toml.facts_to_toml import CannotWrite
 from formula_vcs.toml.layout import Layout
 from formula_vcs.toml.positions import TextPath

@@ -6,7 +6,6 @@ import datetime
 import os
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
 from typing import Final
@@ -19,6 +18,7 @@ from formula_vcs.merge.merge_file import merge_texts
 from formula_vcs.merge.three_way import ThreeWay
 from formula_vcs.merge.verdict import Bench, MergeStop, verdict
 from formula_vcs.model.ingredient import main_substance
+from formula_vcs.model.values import dataclass, field
 from formula_vcs.toml.stop_marker import with_stop
 from formula_vcs.toml.syntax import parse
 from formula_vcs.workspace.content_store import ContentStore

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
 from typing import Any, Final
 
 from formula_vcs.diff.match import Matching
 from formula_vcs.merge.three_way import Fields
 from formula_vcs.model.facts import Facts, Path
 from formula_vcs.model.recipe import Charge
+from formula_vcs.model.values import dataclass, field
 
 # The identity of a charge: its phase and ingredient in the base, or, with a True behind, those of a new one.
 Id = tuple[str, str, bool]

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from typing import Final
 
 from formula_vcs.merge.comments import Anchor, anchor
 from formula_vcs.merge.three_way import ThreeWay
+from formula_vcs.model.values import dataclass
 from formula_vcs.toml.layout import Layout
 
 Line = tuple[Anchor, str]

@@ -7,7 +7,6 @@ its own.  It is known by its place in the base, a new one by its own.
 from __future__ import annotations
 
 from collections.abc import Container, Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Final
 
@@ -27,6 +26,7 @@ from formula_vcs.merge.identity import (
 from formula_vcs.merge.three_way import OURS, THEIRS, WAYS, Clash, Fields, ThreeWay, settle_entity
 from formula_vcs.model.facts import Facts, Path
 from formula_vcs.model.recipe import Recipe
+from formula_vcs.model.values import dataclass, field
 
 _SAID: Final[Mapping[Path, str]] = {PLACE: "its phase", GRADE: "its grade", (): "its amount"}
 # What is said of an amount holds for another grade too; the amount itself, and what it is for, were meant for the old.

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any, Final
 
 from formula_vcs.diff.change import GONE
@@ -17,6 +16,7 @@ from formula_vcs.merge.sequence import merged_order, woven
 from formula_vcs.merge.three_way import OURS, THEIRS, WAYS, Clash, Fields, ThreeWay, settle, settle_entity
 from formula_vcs.model.facts import Facts, Path, Unread, spelled
 from formula_vcs.model.recipe import STEP_ORDER
+from formula_vcs.model.values import dataclass
 
 # How long the path is of something that is deleted or changed as one: a step, a row of the house's rules.
 _WHOLE: Final[Mapping[str, int]] = {

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Final
 
 from formula_vcs.diff.match import Grade
@@ -12,6 +11,7 @@ from formula_vcs.merge.markers import Style, whole, with_markers
 from formula_vcs.merge.merge_facts import MergedFacts, NotMergeable, merge_facts
 from formula_vcs.merge.three_way import OURS, WAYS, Clash, ThreeWay
 from formula_vcs.model.facts import Facts, stated
+from formula_vcs.model.values import dataclass
 from formula_vcs.toml.facts_to_toml import CannotWrite
 from formula_vcs.toml.readers import facts_of
 from formula_vcs.toml.syntax import parse

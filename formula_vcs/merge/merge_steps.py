@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import replace
 from typing import Any, Final
 
 from formula_vcs.diff.change import GONE
@@ -13,6 +12,7 @@ from formula_vcs.merge.sequence import merged_order, put, same_gap, woven
 from formula_vcs.merge.three_way import OURS, THEIRS, WAYS, Clash, Fields, ThreeWay, settle
 from formula_vcs.model.amount import Addition
 from formula_vcs.model.facts import Facts, Path
+from formula_vcs.model.values import replace
 
 _LISTS: Final = ("add", "adjust", "from")
 

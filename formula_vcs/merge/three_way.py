@@ -7,11 +7,11 @@ is exactly the conflict, so each of the three is a whole file and the lines in w
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from typing import Any, Final, Generic, TypeVar
 
 from formula_vcs.diff.change import GONE
 from formula_vcs.model.facts import Path
+from formula_vcs.model.values import dataclass
 
 T = TypeVar("T")
 

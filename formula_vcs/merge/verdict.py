@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 
 from formula_vcs.git.repository import Repo
 from formula_vcs.merge.affected import affected
 from formula_vcs.merge.three_way import ThreeWay
 from formula_vcs.model.finding import Finding, worst_first
 from formula_vcs.model.formula import Formula
+from formula_vcs.model.values import dataclass
 from formula_vcs.rules.judge import judge, judge_ingredient, judge_record
 from formula_vcs.rules.law.pack_rule import PackRule
 from formula_vcs.rules.registry import RULES

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Literal
 
 from formula_vcs.model.quantity import Quantity
+from formula_vcs.model.values import dataclass, field
 
 AmountKind = Literal["percent", "parts", "mass", "volume", "balance", "open"]
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from decimal import Decimal
 from fractions import Fraction
 from functools import cached_property
@@ -13,6 +12,7 @@ from typing import Any, Final, NamedTuple
 from formula_vcs.model.facts import Facts, Path, readable
 from formula_vcs.model.quantity import Quantity, Range
 from formula_vcs.model.recipe import STEP_ORDER, STEP_VALUES
+from formula_vcs.model.values import dataclass, field
 
 # What a recipe's step states and a batch can say was really done.
 DONE: Final = (*STEP_VALUES, "measured", "viscosity")

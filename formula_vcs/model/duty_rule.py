@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
+
+from formula_vcs.model.values import dataclass
 
 # The classes of change that a row can be about, and what its `above` is a size of.
 CLASSES: Final = {

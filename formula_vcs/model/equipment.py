@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from decimal import Decimal
 from fractions import Fraction
 from functools import cached_property
@@ -10,6 +9,7 @@ from typing import Any, Final
 
 from formula_vcs.model.facts import Facts, readable
 from formula_vcs.model.quantity import Quantity, Range
+from formula_vcs.model.values import dataclass, field
 
 ROTOR_STATORS: Final = frozenset({"rotor-stator", "rotor stator", "inline rotor-stator", "homogeniser", "homogenizer"})
 MILLS: Final = frozenset({"colloid mill", "three-roll mill", "roll mill", "high-pressure homogeniser", "mill"})

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import datetime
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any, Final
 
 from formula_vcs.model.facts import Path, readable
 from formula_vcs.model.quantity import Quantity
+from formula_vcs.model.values import dataclass
 from formula_vcs.model.workspace import Record
 
 KINDS: Final = (

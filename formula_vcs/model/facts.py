@@ -8,8 +8,9 @@ facts cannot disagree with them.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
 from typing import Any, Final
+
+from formula_vcs.model.values import dataclass, field
 
 Path = tuple[str, ...]
 Facts = Mapping[Path, Any]

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
 from hashlib import sha256
 from typing import Final, Literal
 
 from formula_vcs.model.facts import Path
+from formula_vcs.model.values import dataclass, field, replace
 
 Severity = Literal["block", "warn", "note"]
 SEVERITIES: Final[tuple[Severity, ...]] = ("block", "warn", "note")

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
 
 from formula_vcs.model.derived import Derived
 from formula_vcs.model.equipment import Equipment
 from formula_vcs.model.ingredient import Ingredient
 from formula_vcs.model.quantity import Quantity
 from formula_vcs.model.recipe import Recipe
+from formula_vcs.model.values import dataclass, field
 from formula_vcs.model.workspace import Shelf, Workspace
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
 from decimal import Decimal
 from fractions import Fraction
 from functools import cached_property
@@ -14,6 +13,7 @@ from formula_vcs.model.derived import Derived
 from formula_vcs.model.facts import Facts, Unread, readable
 from formula_vcs.model.part_span import Held, PartSpan, decimal, held
 from formula_vcs.model.quantity import Quantity
+from formula_vcs.model.values import dataclass, field
 from formula_vcs.words.deceptive import fold
 
 _HALF: Final = Decimal(50)

@@ -6,11 +6,11 @@ Pure values: reading them from TOML is `files/rules_file.py`, putting them toget
 from __future__ import annotations
 
 import datetime
-from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final, Literal, NamedTuple
 
 from formula_vcs.model.finding import Severity
+from formula_vcs.model.values import dataclass
 
 Kind = Literal["prohibited", "limit", "sum", "window", "together", "ph", "name", "warning", "ask", "hint", "allowed"]
 KINDS: Final = ("prohibited", "limit", "sum", "window", "together", "ph", "name", "warning", "ask", "hint", "allowed")

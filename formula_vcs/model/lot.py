@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import datetime
-from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any, Final
 
 from formula_vcs.model.facts import Facts, readable
 from formula_vcs.model.quantity import Quantity, Range
+from formula_vcs.model.values import dataclass, field
 
 STATUSES: Final = ("quarantine", "released", "rejected")
 

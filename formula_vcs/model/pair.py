@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final, Literal
 
 from formula_vcs.model.finding import Severity
 from formula_vcs.model.law_row import EVERYTHING, Scope
+from formula_vcs.model.values import dataclass
 
 Where = Literal["product", "water", "phase", "vessel"]
 WHERE: Final[tuple[Where, ...]] = ("product", "water", "phase", "vessel")

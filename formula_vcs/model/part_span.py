@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from decimal import Decimal
 from fractions import Fraction
 from typing import NamedTuple
 
 from formula_vcs.model.quantity import exact
+from formula_vcs.model.values import dataclass, field
 
 WHOLE = Fraction(100)
 

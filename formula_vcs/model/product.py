@@ -7,11 +7,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection
-from dataclasses import replace
 from fractions import Fraction
 from typing import Final, NamedTuple
 
 from formula_vcs.model.law_row import Product
+from formula_vcs.model.values import replace
 
 # The ages that rows draw a line at, in years: a product that somebody younger uses is "under-3", "under-6" and so on.
 LINES: Final = (1, 3, 6, 10, 16)

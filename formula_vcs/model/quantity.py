@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from decimal import Context, Decimal, Inexact
 from fractions import Fraction
+
+from formula_vcs.model.values import dataclass, field
 
 # Wide enough for every quantity that can be read (40 digits) times every factor of a unit.
 _EXACT = Context(prec=120, traps=[Inexact])

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterator
-from dataclasses import dataclass
 from fractions import Fraction
 
 from formula_vcs.model.facts import Facts, below
 from formula_vcs.model.quantity import Quantity
+from formula_vcs.model.values import dataclass
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any, Final
 
@@ -11,6 +10,7 @@ from formula_vcs.model.amount import Accepted, Addition, Amount, BookTotal
 from formula_vcs.model.facts import Facts, Path, readable
 from formula_vcs.model.quantity import Quantity, Range
 from formula_vcs.model.spec_line import SpecLine, spec_lines
+from formula_vcs.model.values import dataclass, field
 
 SHEAR_MODES: Final = ("none", "fold", "low", "medium", "high")
 # Two names, and no step can have the second: no key of a file comes to lie here.

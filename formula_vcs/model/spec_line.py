@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Final
 
 from formula_vcs.model.facts import Facts, readable
 from formula_vcs.model.quantity import Range
+from formula_vcs.model.values import dataclass
 
 
 @dataclass(frozen=True, slots=True)

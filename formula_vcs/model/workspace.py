@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
@@ -11,6 +10,7 @@ from formula_vcs.model.derived import Derived
 from formula_vcs.model.facts import Facts, readable
 from formula_vcs.model.quantity import Quantity
 from formula_vcs.model.rate import Rate, rates
+from formula_vcs.model.values import dataclass, field
 
 if TYPE_CHECKING:
     from formula_vcs.model.evidence import Proof

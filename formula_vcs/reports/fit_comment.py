@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Final
 
+from formula_vcs.model.values import dataclass
 from formula_vcs.reports.review_document import counted
 
 # A comment on GitHub holds 65,536 characters.  Counted in bytes of UTF-8 the text is below it however a host counts:

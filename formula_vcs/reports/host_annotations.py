@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from hashlib import sha256
 from typing import Final
 
 from formula_vcs.model.finding import Finding, Severity
+from formula_vcs.model.values import dataclass
 from formula_vcs.reports import review_document, review_extras
 from formula_vcs.review.compare import Comparison
 from formula_vcs.words.escape import shortened, terminal

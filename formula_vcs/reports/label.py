@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Annotated, Final, NamedTuple
 
 from formula_vcs.figures.ingredient_list import ListPart
 from formula_vcs.model.recipe import Recipe
+from formula_vcs.model.values import dataclass
 from formula_vcs.reports.document.blocks import (
     GAP,
     Block,

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
 from typing import Final
@@ -16,6 +15,7 @@ from formula_vcs.diff.exposures import told_once
 from formula_vcs.figures.figure import Figure
 from formula_vcs.figures.missing import by_ingredient
 from formula_vcs.model.finding import SEVERITIES, Finding
+from formula_vcs.model.values import dataclass, replace
 from formula_vcs.reports import figure_words, short_words
 from formula_vcs.review.compare import Comparison, Review
 from formula_vcs.review.grade_swaps import Swap

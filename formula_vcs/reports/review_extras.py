@@ -6,11 +6,11 @@ Words only, nothing escaped yet; every format writes them in its own way.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import replace
 from typing import Final
 
 from formula_vcs.law.labelling import printed
 from formula_vcs.model.finding import Finding
+from formula_vcs.model.values import replace
 from formula_vcs.review.compare import Comparison, Review
 from formula_vcs.review.looking_ahead import Deadline
 from formula_vcs.review.loosenings import Loosening

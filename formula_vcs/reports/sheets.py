@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Callable, Collection, Iterable, Iterator
-from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Final, NamedTuple
 
@@ -30,6 +29,7 @@ from formula_vcs.model.formula import Formula
 from formula_vcs.model.ingredient import Ingredient
 from formula_vcs.model.quantity import Quantity
 from formula_vcs.model.recipe import Recipe
+from formula_vcs.model.values import dataclass, replace
 from formula_vcs.rules.judge import judge, judge_ingredient
 from formula_vcs.workspace.snapshot import Snapshot
 

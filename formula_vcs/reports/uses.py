@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from typing import Annotated, Final
 
 from formula_vcs.figures.where_used import UsePath
+from formula_vcs.model.values import dataclass, replace
 from formula_vcs.reports.document.blocks import GAP, Column, Document, Heading, Paragraph, Report, Row, TableBlock
 from formula_vcs.reports.document.data import ABSENT, Absence, CommitId, Exact, Name, SchemaRule
 from formula_vcs.reports.review_document import ARROW

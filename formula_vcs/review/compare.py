@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
 from typing import Any, Final
 
 from formula_vcs.diff.change import GONE, Change, Put
@@ -28,6 +27,7 @@ from formula_vcs.model.finding import Finding, badness
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.ingredient import Ingredient
 from formula_vcs.model.recipe import Recipe
+from formula_vcs.model.values import dataclass, field, replace
 from formula_vcs.review.figure_weight import weights
 from formula_vcs.review.finding_moves import sorted_out
 from formula_vcs.review.grade_swaps import Swap, lost_demands, swaps

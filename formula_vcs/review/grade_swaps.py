@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 from typing import Final
@@ -17,6 +16,7 @@ from formula_vcs.model.finding import Finding
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.ingredient import Ingredient
 from formula_vcs.model.recipe import Recipe
+from formula_vcs.model.values import dataclass
 from formula_vcs.rules.process.handling_unstated import DEMANDS, asks_for
 from formula_vcs.rules.registry import RULES
 from formula_vcs.words.numbers import shown

@@ -5,7 +5,6 @@ from __future__ import annotations
 import datetime
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 from typing import Final
@@ -19,6 +18,7 @@ from formula_vcs.model.facts import Facts, Path, Unread
 from formula_vcs.model.ingredient import Ingredient
 from formula_vcs.model.quantity import Quantity
 from formula_vcs.model.recipe import Recipe
+from formula_vcs.model.values import dataclass
 from formula_vcs.rules.judge import judge
 from formula_vcs.words.numbers import shown
 from formula_vcs.workspace.snapshot import Snapshot

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Callable
-from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
@@ -16,6 +15,7 @@ from formula_vcs.law.compliance import Compliance
 from formula_vcs.law.limit_use import percent
 from formula_vcs.model.finding import Finding
 from formula_vcs.model.formula import Formula
+from formula_vcs.model.values import dataclass
 from formula_vcs.rules.horizon import Turn, horizon, later
 
 MONTHS: Final = 24

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 from typing import Any, Final
@@ -22,6 +21,7 @@ from formula_vcs.model.finding import SEVERITIES, Finding
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.quantity import Quantity, Range
 from formula_vcs.model.recipe import SHEAR_MODES
+from formula_vcs.model.values import dataclass
 from formula_vcs.rules.registry import RULES
 from formula_vcs.words.quoting import quoted
 

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from formula_vcs.figures.breakdown import breakdown_of
 from formula_vcs.figures.preservatives import preserving
 from formula_vcs.model.finding import Finding
 from formula_vcs.model.formula import Formula
+from formula_vcs.model.values import replace
 from formula_vcs.rules.chemistry.preserved import Preserved
 
 

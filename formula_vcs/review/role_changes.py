@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
@@ -15,6 +14,7 @@ from formula_vcs.model.facts import Path
 from formula_vcs.model.finding import SEVERITIES, Finding, Severity
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.pair import class_tag
+from formula_vcs.model.values import dataclass
 from formula_vcs.rules.registry import RULES
 
 _MOST_CHANGES: Final = 60  # of more changes none is named: each would have to be tried

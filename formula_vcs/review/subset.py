@@ -6,12 +6,12 @@ The result is made of texts and read like any other snapshot, so what a review s
 from __future__ import annotations
 
 from collections.abc import Hashable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
 from typing import Final
 
 from formula_vcs.diff.apply import edited
 from formula_vcs.diff.change import RECIPE, Change, Drop, Edit, Move, PlaceStep, Put, Whole
 from formula_vcs.model.facts import Facts
+from formula_vcs.model.values import dataclass, replace
 from formula_vcs.review.compare import Comparison, Review
 from formula_vcs.toml.write_facts import CannotWrite, rewritten
 from formula_vcs.workspace.snapshot import WORKSPACE_FILE, Overlay, Refused, Snapshot, kind_of

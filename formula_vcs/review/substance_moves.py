@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
@@ -11,6 +10,7 @@ from formula_vcs.figures.breakdown import Breakdown, breakdown_of
 from formula_vcs.figures.substance_parts import Parts, parts_of
 from formula_vcs.law.compliance import Compliance
 from formula_vcs.model.formula import Formula
+from formula_vcs.model.values import dataclass
 
 # Why a substance is worth a line, in the order in which the table has them.
 REGULATED: Final = "regulated"

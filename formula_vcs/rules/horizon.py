@@ -5,7 +5,6 @@ from __future__ import annotations
 import datetime
 from calendar import monthrange
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
 
 from formula_vcs.figures.breakdown import breakdown_of
 from formula_vcs.law.compliance import Compliance
@@ -14,6 +13,7 @@ from formula_vcs.model.days import after
 from formula_vcs.model.evidence import proofs
 from formula_vcs.model.finding import Finding
 from formula_vcs.model.formula import Formula
+from formula_vcs.model.values import dataclass, replace
 from formula_vcs.rules.judge import judge
 from formula_vcs.rules.records.evidence_dates import EvidenceExpired
 from formula_vcs.rules.registry import OF_LAW

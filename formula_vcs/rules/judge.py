@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterable
-from dataclasses import replace
 
 from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.model.finding import Finding
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.ingredient import Ingredient
+from formula_vcs.model.values import replace
 from formula_vcs.model.workspace import Workspace
 from formula_vcs.rules.accepted import covers
 from formula_vcs.rules.registry import OF_INGREDIENTS, OF_RECIPES, OF_RECORDS, PRICES, RULES

@@ -5,7 +5,6 @@ from __future__ import annotations
 import datetime
 from collections import defaultdict
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, field
 from functools import cached_property
 from typing import ClassVar, Final, NamedTuple, Protocol
 
@@ -19,6 +18,7 @@ from formula_vcs.model.finding import Finding, Severity
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.ingredient import Ingredient
 from formula_vcs.model.recipe import Recipe
+from formula_vcs.model.values import dataclass, field
 from formula_vcs.model.workspace import Record
 from formula_vcs.rules.handling import HandlingLimit, demands
 from formula_vcs.workspace.snapshot import Snapshot

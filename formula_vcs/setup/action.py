@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
+
+from formula_vcs.model.values import dataclass
 
 State = Literal["add", "keep", "update", "conflict", "remove"]
 Kind = Literal["config", "file", "pre-commit"]

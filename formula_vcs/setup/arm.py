@@ -11,12 +11,12 @@ import errno
 import os
 import shutil
 import sys
-from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from formula_vcs.errors import UserError
 from formula_vcs.git import running
+from formula_vcs.model.values import replace
 from formula_vcs.setup import attributes, driver, hooks
 from formula_vcs.setup.action import Action, Options
 from formula_vcs.setup.armed import armed_line

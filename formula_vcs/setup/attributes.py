@@ -8,10 +8,10 @@ itself.
 from __future__ import annotations
 
 import re
-from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
 from formula_vcs.git import running
+from formula_vcs.model.values import replace
 from formula_vcs.setup.action import Action
 
 if TYPE_CHECKING:

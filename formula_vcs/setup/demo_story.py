@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
 from fnmatch import fnmatchcase
@@ -13,6 +12,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from formula_vcs.model.content_hash import content_hash
+from formula_vcs.model.values import dataclass
 from formula_vcs.setup.history_writer import Ids, Person, StoryCommit
 from formula_vcs.toml.edit import add_pair, remove, set_value
 from formula_vcs.toml.positions import TextPath

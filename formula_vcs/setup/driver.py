@@ -13,11 +13,11 @@ tree may set core.hooksPath, and does not see ``git -c`` and GIT_CONFIG_COUNT.
 from __future__ import annotations
 
 import shlex
-from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from formula_vcs.git import running
+from formula_vcs.model.values import replace
 from formula_vcs.setup.action import Action
 from formula_vcs.setup.attributes import NAME, shown_path
 

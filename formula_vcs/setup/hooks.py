@@ -12,13 +12,13 @@ import re
 import shlex
 import subprocess
 import sys
-from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 import formula_vcs
 from formula_vcs.errors import UserError
 from formula_vcs.git import running
+from formula_vcs.model.values import replace
 from formula_vcs.setup.action import Action, Options
 from formula_vcs.setup.attributes import content, shown_path
 from formula_vcs.setup.driver import NO_PROGRAM, local_value

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Final
 
 from formula_vcs.law.packs_in_force import never_spray, product, product_names
 from formula_vcs.model.ingredient import is_water
+from formula_vcs.model.values import dataclass
 from formula_vcs.toml.edit import spelled
 from formula_vcs.toml.takers import ID, nearest
 from formula_vcs.workspace.snapshot import Snapshot

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
 from typing import Any, Final
+
+from formula_vcs.model.values import dataclass, field, replace
 
 IMPORT_FILE: Final = "import.toml"
 KINDS: Final = ("formulas", "materials", "prices", "allergens", "weighings")

@@ -9,9 +9,9 @@ import io
 import re
 import zipfile
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Final
 
+from formula_vcs.model.values import dataclass
 from formula_vcs.sheets.grid import MOST_BYTES, MOST_CELLS, MOST_COLUMNS, MOST_ROWS, SheetTrouble, column_number
 
 MOST_PARTS: Final = 1_000

@@ -5,11 +5,11 @@ from __future__ import annotations
 import datetime
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
 
 from formula_vcs.batches.weighings_csv import decimal_mark, marked_number
+from formula_vcs.model.values import dataclass
 from formula_vcs.sheets.grid import SheetCell, fraction_of_percent
 from formula_vcs.words.quoting import quoted
 

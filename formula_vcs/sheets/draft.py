@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import copy
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from typing import Any, Final
 
+from formula_vcs.model.values import dataclass
 from formula_vcs.sheets.new_file import new_text
 from formula_vcs.toml import syntax
 from formula_vcs.toml.facts_to_toml import CannotWrite

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Final
 
+from formula_vcs.model.values import dataclass, replace
 from formula_vcs.sheets.cell_values import is_amount, said
 from formula_vcs.sheets.grid import Grid, SheetCell
 from formula_vcs.sheets.header_words import (

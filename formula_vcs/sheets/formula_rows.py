@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection, Iterable, Mapping
-from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from typing import Any, Final
 
+from formula_vcs.model.values import dataclass, field, replace
 from formula_vcs.sheets.cell_values import SaidAmount, mark_of, said
 from formula_vcs.sheets.draft import Draft
 from formula_vcs.sheets.find_tables import FoundTable, TableColumn, TableLine, headlines

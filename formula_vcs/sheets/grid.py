@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
 from decimal import Decimal
 from functools import cached_property
 from typing import Final
+
+from formula_vcs.model.values import dataclass, field
 
 Value = str | Decimal | bool | datetime.date | datetime.time | None
 

@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from dataclasses import dataclass
 from functools import cache
 from typing import Final
+
+from formula_vcs.model.values import dataclass
 
 # role: words.  A role is what the column is to us; a header is looked up whole, then without its unit.
 WORDS: Final[dict[str, str]] = {

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Final
 
+from formula_vcs.model.values import dataclass, field
 from formula_vcs.sheets.answers import IMPORT_FILE, KINDS, Answers, ImportQuestion, data_of, import_text
 from formula_vcs.sheets.cell_values import mark_of, said
 from formula_vcs.sheets.draft import Draft, PlannedFile

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any, Final
 
 from formula_vcs.law.identity import identify
+from formula_vcs.model.values import dataclass
 from formula_vcs.sheets.draft import Draft
 from formula_vcs.sheets.find_tables import TableLine
 from formula_vcs.sheets.header_words import fold

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-
+from formula_vcs.model.values import dataclass, field
 from formula_vcs.sheets.answers import ImportQuestion
 
 

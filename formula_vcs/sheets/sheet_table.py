@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Sequence
-from dataclasses import dataclass
 from decimal import Context, Decimal
 from fractions import Fraction
+
+from formula_vcs.model.values import dataclass
 
 Value = str | Decimal | datetime.date | None
 

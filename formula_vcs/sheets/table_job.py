@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from formula_vcs.model.values import dataclass
 from formula_vcs.sheets.answers import Answers, ImportQuestion
 from formula_vcs.sheets.draft import Draft
 from formula_vcs.sheets.find_tables import FoundTable

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping
-from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 from functools import cached_property
@@ -18,6 +17,7 @@ from formula_vcs.model.amount import Accepted, Addition, Amount, BookTotal, Pric
 from formula_vcs.model.facts import Facts, Path, Unread, stated
 from formula_vcs.model.part_span import PartSpan
 from formula_vcs.model.quantity import Quantity, Range
+from formula_vcs.model.values import dataclass
 from formula_vcs.toml.readers import facts_of
 from formula_vcs.words.numbers import exact_text
 

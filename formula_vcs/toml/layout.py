@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import re
 from bisect import bisect_right
-from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any, Final
 
+from formula_vcs.model.values import dataclass
 from formula_vcs.toml.facts_to_toml import CannotWrite
 from formula_vcs.toml.syntax import Parsed, parse, positions
 

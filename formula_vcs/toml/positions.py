@@ -10,9 +10,10 @@ from __future__ import annotations
 import gc
 import tomllib
 from contextlib import contextmanager
-from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING, Final, NamedTuple
+
+from formula_vcs.model.values import dataclass
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -8,10 +8,10 @@ from __future__ import annotations
 import re
 import sys
 import tomllib
-from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Any, Final
 
+from formula_vcs.model.values import dataclass, field
 from formula_vcs.toml.positions import (
     LARGE,
     MOST_ERRORS,

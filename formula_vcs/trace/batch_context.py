@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from fractions import Fraction
 from functools import cached_property
@@ -18,6 +17,7 @@ from formula_vcs.model.equipment import Equipment
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.quantity import Quantity, Range, exact
 from formula_vcs.model.recipe import STEP_ORDER, STEP_VALUES, Charge, Step
+from formula_vcs.model.values import dataclass, field, replace
 from formula_vcs.rules.rule import LOST
 from formula_vcs.trace.compare_measurements import middle
 from formula_vcs.units.unit_reading import convert

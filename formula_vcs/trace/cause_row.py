@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection
-from dataclasses import dataclass
 from typing import Final
+
+from formula_vcs.model.values import dataclass
 
 PRACTICE: Final = "common practice, no source"
 KINDS: Final = ("recipe", "process", "lot", "result")

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
 from formula_vcs.figures.tolerance import mistaken_unit
 from formula_vcs.model.quantity import Quantity, Range, exact
+from formula_vcs.model.values import dataclass
 from formula_vcs.units.unit_reading import convert
 
 

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Final
 
 from formula_vcs.git.commit_log import Commit
+from formula_vcs.model.values import dataclass, replace
 
 # How far a quantity has to move to be called large: common practice, no source.  A share of itself, or as said.
 LARGE: Final[dict[str, Fraction]] = {

@@ -12,10 +12,10 @@ result went could explain it, what pushes the other way could not, and is listed
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from typing import TYPE_CHECKING, Final
 
+from formula_vcs.model.values import dataclass, field, replace
 from formula_vcs.trace.cause_row import Cause, Symptom
 from formula_vcs.trace.cause_table import causes
 from formula_vcs.trace.difference import GRADES, Difference

@@ -7,12 +7,12 @@ a viscosity of a mixture lies between those of its lots, and is taken at the sam
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Final
 
 from formula_vcs.model.batch import BatchCharge
 from formula_vcs.model.quantity import Quantity
+from formula_vcs.model.values import dataclass, replace
 from formula_vcs.trace.cause_row import folded
 from formula_vcs.trace.compare_measurements import digit
 from formula_vcs.units.unit_reading import convert

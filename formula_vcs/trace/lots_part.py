@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import TYPE_CHECKING, Final
 
 from formula_vcs.model.batch import Batch, BatchCharge
 from formula_vcs.model.quantity import Range
+from formula_vcs.model.values import dataclass, field
 from formula_vcs.rules.records.lot_fitness import Taker, unfit_batch, unfit_lot
 from formula_vcs.trace.batch_context import BatchContext
 from formula_vcs.trace.batch_records import Records

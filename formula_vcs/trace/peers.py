@@ -8,7 +8,6 @@ a lot counts once, however many peers took it.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Final
 
@@ -16,6 +15,7 @@ from formula_vcs.evidence.pinned_versions import PinnedVersions
 from formula_vcs.model.batch import Batch, Portion
 from formula_vcs.model.quantity import Quantity, Range
 from formula_vcs.model.recipe import STEP_RANGES
+from formula_vcs.model.values import dataclass, field
 from formula_vcs.trace import robust
 from formula_vcs.trace.batch_context import BatchContext, done_values, party
 from formula_vcs.trace.batch_records import Records, made_when

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from fractions import Fraction
 
 from formula_vcs.errors import UserError
 from formula_vcs.model.batch import Batch
 from formula_vcs.model.lot import Lot
+from formula_vcs.model.values import dataclass
 from formula_vcs.trace.batch_records import Records, made_when
 
 

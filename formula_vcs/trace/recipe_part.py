@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
 from typing import Final
 
 from formula_vcs.diff.change import Change
@@ -12,6 +11,7 @@ from formula_vcs.git import repository
 from formula_vcs.git.commit_log import Commit
 from formula_vcs.history.blame_parts import touched
 from formula_vcs.history.versions import Version, between, changes_from
+from formula_vcs.model.values import dataclass
 from formula_vcs.trace.batch_context import BatchContext
 
 # Kinds of change that no measurement can follow from; they are counted and not listed.

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from fractions import Fraction
 from typing import TypeVar
 
 from formula_vcs.model.quantity import Quantity, Range
+from formula_vcs.model.values import dataclass
 from formula_vcs.trace.batch_context import BatchContext
 from formula_vcs.trace.cause_row import Symptom, folded
 from formula_vcs.trace.cause_table import causes

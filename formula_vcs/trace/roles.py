@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
 from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.ingredient import Ingredient, is_water
+from formula_vcs.model.values import dataclass
 from formula_vcs.process.simulate import StepState, Warmth
 from formula_vcs.trace.cause_table import causes
 

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from fractions import Fraction
 
 from formula_vcs.evidence.pinned_versions import PinnedVersions
 from formula_vcs.model.batch import Batch
 from formula_vcs.model.quantity import Quantity, Range
+from formula_vcs.model.values import dataclass
 from formula_vcs.trace import robust
 from formula_vcs.trace.batch_context import BatchContext, party
 from formula_vcs.trace.batch_records import Records, made_when

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Mapping
-from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 from typing import Final
@@ -13,6 +12,7 @@ from formula_vcs.figures.process_run import Life
 from formula_vcs.model.batch import DONE, BatchStep
 from formula_vcs.model.quantity import Quantity, Range
 from formula_vcs.model.recipe import Step
+from formula_vcs.model.values import dataclass
 from formula_vcs.trace.batch_context import BatchContext, done_values
 from formula_vcs.trace.compare_measurements import MeasuredPair, middle, pair
 

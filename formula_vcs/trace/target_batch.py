@@ -6,7 +6,6 @@ of its spec.  A premix lot that was made here is held against its own recipe in 
 
 from __future__ import annotations
 
-from dataclasses import replace
 from decimal import Decimal, InvalidOperation
 from fractions import Fraction
 from typing import Any, Final
@@ -17,6 +16,7 @@ from formula_vcs.model.facts import Path
 from formula_vcs.model.lot import Lot
 from formula_vcs.model.quantity import Quantity, Range
 from formula_vcs.model.recipe import STEP_ORDER, STEP_VALUES
+from formula_vcs.model.values import replace
 from formula_vcs.trace.batch_context import BatchContext, party
 from formula_vcs.trace.batch_records import Records
 from formula_vcs.trace.compare_measurements import middle

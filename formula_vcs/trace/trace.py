@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 
 from formula_vcs.evidence.pinned_versions import PinnedVersions
 from formula_vcs.git import repository
 from formula_vcs.model.batch import Batch
 from formula_vcs.model.facts import unread
 from formula_vcs.model.quantity import Quantity
+from formula_vcs.model.values import dataclass
 from formula_vcs.trace.batch_context import BatchContext, party
 from formula_vcs.trace.batch_records import Records
 from formula_vcs.trace.charge_differences import of_charges

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Final
 
 from formula_vcs.figures.breakdown import breakdown_of
 from formula_vcs.git.commit_log import Commit
 from formula_vcs.model.formula import Formula
+from formula_vcs.model.values import dataclass, field
 from formula_vcs.trace.batch_context import BatchContext
 from formula_vcs.trace.recipe_part import RecipePart
 from formula_vcs.trace.roles import Doing, doings, functions_of, leaves_of

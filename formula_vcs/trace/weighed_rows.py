@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from fractions import Fraction
 
 from formula_vcs.figures.composition import HUNDRED
 from formula_vcs.figures.tolerance import mistaken_unit
+from formula_vcs.model.values import dataclass
 from formula_vcs.trace.batch_context import BatchContext
 from formula_vcs.trace.compare_measurements import digit
 

@@ -8,7 +8,6 @@ imported when the first other unit is read.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 from functools import lru_cache
@@ -16,6 +15,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from formula_vcs.model.quantity import Quantity, Range
+from formula_vcs.model.values import dataclass
 from formula_vcs.units.unit_table import NAMES, TABLE
 from formula_vcs.words.quoting import quoted
 

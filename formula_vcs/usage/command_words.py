@@ -5,10 +5,10 @@ from __future__ import annotations
 import argparse
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Final
 
 from formula_vcs.cli import COMMANDS, parser_of
+from formula_vcs.model.values import dataclass
 
 # what a word stands for, where a shell can offer something; every other word is typed
 OFFERS: Final = {

@@ -6,7 +6,6 @@ import errno
 import os
 import posixpath
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
 from typing import Final, Protocol, Self, TypeVar
@@ -30,6 +29,7 @@ from formula_vcs.model.finding import Finding, Severity
 from formula_vcs.model.formula import Formula, resolve
 from formula_vcs.model.ingredient import Ingredient
 from formula_vcs.model.recipe import Recipe
+from formula_vcs.model.values import dataclass, replace
 from formula_vcs.model.workspace import Record, Shelf, Workspace
 from formula_vcs.toml import batch_file, evidence_file, ingredient_file, recipe_file, rules_file, syntax
 from formula_vcs.workspace.content_store import Content, ContentStore

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 from functools import lru_cache
@@ -16,6 +15,7 @@ from formula_vcs.law.packs_in_force import law_of
 from formula_vcs.model.facts import readable
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.ingredient import main_name
+from formula_vcs.model.values import replace
 from formula_vcs.words.numbers import shown
 
 Shares = dict[str, Fraction]

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import datetime
-from dataclasses import dataclass, field
 from fractions import Fraction
 
 from formula_vcs.figures.breakdown import Breakdown, breakdown_of
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.quantity import Quantity
+from formula_vcs.model.values import dataclass, field
 from formula_vcs.words.numbers import rounded
 
 ANY = Fraction(1)

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
 from fnmatch import fnmatchcase
 from fractions import Fraction
 from typing import Final
@@ -20,6 +19,7 @@ from formula_vcs.law.claims.part import ClaimCondition, verdict
 from formula_vcs.law.compliance import Compliance
 from formula_vcs.law.identity import identify
 from formula_vcs.law.limit_use import percent
+from formula_vcs.model.values import dataclass
 from formula_vcs.toml.takers import nearest
 
 FREE: Final = re.compile(r"free[- ]from (?P<of>\S.*)|(?P<what>\S.*)-free", re.IGNORECASE)

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from formula_vcs.figures.claim_outcome import ClaimOutcome, Mark
 from formula_vcs.figures.interval import Interval
 from formula_vcs.law.limit_use import percent
+from formula_vcs.model.values import dataclass, replace
 
 
 @dataclass(frozen=True, slots=True)

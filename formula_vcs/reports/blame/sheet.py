@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from typing import Final
 
 from formula_vcs.git.commit_log import Commit
@@ -14,6 +13,7 @@ from formula_vcs.history.version_of_recipe import Version
 from formula_vcs.model.facts import Path, spelled
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.recipe import STEP_ORDER, Charge, Recipe
+from formula_vcs.model.values import dataclass
 
 AMOUNT: Final = "amount"
 PHASE: Final = "phase"

@@ -8,10 +8,10 @@ on a terminal, where a block begins and how much further in its other lines stan
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final, Generic, Literal, TypeVar
 
 from formula_vcs.model.finding import Finding
+from formula_vcs.model.values import dataclass
 
 if TYPE_CHECKING:
     from formula_vcs.reports.document.markup import Markup

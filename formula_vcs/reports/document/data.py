@@ -10,9 +10,11 @@ from __future__ import annotations
 import json
 import types
 from collections.abc import Mapping
-from dataclasses import MISSING, dataclass, fields, is_dataclass
+from dataclasses import MISSING, fields, is_dataclass
 from enum import Enum
 from typing import Annotated, Any, Final, Literal, TextIO, TypeAlias, Union, get_args, get_origin, get_type_hints
+
+from formula_vcs.model.values import dataclass
 
 
 class Absence(Enum):

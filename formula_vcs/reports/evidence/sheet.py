@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from typing import Final
 
 from formula_vcs.evidence.coverage import COVERS, DECIDE, EXPIRED, REPEAT, UNKNOWN, Coverage, Evidence, ends_soon
@@ -12,6 +11,7 @@ from formula_vcs.model.content_hash import content_hash
 from formula_vcs.model.evidence import KINDS
 from formula_vcs.model.finding import Finding, worst_first
 from formula_vcs.model.formula import Formula
+from formula_vcs.model.values import dataclass, replace
 from formula_vcs.reports.sheets import RecipeSheet
 from formula_vcs.rules.judge import judge_record
 from formula_vcs.rules.rule import Pins, RecordCase

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
@@ -17,6 +16,7 @@ from formula_vcs.history.blame import TrailStop
 from formula_vcs.history.crossing import Crossing, TermsAt, Threshold
 from formula_vcs.history.version_of_recipe import UNDER, Version
 from formula_vcs.model.facts import Path
+from formula_vcs.model.values import dataclass
 from formula_vcs.reports import figure_words
 from formula_vcs.reports.short_words import brief
 

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from typing import Final, Literal
+
+from formula_vcs.model.values import dataclass
 
 Kind = Literal["heading", "code", "item", "table", "paragraph", "blank", "comment"]
 

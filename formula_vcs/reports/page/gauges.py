@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterator
-from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
@@ -16,6 +15,7 @@ from formula_vcs.law.claims.table import judge_claims
 from formula_vcs.law.compliance import Compliance
 from formula_vcs.law.limit_use import ON, LimitUse, percent
 from formula_vcs.model.quantity import Range
+from formula_vcs.model.values import dataclass
 from formula_vcs.reports import figure_words
 from formula_vcs.reports.sheets import limits
 from formula_vcs.review.compare import ReviewSides

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from typing import Final
 
 from formula_vcs.figures.breakdown import breakdown_of
 from formula_vcs.model.finding import Finding
+from formula_vcs.model.values import dataclass
 from formula_vcs.review.compare import Review, ReviewSides
 from formula_vcs.rules.handling import demands
 

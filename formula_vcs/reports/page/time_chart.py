@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Sequence
-from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
 from typing import Final
 
+from formula_vcs.model.values import dataclass
 from formula_vcs.reports.page import shapes
 from formula_vcs.reports.page.shell import escape
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Final
 
@@ -17,6 +16,7 @@ from formula_vcs.figures.missing import by_ingredient
 from formula_vcs.law.limit_use import percent
 from formula_vcs.model.part_span import Held
 from formula_vcs.model.recipe import Charge, Recipe, Step
+from formula_vcs.model.values import dataclass, replace
 from formula_vcs.reports import figure_words
 from formula_vcs.reports.sheets import IngredientSheet, Label, RecipeSheet, facts_of
 from formula_vcs.words.numbers import shown

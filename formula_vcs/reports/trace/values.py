@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 from typing import Final
 
 from formula_vcs.git.commit_log import Commit
+from formula_vcs.model.values import dataclass
 from formula_vcs.trace.batch_context import BatchContext
 from formula_vcs.trace.compare_measurements import MeasuredPair
 from formula_vcs.trace.result_rows import ResultRow

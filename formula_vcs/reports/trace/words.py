@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Final
 
+from formula_vcs.model.values import dataclass
 from formula_vcs.reports.review_document import ARROW, counted
 from formula_vcs.reports.trace.values import (
     WHATS,

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 from fractions import Fraction
 from typing import Final
 
@@ -12,6 +11,7 @@ from formula_vcs.chemistry.pair_rows import shipped
 from formula_vcs.figures.substance_parts import Part, percent
 from formula_vcs.model.facts import Path
 from formula_vcs.model.finding import Finding
+from formula_vcs.model.values import replace
 from formula_vcs.model.workspace import Workspace
 from formula_vcs.rules.chemistry.pair_judge import PairFound, PairJudge
 from formula_vcs.rules.rule import FORMAT, Case, Rule

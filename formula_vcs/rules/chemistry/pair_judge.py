@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Final
 
@@ -15,6 +14,7 @@ from formula_vcs.model.law_row import EVERYTHING
 from formula_vcs.model.pair import Pair, Side, class_tag
 from formula_vcs.model.quantity import Range
 from formula_vcs.model.recipe import SHEAR_MODES
+from formula_vcs.model.values import dataclass, field
 from formula_vcs.process.simulate import Exposure
 from formula_vcs.rules.process.addition_order import Meeting, meetings
 from formula_vcs.rules.rule import Case

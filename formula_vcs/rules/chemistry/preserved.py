@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 from typing import Final
 
 from formula_vcs.chemistry.tables import load
@@ -21,6 +20,7 @@ from formula_vcs.figures.preservatives import (
 )
 from formula_vcs.model.finding import Finding, Severity
 from formula_vcs.model.ingredient import Ingredient, inci_key
+from formula_vcs.model.values import replace
 from formula_vcs.rules.rule import COMMON_PRACTICE, Case, Rule
 
 _MOST_NAMED: Final = 3

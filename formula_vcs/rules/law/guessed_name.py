@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 
 from formula_vcs.law.compliance import Compliance
 from formula_vcs.law.identity import identify, law_key
@@ -13,6 +12,7 @@ from formula_vcs.model.facts import Facts
 from formula_vcs.model.finding import Finding
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.ingredient import Ingredient
+from formula_vcs.model.values import replace
 from formula_vcs.rules.law.pack_rule import PACKS, PackRule
 from formula_vcs.rules.rule import Case, Rule
 

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import NamedTuple
 
 from formula_vcs.model.batch import Batch
 from formula_vcs.model.lot import Lot
+from formula_vcs.model.values import dataclass
 from formula_vcs.workspace.snapshot import Snapshot
 
 
