@@ -52,18 +52,24 @@ def merge_texts(
     if kind == "batches" and not texts.base.strip() and facts.ours != facts.theirs:
         return MergedFile(whole(texts, style or Style()), (Clash("", TWO_BATCHES),))
     try:
-        merged = merge_facts(kind, facts, grades)
-        said = Comments(texts, merged.names).orphans()
-        if said:
-            asked = merge_facts(kind, facts, grades, said)
-            fresh = set(asked.clashes) - set(merged.clashes)
-            # else what was written about a line that is gone is set apart, see `Comments`
-            merged = asked if all(clash.words.endswith(TAKEN_OUT) for clash in fresh) else merged
+        merged = merge_of(kind, texts, facts, grades)
         found = _written(kind, texts, merged, style or Style())
     except (CannotWrite, NotMergeable):
         return None
     # what has no place in the merge, and cannot be shown as a conflict, is left to a merge of lines rather than lost
     return found if all(words in found.text for words in Comments(texts, merged.names).written()) else None
+
+
+def merge_of(kind: str, texts: ThreeWay[str], facts: ThreeWay[Facts], grades: ThreeWay[Grade]) -> MergedFacts:
+    """Merge facts, and ask where a side wrote a comment about a line that the other took out.  Raises NotMergeable."""
+    merged = merge_facts(kind, facts, grades)
+    said = Comments(texts, merged.names).orphans()
+    if not said:
+        return merged
+    asked = merge_facts(kind, facts, grades, said)
+    fresh = set(asked.clashes) - set(merged.clashes)
+    # else what was written about a line that is gone is set apart, see `Comments`
+    return asked if all(clash.words.endswith(TAKEN_OUT) for clash in fresh) else merged
 
 
 def _written(kind: str, texts: ThreeWay[str], merged: MergedFacts, style: Style) -> MergedFile:

@@ -470,8 +470,8 @@ class Pair:
         other = merge_texts("recipe", ThreeWay(theirs, base, ours))
         if one is None or other is None:
             # a comment had no place, so lines are merged: that has to ask
-            asks = self.both is None and all(map(_asks, (ours, theirs), (base, base), (theirs, ours)))
-            return "" if asks else "not merged"
+            asked = self.both is None and all(map(asks, (ours, theirs), (base, base), (theirs, ours)))
+            return "" if asked else "not merged"
         if bool(one.clashes) != bool(other.clashes):
             return "clashes one way round only"
         if one.clashes:
@@ -482,7 +482,7 @@ class Pair:
         return next((words for words in found if words), "")
 
 
-def _asks(ours: bytes, base: bytes, theirs: bytes) -> bool:
+def asks(ours: bytes, base: bytes, theirs: bytes) -> bool:
     """Say whether a merge of lines leaves a conflict, or a file that does not parse, which stops the merge."""
     found = merge_text(ours, base, theirs)
     return not found.clean or bool(parse(found.data or b"").errors)
