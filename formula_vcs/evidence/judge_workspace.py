@@ -6,6 +6,7 @@ import datetime
 from collections.abc import Callable, Collection, Iterator
 from functools import partial
 
+from formula_vcs.evidence.look_alikes import look_alikes
 from formula_vcs.evidence.verdicts import Verdicts
 from formula_vcs.git.repository import Repo
 from formula_vcs.model.finding import Finding
@@ -38,6 +39,7 @@ def judge_workspace(
     for path, earlier in snapshot.twins.items():
         words = f"the id '{id_of(path)}' is taken already, by {', '.join(earlier)}"
         yield Finding("duplicate-id", "block", words, path, line=1, column=1, subject=path)
+    yield from look_alikes(snapshot, repo)
     yield from _files(snapshot, known)
     if snapshot.ids("rules"):
         from formula_vcs.rules.chemistry.incompatible import judge_house_pairs

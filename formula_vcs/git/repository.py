@@ -389,6 +389,15 @@ def staged_paths(repo: Repo, under: str = "") -> list[str]:
     )
 
 
+def ignored_paths(repo: Repo, under: str = "") -> list[str]:
+    """List what git ignores in the work tree and does not track; a folder that is ignored whole ends in a slash.
+
+    :raises UserError: the work tree cannot be walked.
+    """
+    args = ("ls-files", "-z", "--others", "--ignored", "--exclude-standard", "--directory")
+    return list(_records(read(repo, *args, *_below(under))))
+
+
 def read_config(repo: Repo, key: str) -> str | None:
     """Give a configuration value, from wherever git takes it; None where it is not set."""
     output = run(repo, "config", "--null", "--get", key)

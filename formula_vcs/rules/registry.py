@@ -39,6 +39,7 @@ from formula_vcs.rules.format.unreadable import (
     DuplicateId,
     LinkOutside,
     MissingValue,
+    NotJudged,
     Syntax,
     TooBig,
     UnknownKey,
@@ -100,7 +101,7 @@ OF_LAW_TYPES: Final[tuple[type[Rule], ...]] = (
     LabelOrder, LabelWords, AskSupplier, Unstated, CertificateExpired, ClaimFails, ClaimInformation, ExtractData,
 )  # fmt: skip
 _ALL: Final[tuple[type[Rule], ...]] = (
-    Syntax, Unreadable, TooBig, LinkOutside, Conflict, MergeStopped, DuplicateId,
+    Syntax, Unreadable, TooBig, LinkOutside, Conflict, MergeStopped, DuplicateId, NotJudged,
     UnknownKey, MissingValue, WrongType, BadValue, BadQuantity, BadId,
     Reference, PremixReference, Cycle,
     Total, Balance, BalanceLeft, Bounds, OpenAmount, CompositionAddsUp, Ranges,

@@ -2,7 +2,8 @@
 
 ``cases/RULE.toml`` holds the cases of a rule.  Each begins with the minimal workspace of ``tests/conftest.py``:
 ``edits`` are ``[file, old text, new text]``, ``files`` are whole files, ``gone`` are files taken away, ``links`` are
-``{file: target}``, ``size`` is ``{file: bytes}`` of a comment.  The minimal workspace is water and glycerin, and many a
+``{file: target}``, ``size`` is ``{file: bytes}`` of a comment; ``on_disk`` writes
+the files, as links and size do.  The minimal workspace is water and glycerin, and many a
 case a benzoate without a pH: what `OF_CHEMISTRY` and 'ph-agrees' say of them counts only in the files of those rules.
 With ``history`` the workspace is a repository: each
 of its lists of edits is one commit of the minimal workspace so edited, and the case's files name them by
@@ -101,7 +102,7 @@ def _pinned(texts: dict[str, str], number: str, commit: str, version: dict[str, 
 def _judged(case: dict[str, Any], minimal: dict[str, str], folder: Path) -> list[Finding]:
     texts = _texts(case, minimal)
     links = case.get("links", {})
-    source = _on_disk(texts, links, folder) if links or case.get("size") else Files(texts)
+    source = _on_disk(texts, links, folder) if links or case.get("size") or case.get("on_disk") else Files(texts)
     with Snapshot(source) as snapshot:
         return sorted((snapshot.place(found) for found in judge_workspace(snapshot, DAY)), key=worst_first)
 

@@ -104,3 +104,15 @@ class DuplicateId(FileRule):
     """An id is given once per kind: two recipes in different sub-folders cannot share one."""
 
     id = "duplicate-id"
+
+
+class NotJudged(FileRule):
+    """No file looks like one of the workspace and is left out of it.
+
+    Why: 'cream.TOML', a recipe in a folder whose name begins with a dot, or one under the name of another tool's file
+    is read by nobody: neither its total nor a limit is judged, and nothing says so.  A file that git ignores is judged
+    where it lies, and is in no commit that others review.  Not so: `Cream.TOML`, `.drafts/cream.toml`, a `*.toml` line
+    of .gitignore.  So: `cream.toml` in the workspace, tracked; what is no recipe yet, outside of it.
+    """
+
+    id = "not-judged"

@@ -1,0 +1,61 @@
+"""Files that look like a workspace's own, and are not judged or not kept."""
+
+from __future__ import annotations
+
+import posixpath
+import re
+from collections.abc import Iterator
+from typing import Final
+
+from formula_vcs.git.repository import Repo, ignored_paths
+from formula_vcs.model.finding import Finding
+from formula_vcs.workspace.snapshot import Refused, Snapshot, WorkTree
+
+_MOST_READ: Final = 200  # files whose content is looked at; more has only a hostile repository
+# What only a recipe, an ingredient, a batch or a proof has.
+_OURS: Final = re.compile(rb"^[ \t]*\[+[ \t]*(?:phase|step|substances|origin|handling|proof|weighed)\b", re.MULTILINE)
+
+
+def look_alikes(snapshot: Snapshot, repo: Repo | None) -> Iterator[Finding]:
+    """Warn of files that somebody may take for judged: another spelling of ``.toml``, hidden, another tool's name.
+
+    A hidden file, or one of another tool's name, is one of ours only if it has tables of ours.  ``repo`` is asked for
+    what git ignores of a work tree.
+    """
+    read = 0
+    for path, why in sorted(snapshot.source.unlisted().items()):
+        name = posixpath.basename(path).casefold()
+        if why.startswith("lies in a workspace of its own"):
+            continue
+        if path.endswith(".toml"):
+            if read == _MOST_READ or not _is_ours(snapshot, path):
+                continue
+            read += 1
+        elif not name.endswith((".toml", ".toml.txt")):
+            continue
+        yield _warning(path, f"'{path}' looks like a file of this workspace and is not judged: it {why}", path)
+    if repo is not None and isinstance(snapshot.source, WorkTree):
+        yield from _ignored(snapshot, repo, snapshot.source.folder())
+
+
+def _ignored(snapshot: Snapshot, repo: Repo, folder: str) -> Iterator[Finding]:
+    under = f"{folder}/" if folder else ""
+    for entry in ignored_paths(repo, folder):
+        inside = [path for path in snapshot.listing if f"{under}{path}" == entry or _lies_in(f"{under}{path}", entry)]
+        if inside:
+            what = f"'{inside[0]}'" + (f" and {len(inside) - 1} more in its folder" if len(inside) > 1 else "")
+            words = f"git ignores {what}: judged here, and in no commit and no clone of it"
+            yield _warning(inside[0], words, "ignored")
+
+
+def _lies_in(path: str, entry: str) -> bool:
+    return entry.endswith("/") and path.startswith(entry)
+
+
+def _warning(path: str, words: str, subject: str) -> Finding:
+    return Finding("not-judged", "warn", words, path, line=1, column=1, subject=subject)
+
+
+def _is_ours(snapshot: Snapshot, path: str) -> bool:
+    content = snapshot.source.read(path)
+    return not isinstance(content, Refused) and _OURS.search(content) is not None
