@@ -43,6 +43,7 @@ COMMANDS: Final[dict[str, tuple[str, str]]] = {
     "uses": ("uses", "list where an ingredient goes, how much of it, through which premix"),
     "explain": ("explain_substance", "say all that the tables know of one substance"),
     "batch": ("batch", "make a batch: pin a version, print its weigh sheet; record it; cost it"),
+    "approve": ("approve", "approve a version of a recipe with your ssh key, or take that back"),
     "trace": ("trace", "say why two batches differ, or what is unusual in one"),
     "import": ("import_", "take formulas, materials, prices, allergens, weighings from spreadsheets"),
     "new": ("new", "begin a recipe, ingredient, premix, lot, equipment, evidence or house rule"),

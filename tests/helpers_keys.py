@@ -34,11 +34,13 @@ _FILES: Final = {
     "lots": ("lots/*.toml", "one delivery of a raw material, one batch of a premix"),
     "evidence": ("evidence/*.toml", "what was proved of which version"),
     "rules": ("rules/*.toml", "rules of the house"),
+    "approvals": ("approvals/trust.toml", "who may sign as what"),
 }
 # what a key of a row asks for beside it, before it says what it takes itself
 _AROUND: Final[dict[str, dict[str, Any]]] = {"pair": {"together": "vessel", "other": {"substances": ["Aqua"]}}}
 _NAMED: Final = {
     "phase": "A", "charge": "ID", "substances": "NAME", "allergens": "NAME", "spec": "NAME", "claim": "WORDS",
+    "person": "ID",
 }  # fmt: skip
 
 _HEAD: Final = """\

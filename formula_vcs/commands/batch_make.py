@@ -13,7 +13,7 @@ from formula_vcs.batches.plan import Plan, StepTarget, advice, fillings, plan, p
 from formula_vcs.commands import recipe_args, workspace_args
 from formula_vcs.commands.batch import machine_of
 from formula_vcs.commands.batch_files import IdTaken, Made, free_id, write_all
-from formula_vcs.commands.batch_gate import gate
+from formula_vcs.commands.batch_gate import approval_of, gate, unapproved
 from formula_vcs.commands.batch_lots import lots_of
 from formula_vcs.commands.batch_sheet import emit, rendered, sheet_from_text
 from formula_vcs.commands.recipe_args import readable
@@ -22,6 +22,7 @@ from formula_vcs.evidence.pinned_versions import Pinned, PinnedVersions
 from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.weighing import WeighingBalance, WeighLine, balance_of, mass_text
 from formula_vcs.git import repository
+from formula_vcs.model.approval import RoleStanding
 from formula_vcs.model.equipment import Equipment
 from formula_vcs.model.finding import Finding
 from formula_vcs.model.formula import Formula
@@ -42,6 +43,7 @@ class Order:
     machines: tuple[Equipment, ...]
     balances: tuple[WeighingBalance, ...]
     lots: dict[str, str]
+    lacking: tuple[RoleStanding, ...] = ()
 
 
 def run(args: argparse.Namespace) -> int:
@@ -58,10 +60,14 @@ def run(args: argparse.Namespace) -> int:
         with PinnedVersions(target.place.repo, target.place.folder, store=target.place.store) as pins:
             pins.know(formula, target.snapshot)
             _same(formula, pins.at(commit, recipe.id), commit)
+        standing = approval_of(formula, target, commit)
+        lacking = () if standing is None else tuple(standing.lacking)
+        if standing is not None and lacking and standing.need.refuse:
+            return _refused(unapproved(standing, target), recipe.id, args)
         machines = tuple(machine_of(here, name) for name in args.on or ())
         balances = _balances(here, machines)
         lots = lots_of(args.lot or (), formula, here, day)
-        order = Order(args, target.place, here, formula, commit, day, machines, balances, lots)
+        order = Order(args, target.place, here, formula, commit, day, machines, balances, lots, lacking)
         made, report = _written(order)
         emit(report, args)
         sys.stdout.flush()
@@ -292,6 +298,8 @@ def _header(order: Order, found: Plan, points: dict[str, StepTarget]) -> dict[st
         "size": mass_text(found.weighing.size),
         "date": order.day,
     }
+    if order.lacking:
+        header["unapproved"] = ", ".join(role.role for role in order.lacking)
     if args.by:
         header["made_by"] = args.by
     product = found.needed is None
@@ -312,6 +320,8 @@ def _header(order: Order, found: Plan, points: dict[str, StepTarget]) -> dict[st
 
 def _notes(order: Order, found: Plan) -> Iterator[str]:
     weighed = found.weighing
+    for role in order.lacking:
+        yield f"NOT APPROVED by {role.role}: {role.words}"
     if found.needed is not None and weighed.size > found.needed * Fraction(101, 100):
         yield f"{mass_text(found.needed)} of it are needed; {mass_text(weighed.size)} is the least that can be weighed"
     elif found.needed is None and weighed.size != weighed.asked:

@@ -15,6 +15,7 @@ from formula_vcs.reports.sheets import IngredientSheet, RecipeSheet, RevisionSho
 
 if TYPE_CHECKING:
     from formula_vcs.figures.process_run import Process
+    from formula_vcs.model.approval import ApprovalStanding
     from formula_vcs.reports.evidence.sheet import EvidenceSheet
 
 
@@ -36,6 +37,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--evidence", action="store_true", help="what its studies, reports and certificates are still worth, and why"
     )
+    parser.add_argument("--approvals", action="store_true", help="who approved this version, and all that was signed")
     recipe_args.arguments(parser, "recipe or ingredient")
 
 
@@ -45,7 +47,7 @@ def run(args: argparse.Namespace) -> int:
     target = recipe_args.find(args.target, revision=args.rev, workspace=args.workspace, wanted=("recipe", "ingredient"))
     with target.snapshot:
         sheet = _sheet(target, terms)
-        if args.process or args.preservation or args.evidence:
+        if any(getattr(args, name) for name in _PARTS):
             _parts(sheet, args, target)
             return OK
         import_module(f"formula_vcs.reports.show.{args.format}").write(sheet, out=sys.stdout)
@@ -54,7 +56,8 @@ def run(args: argparse.Namespace) -> int:
     return OK
 
 
-_PARTS: Final = ("process", "preservation", "evidence")
+_PARTS: Final = ("process", "preservation", "evidence", "approvals")
+_IN_MARKDOWN: Final = ("evidence", "approvals")
 
 
 def _parts(sheet: RecipeSheet | IngredientSheet, args: argparse.Namespace, target: recipe_args.Target) -> None:
@@ -62,8 +65,9 @@ def _parts(sheet: RecipeSheet | IngredientSheet, args: argparse.Namespace, targe
     chosen = [name for name in _PARTS if getattr(args, name)]
     if not isinstance(sheet, RecipeSheet):
         raise UserError(f"--{chosen[0]}: an ingredient has none; name a recipe")
-    if args.format == "markdown" and chosen != ["evidence"]:
-        raise UserError(f"--{chosen[0]} is shown as text and json; markdown comes with a later version")
+    plain = [name for name in chosen if name not in _IN_MARKDOWN]
+    if args.format == "markdown" and plain:
+        raise UserError(f"--{plain[0]} is shown as text and json; markdown comes with a later version")
     if args.format == "json":
         from formula_vcs.reports.check import json as check_json
         from formula_vcs.reports.show import json as show_json
@@ -71,14 +75,24 @@ def _parts(sheet: RecipeSheet | IngredientSheet, args: argparse.Namespace, targe
         more = {name: _data(sheet, name, target) for name in chosen}
         check_json.dump({**show_json.recipe(sheet), **more}, sys.stdout)
     elif args.format == "markdown":
-        from formula_vcs.reports.evidence import markdown as evidence_markdown
-
-        evidence_markdown.write(_evidence(sheet, target), out=sys.stdout)
+        for name in chosen:
+            _markdown(sheet, name, target)
     else:
         for number, name in enumerate(chosen):
             print(end="\n" if number else "")
             _text(sheet, name, target)
     sys.stdout.flush()
+
+
+def _markdown(sheet: RecipeSheet, name: str, target: recipe_args.Target) -> None:
+    if name == "approvals":
+        from formula_vcs.reports.approvals import markdown as approvals_markdown
+
+        approvals_markdown.write(_approvals(sheet, target), out=sys.stdout)
+        return
+    from formula_vcs.reports.evidence import markdown as evidence_markdown
+
+    evidence_markdown.write(_evidence(sheet, target), out=sys.stdout)
 
 
 def _data(sheet: RecipeSheet, name: str, target: recipe_args.Target) -> dict[str, Any]:
@@ -90,6 +104,10 @@ def _data(sheet: RecipeSheet, name: str, target: recipe_args.Target) -> dict[str
         from formula_vcs.reports.evidence import json as evidence_json
 
         return evidence_json.evidence(_evidence(sheet, target))
+    if name == "approvals":
+        from formula_vcs.reports.approvals import json as approvals_json
+
+        return approvals_json.approvals(_approvals(sheet, target))
     from formula_vcs.reports.process import json as process_json
 
     return process_json.process(sheet.sums, _walked(sheet))
@@ -106,9 +124,25 @@ def _text(sheet: RecipeSheet, name: str, target: recipe_args.Target) -> None:
 
         evidence_text.write(_evidence(sheet, target), out=sys.stdout)
         return
+    if name == "approvals":
+        from formula_vcs.reports.approvals import text as approvals_text
+
+        approvals_text.write(_approvals(sheet, target), out=sys.stdout, decisions=True)
+        return
     from formula_vcs.reports.process import text as process_text
 
     process_text.write(sheet.recipe.title, _walked(sheet), out=sys.stdout)
+
+
+def _approvals(sheet: RecipeSheet, target: recipe_args.Target) -> ApprovalStanding:
+    """Say how what is shown stands, asked from the commit that it is of, or from HEAD."""
+    from formula_vcs.approvals.asking import standing_of
+    from formula_vcs.git import repository
+
+    repo = target.place.repo
+    if repo is None or not repository.has_commits(repo):
+        raise UserError("approvals are told by a history, and nothing is committed here yet")
+    return standing_of(repo, target.place.folder, target.commit or repository.resolve(repo, "HEAD"), sheet.sums.formula)
 
 
 def _evidence(sheet: RecipeSheet, target: recipe_args.Target) -> EvidenceSheet:

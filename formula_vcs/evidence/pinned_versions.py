@@ -11,6 +11,7 @@ from typing import Final, Self
 
 from formula_vcs.diff.record_edits import RecordEdits
 from formula_vcs.errors import UserError
+from formula_vcs.evidence.approved_batches import approvals_of_batches, wants_approvals
 from formula_vcs.evidence.pinned_cache import JudgedVersion
 from formula_vcs.evidence.verdicts import Verdicts
 from formula_vcs.git import repository
@@ -253,6 +254,9 @@ def judge_records(
 
             yield from judge_claim_proofs(snapshot, known, pins)
         if snapshot.ids("batches"):
+            if repo is not None and wants_approvals(snapshot):
+                known.unsure()
+                yield from approvals_of_batches(snapshot, repo, pins, day)
             yield from (BatchEdited.gone(path, edit) for path, edit in pins.gone(snapshot))
 
 

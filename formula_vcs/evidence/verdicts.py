@@ -116,6 +116,11 @@ class Verdicts:
         self._store.keep(self._folder, what, path, verdict)
         return findings
 
+    def unsure(self) -> None:
+        """Note that something was said that hangs on more than the files here: it is asked anew each time."""
+        if self._store is not None:
+            self._store.gave(None)
+
     def expect(self, pins: PinsHere) -> None:
         """Ask git once about all commits that the verdicts kept on records name."""
         if self._store is not None:

@@ -169,6 +169,16 @@ def shallow_ends(repo: Repo) -> frozenset[str]:
         return frozenset()
 
 
+def first_root(repo: Repo, tip: str) -> str | None:
+    """Give the commit that the first parents of ``tip`` (an id) begin with; None where a shallow clone ends before it.
+
+    :raises GitFailed: git failed.
+    """
+    args = ("rev-list", "--first-parent", "--max-parents=0", "--end-of-options", tip)
+    found = read(repo, *args).decode("ascii").split()
+    return found[-1] if found and found[-1] not in shallow_ends(repo) else None
+
+
 def reachable(repo: Repo, tip: str, without: str) -> frozenset[str]:
     """Name the commits that ``tip`` has and ``without`` has not (both are ids).
 

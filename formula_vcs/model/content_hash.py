@@ -37,10 +37,12 @@ def content_hash(recipe: Recipe, premixes: Mapping[str, Recipe]) -> str:
 
 
 def _lines(facts: Facts) -> str:
-    spelled = sorted(
-        f"{' '.join(map(_word, path))} = {_value(value)}\n" for path, value in facts.items() if path[0] != _ACCEPTED
-    )
-    return "".join(spelled)
+    return fact_lines({path: value for path, value in facts.items() if path[0] != _ACCEPTED})
+
+
+def fact_lines(facts: Facts) -> str:
+    """Spell facts, a line each in one order: equal facts have one spelling, and others never share it."""
+    return "".join(sorted(f"{' '.join(map(_word, path))} = {_value(value)}\n" for path, value in facts.items()))
 
 
 def _word(name: str) -> str:

@@ -86,7 +86,7 @@ from formula_vcs.rules.process.vessel_fill import VesselFill
 from formula_vcs.rules.records.batch_people import BatchDeviation, BatchEdited, BatchEquipment, BatchPeople
 from formula_vcs.rules.records.batch_results import BatchResults, BatchYield
 from formula_vcs.rules.records.batch_steps import BatchSteps
-from formula_vcs.rules.records.batch_version import BatchBranch, BatchDates, BatchPassing, BatchVersion
+from formula_vcs.rules.records.batch_version import BatchApproved, BatchBranch, BatchDates, BatchPassing, BatchVersion
 from formula_vcs.rules.records.batch_weighed import BatchTargets, BatchWeighed
 from formula_vcs.rules.records.evidence_dates import EvidenceDates, EvidenceExpired, EvidenceRecipe
 from formula_vcs.rules.records.evidence_pin import EvidenceCommit, EvidenceHash, EvidencePasses
@@ -112,9 +112,9 @@ _ALL: Final[tuple[type[Rule], ...]] = (
     RoleEmpty, DemandLost, HandlingUnstated,
     CasNumber, SubstanceCas, SubstanceName, GuessedName, MixedScripts, ImitatedVerdict, HouseRule, *OF_LAW_TYPES,
     EvidenceCommit, EvidenceHash, EvidencePasses, EvidenceExpired, EvidenceDates, EvidenceRecipe, ClaimProof,
-    BatchVersion, BatchPassing, BatchBranch, BatchDates, BatchTargets, BatchWeighed, BatchLots, BatchSteps,
-    BatchResults, BatchYield, BatchPeople, BatchEquipment, BatchDeviation, BatchEdited, LotData, LotCertificate,
-    PriceCurrency,
+    BatchVersion, BatchPassing, BatchApproved, BatchBranch, BatchDates, BatchTargets, BatchWeighed, BatchLots,
+    BatchSteps, BatchResults, BatchYield, BatchPeople, BatchEquipment, BatchDeviation, BatchEdited, LotData,
+    LotCertificate, PriceCurrency,
     *GUARDS,
     # these look at what the others have said, so they come last
     AcceptExpired, AcceptAbout, AcceptUnused,

@@ -161,6 +161,7 @@ _KNOWN: Final[dict[str, Taker]] = {
     "hash": version_pin.content_hash,
     "size": takers.size("mass"),
     "date": takers.day,
+    "unapproved": takers.text,
     "made_by": takers.text,
     "checked_by": takers.text,
     "equipment": takers.members,

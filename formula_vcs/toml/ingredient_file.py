@@ -208,6 +208,6 @@ def read_ingredient(data: dict[str, Any]) -> Facts:
 def place(facts: Facts, path: Path) -> tuple[str | int, ...]:
     """Turn a path of facts into the path of keys in the file: rows are numbered from 1 here, from 0 there."""
     del facts
-    if len(path) > 1 and path[0] in ("price", "certificate", "rate") and path[1].isdigit():
+    if len(path) > 1 and path[0] in ("price", "certificate", "rate", "approval", "revoked") and path[1].isdigit():
         return (path[0], int(path[1]) - 1, *path[2:])
     return path

@@ -7,6 +7,7 @@ from typing import Any, Final
 
 from formula_vcs.model.facts import Facts
 from formula_vcs.toml import (
+    approval_file,
     batch_file,
     evidence_file,
     ingredient_file,
@@ -26,6 +27,7 @@ READERS: Final[Mapping[str, Callable[[dict[str, Any]], Facts]]] = {
     "batches": batch_file.read_batch,
     "lots": lot_file.read_lot,
     "evidence": evidence_file.read_evidence,
+    "approvals": approval_file.read_approvals,
 }
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any, Final
 
+from formula_vcs.model.approval import MARK, REFUSE
 from formula_vcs.model.facts import Facts, Path, Unread
 from formula_vcs.model.quantity import Quantity
 from formula_vcs.toml import takers
@@ -65,6 +66,24 @@ def _tolerance(sheet: FactReader, path: Path, raw: Any) -> None:
     taker(sheet, path, raw)
 
 
+_APPROVAL: Final[dict[str, Taker]] = {
+    "roles": takers.members,
+    "product": takers.members,
+    "recipe": takers.members,
+    "unapproved": takers.one_of(REFUSE, MARK),
+    "note": takers.text,
+}
+
+
+def _approvals(sheet: FactReader, path: Path, raw: Any) -> None:
+    """Take rows of roles that must approve; one that names no role asks for nothing, which is never meant."""
+    takers.rows(takers.table(_APPROVAL, required=("roles",), where="[[approval]]"))(sheet, path, raw)
+    for position, row in enumerate(raw if isinstance(raw, list) else (), 1):
+        if isinstance(row, dict) and row.get("roles") in ([], ""):
+            words = f"[[approval]] number {position} names no role"
+            sheet.refuse((*path, str(position), "roles"), row["roles"], words)
+
+
 _WORKSPACE.update(
     {
         "title": takers.text,
@@ -76,6 +95,7 @@ _WORKSPACE.update(
         "reason": takers.one_of("asked", "required"),
         "note": takers.text,
         "rate": _rates,
+        "approval": _approvals,
     }
 )
 

@@ -36,7 +36,7 @@ from formula_vcs.workspace.content_store import Content, ContentStore
 
 T = TypeVar("T")
 WORKSPACE_FILE: Final = "workspace.toml"
-FOLDERS: Final = ("ingredients", "equipment", "rules", "batches", "lots", "evidence")
+FOLDERS: Final = ("ingredients", "equipment", "rules", "batches", "lots", "evidence", "approvals")
 RECORDS: Final = ("batches", "lots", "evidence")
 # Files of other tools that a repository's top often holds; they are nobody's recipe.
 _FOREIGN: Final = frozenset(

@@ -33,7 +33,7 @@ RANGE: Final = "HEAD~1..HEAD"
 # what each command is asked here, in all formats that it has
 ASKED: Final[dict[str, list[list[str]]]] = {
     "check": [[]],
-    "show": [["cream"], ["cream", "--evidence"]],
+    "show": [["cream"], ["cream", "--evidence"], ["cream", "--approvals"]],
     "diff": [[RANGE]],
     "review": [[RANGE]],
     "label": [["cream"]],
@@ -59,7 +59,7 @@ ALSO: Final[dict[str, list[list[str]]]] = {
 STAGED: Final = (["check", "--staged", "--hook"], ["review", "--staged"], ["reason", ".git/description"])
 FILE: Final = "cream.toml"
 # these write files of their own: they are tried on hostile input by their own tests
-NOT_HERE: Final = {"init", "demo", "import", "new"}
+NOT_HERE: Final = {"init", "demo", "import", "new", "approve"}  # approve: tests/approvals
 BRIEF: Final = {"check": ("text", "sarif"), "review": ("html", "markdown"), "show": ("json",), "label": ("markdown",)}
 SLOW: Final = (
     "charges", "steps", "premixes", "packs", "bytes", "long words", "10,000", "250", "records", "proofs", "numbers",

@@ -47,7 +47,7 @@ __git_formula_ids ()
 	for file in "${files[@]}"; do
 		if [ "$1" = recipes ]; then
 			case "$file" in
-			workspace.toml|ingredients/*|equipment/*|rules/*|batches/*|lots/*|evidence/*)
+			workspace.toml|ingredients/*|equipment/*|rules/*|batches/*|lots/*|evidence/*|approvals/*)
 				continue
 				;;
 			esac
@@ -93,10 +93,10 @@ __git_formula_complete_value ()
 	init,--hooks)
 		__gitcomp "auto plain pre-commit none" "" "$value"
 		;;
-	check,--rev|check,--merge|show,--rev|blame,--rev|log,--rev|log,--since|label,--rev|uses,--rev|batch,--rev|trace,--rev|new,--rev|list,--rev|export,--rev)
+	check,--rev|check,--merge|show,--rev|blame,--rev|log,--rev|log,--since|label,--rev|uses,--rev|batch,--rev|approve,--rev|trace,--rev|new,--rev|list,--rev|export,--rev)
 		__git_complete_refs --cur="$value"
 		;;
-	check,--as-of|check,--horizon|check,--explain|check,--workspace|show,--batch|show,--as-of|show,--workspace|diff,--as-of|diff,--workspace|review,--as-of|review,--workspace|review,--only|review,--without|review,--patch|blame,--workspace|log,--below|log,--above|log,-n|log,--as-of|log,--workspace|label,--as-of|label,--workspace|uses,--inci|uses,--cas|uses,--entry|uses,--function|uses,--batch|uses,--as-of|uses,--workspace|batch,--size|batch,--packs|batch,--overfill|batch,--yield|batch,--date|batch,--by|batch,--lot|batch,--id|batch,--without-claim|batch,--weighings|batch,--result|batch,--made|batch,-o|batch,--output|batch,--as-of|batch,--workspace|trace,--last|trace,-o|trace,--output|trace,--workspace|import,--sheet|import,--since|import,--column|import,--unit|import,--name|import,--workspace|new,--title|new,--product|new,--id|new,--supplier|new,--code|new,--report|new,--passed|new,--substance|new,--at-most|new,--workspace|list,--without|list,--as-of|list,--workspace|export,-o|export,--output|export,--as-of|export,--workspace|help,--html|help,--man)
+	check,--as-of|check,--horizon|check,--explain|check,--workspace|show,--batch|show,--as-of|show,--workspace|diff,--as-of|diff,--workspace|review,--as-of|review,--workspace|review,--only|review,--without|review,--patch|blame,--workspace|log,--below|log,--above|log,-n|log,--as-of|log,--workspace|label,--as-of|label,--workspace|uses,--inci|uses,--cas|uses,--entry|uses,--function|uses,--batch|uses,--as-of|uses,--workspace|batch,--size|batch,--packs|batch,--overfill|batch,--yield|batch,--date|batch,--by|batch,--lot|batch,--id|batch,--without-claim|batch,--weighings|batch,--result|batch,--made|batch,-o|batch,--output|batch,--as-of|batch,--workspace|approve,--role|approve,--condition|approve,--withdraw|approve,--as-of|approve,--workspace|trace,--last|trace,-o|trace,--output|trace,--workspace|import,--sheet|import,--since|import,--column|import,--unit|import,--name|import,--workspace|new,--title|new,--product|new,--id|new,--supplier|new,--code|new,--report|new,--passed|new,--substance|new,--at-most|new,--workspace|list,--without|list,--as-of|list,--workspace|export,-o|export,--output|export,--as-of|export,--workspace|help,--html|help,--man)
 		: # typed, or the name of a file
 		;;
 	check,--fail-on|review,--fail-on)
@@ -211,7 +211,7 @@ _git_formula ()
 			__gitcomp "-h --help"
 			;;
 		*)
-			__gitcomp "init check show diff review blame log label uses explain batch trace import new list export help demo"
+			__gitcomp "init check show diff review blame log label uses explain batch approve trace import new list export help demo"
 			;;
 		esac
 		return
@@ -227,7 +227,7 @@ _git_formula ()
 		__gitcomp "--staged --rev= --merge --as-of= --horizon= --fail-on= --format= --hook --how --no-cache --explain= --workspace="
 		;;
 	show,-*)
-		__gitcomp "--format= --batch= --process --preservation --evidence --rev= --as-of= --workspace="
+		__gitcomp "--format= --batch= --process --preservation --evidence --approvals --rev= --as-of= --workspace="
 		;;
 	diff,-*)
 		__gitcomp "--staged --cached --format= --as-of= --figure= --workspace= --exit-code"
@@ -252,6 +252,9 @@ _git_formula ()
 		;;
 	batch,-*)
 		__gitcomp "--size= --packs= --overfill= --yield= --on= --date= --by= --lot= --id= --without-claim= --dry-run --weighings= --result= --made= --close --partial --replace --format= --output= --rev= --as-of= --workspace="
+		;;
+	approve,-*)
+		__gitcomp "--role= --condition= --withdraw= --trust --yes --rev= --as-of= --workspace="
 		;;
 	trace,-*)
 		__gitcomp "--against-recipe --against= --last= --rev= --format= --output= --workspace="
@@ -299,6 +302,9 @@ _git_formula ()
 	batch,*)
 		__git_formula_complete_id "sheet record cost" recipes batches
 		;;
+	approve,*)
+		__git_formula_complete_id "" recipes
+		;;
 	trace,*)
 		__git_formula_complete_id "" batches
 		;;
@@ -312,7 +318,7 @@ _git_formula ()
 		__git_formula_complete_id "recipes materials composition prices allergens portfolio weighings comparison" recipes batches
 		;;
 	help,*)
-		__git_formula_complete_id "accepting annexes batches begin changelog checks chemistry claims commands deadlines deceptive-names evidence files guard history keys law limits merging names numbers pairs products pull-requests review review-effects sheets two-at-once united-states"
+		__git_formula_complete_id "accepting annexes approvals batches begin changelog checks chemistry claims commands deadlines deceptive-names evidence files guard history keys law limits merging names numbers pairs products pull-requests review review-effects sheets two-at-once united-states"
 		;;
 	esac
 }

@@ -92,7 +92,8 @@ class BatchDeviation(BatchRule):
 
     Why: a deviation decides that something may stand; one about a name that is nowhere decides nothing, and is most
     often a slip of the pen. It may be about a charge ("A/glycerin" or "glycerin"), a lot, a step or a value of it
-    ("hydrate-gum", "hydrate-gum/time"), a result, or one of: version, order, made, made_by, packs, people, yield, lots.
+    ("hydrate-gum", "hydrate-gum/time"), a result, or one of: version, approval, order, made, made_by, packs, people,
+    yield, lots.
 
     So:
         [[deviation]]
@@ -117,7 +118,7 @@ class BatchDeviation(BatchRule):
 
 
 def _known(seen: BatchView) -> Iterator[str]:
-    yield from ("version", "order", "made", "made_by", "packs", "people", "yield", "lots")
+    yield from ("version", "approval", "order", "made", "made_by", "packs", "people", "yield", "lots")
     batch = seen.batch
     for key in dict.fromkeys((*(charge.key for charge in batch.charges), *seen.charges)):
         yield from charge_names(key)

@@ -6,10 +6,11 @@ import datetime
 from collections.abc import Iterator
 from typing import Final
 
+from formula_vcs.model.approval import UNKNOWN, ApprovalStanding
 from formula_vcs.model.content_hash import content_hash
 from formula_vcs.model.finding import Finding, Severity
-from formula_vcs.rules.records.batch_case import BatchRule, BatchView
-from formula_vcs.rules.rule import COMMON_PRACTICE, FORMAT
+from formula_vcs.rules.records.batch_case import BatchRule, BatchView, view
+from formula_vcs.rules.rule import COMMON_PRACTICE, FORMAT, RecordCase
 
 _SHORT: Final = 12
 
@@ -96,6 +97,52 @@ class BatchPassing(BatchRule):
                 f"the version that it was made from did not pass on {day}: {found[0].rule}, {found[0].message}{more}"
             )
             yield self.deviates(seen, words, ("commit",), ("version",))
+
+
+class BatchApproved(BatchRule):
+    """The version that a batch was made from was approved, when it was made, by all roles that the house then asked.
+
+    Why: whoever can merge can else make a batch. When it was made is the place in the history at which its file came to
+    name the version: a date can be written by hand. Who may approve, and what needs it, is read from the history before
+    that place. Where the house says `unapproved = "mark"` this is a warning; a batch that stands all the same says so
+    in a [[deviation]]. In a shallow clone it is a note: nothing is known there.
+
+    So:
+        [[deviation]]
+        about      = "approval"
+        why        = "pilot batch, not for sale; approved afterwards as QA-118"
+        decided_by = "Ailsa Thorne"
+    """
+
+    id = "batch-approved"
+    source = COMMON_PRACTICE
+
+    def check_batch(self, seen: BatchView) -> Iterator[Finding]:
+        """Say nothing: approvals hang on the history of a branch, and are judged where that is known."""
+        del seen
+        return iter(())
+
+    def judged(self, case: RecordCase, standing: ApprovalStanding, before: ApprovalStanding) -> Iterator[Finding]:
+        """Word how the version stood; ``before`` is that with the keys that were revoked since.
+
+        Both are the same where none was.
+        """
+        seen = view(case)
+        lacking = "; ".join(f"{role.role}: {role.words}" for role in standing.lacking)
+        if not lacking:
+            return
+        words = f"the version that it was made from is not approved: {lacking}"
+        names = ("approval", "version")
+        if standing.state == UNKNOWN:
+            words = f"whether the version was approved is not known: {standing.lacking[0].words}"
+            yield self.say_about(case, words, ("commit",), severity="note")
+        elif before.approved:
+            words = f"it was approved when it was made, by a key that was revoked since: {lacking}"
+            yield self.say_about(case, words, ("commit",), severity="note" if seen.decided(names) else "warn")
+        elif standing.need.refuse:
+            yield self.deviates(seen, words, ("commit",), names)
+        else:
+            yield self.say_about(case, words, ("commit",), severity="note" if seen.decided(names) else "warn")
 
 
 class BatchBranch(BatchRule):

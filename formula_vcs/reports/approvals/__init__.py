@@ -1,0 +1,1 @@
+"""Who approved what, and who may."""

@@ -1,0 +1,54 @@
+"""Who approved what, for a terminal."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TextIO
+
+from formula_vcs.approvals.trust import Gate, trust_changes
+from formula_vcs.model.approval import APPROVED, MARK, REFUSE, UNKNOWN, ApprovalStanding, TrustFile
+from formula_vcs.reports.approvals import words
+from formula_vcs.reports.terminal import Ink
+
+_STYLES: Mapping[str, str] = {APPROVED: "strong", UNKNOWN: "warn"}
+
+
+def write(standing: ApprovalStanding, *, out: TextIO, decisions: bool = False) -> None:
+    """Write how a version stands, a line a role; with ``decisions`` all that was ever signed about the recipe."""
+    ink = Ink(out)
+    ink.wrapped(f"Approvals of {standing.recipe}, {words.verdict(standing)}")
+    for role in standing.roles:
+        mark = {APPROVED: "+", UNKNOWN: "?"}.get(role.state, "-")
+        ink.wrapped(words.role_line(role), f"  {mark} ", "      ", style=_STYLES.get(role.state, "block"))
+    for role in standing.others:
+        ink.wrapped(f"{words.role_line(role)} (not asked for)", "    ", "      ")
+    for note in standing.notes:
+        ink.wrapped(note, "  ! ", "      ", style="warn")
+    if decisions and standing.decisions:
+        ink.line()
+        ink.wrapped("All that was signed about it, the oldest first:")
+        for one in standing.decisions:
+            ink.wrapped(words.decision(one), "  ", "      ")
+
+
+def write_trust(old: TrustFile, new: Gate, *, out: TextIO) -> None:
+    """Write what a change of the trust does, person by person, and what will be asked for."""
+    ink = Ink(out)
+    ink.wrapped("Who may sign, as it would be:")
+    for line in trust_changes(old, new.trust or TrustFile()):
+        ink.wrapped(line, "  ", "      ")
+    ink.wrapped("What needs approvals, as it would be:")
+    done = {REFUSE: "refused", MARK: "marked"}
+    for row in new.rows:
+        which = ", ".join(sorted((*row.products, *row.recipes))) or "every finished product"
+        ink.wrapped(f"{which}: {', '.join(row.roles)}; without them a batch is {done[row.unapproved]}", "  ", "      ")
+    if not new.rows:
+        ink.line("  nothing")
+
+
+def asked(said: Mapping[str, object], who: str) -> str:
+    """Word the question before something is signed."""
+    if said["decision"] == "change trust":
+        return f"Sign this change of who may sign, as {who}?"
+    verb = "Take back the approval of" if said["decision"] == "withdraw" else "Approve"
+    return f"{verb} {said['recipe']} as {said['role']}, {who}?"
