@@ -40,7 +40,7 @@ _FILES: Final = {
 _AROUND: Final[dict[str, dict[str, Any]]] = {"pair": {"together": "vessel", "other": {"substances": ["Aqua"]}}}
 _NAMED: Final = {
     "phase": "A", "charge": "ID", "substances": "NAME", "allergens": "NAME", "spec": "NAME", "claim": "WORDS",
-    "person": "ID",
+    "person": "ID", "kind": "NAME",
 }  # fmt: skip
 
 _HEAD: Final = """\

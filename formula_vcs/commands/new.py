@@ -174,10 +174,11 @@ def _lots(ingredient: str, numbers: list[str], snapshot: Snapshot) -> list[NewFi
 
 
 def _proof(args: argparse.Namespace, name: str, snapshot: Snapshot) -> NewFile:
+    from formula_vcs.law.duty_table import table_of
     from formula_vcs.model.content_hash import content_hash
     from formula_vcs.setup.new_files import new_proof
 
-    kind = _one_of(args.what, PROOFS)
+    kind = _one_of(args.what, table_of(snapshot.workspace).kinds)
     passed = "" if args.passed is None else str(workspace_args.day(args.passed))
     target = recipe_args.find(name, revision=args.rev or "HEAD", workspace=args.workspace, wanted=("recipe",))
     with target.snapshot:

@@ -11,6 +11,8 @@ from formula_vcs.diff.change import Change
 from formula_vcs.figures.breakdown import breakdown_of
 from formula_vcs.figures.substance_parts import parts_of
 from formula_vcs.law.compliance import Compliance
+from formula_vcs.law.duty_table import KIND, house_duties, house_kinds
+from formula_vcs.model.facts import spelled
 from formula_vcs.model.formula import Formula
 
 RULE: Final = "rule/"
@@ -34,7 +36,16 @@ def _rows(formula: Formula) -> set[str]:
         return set()
     found = Compliance(formula, breakdown_of(formula))
     hits = {f"{RULE}{hit.row.pack}/rule/{hit.row.id}/" for hit in found.hits if hit.row.file}
-    return hits | set(_pairs(formula))
+    return hits | set(_pairs(formula)) | set(_duties(formula))
+
+
+def _duties(formula: Formula) -> Iterator[str]:
+    """Give the places of the house's rows about kinds of evidence of which this recipe has a proof on record."""
+    rows, kinds = house_duties(formula.workspace), house_kinds(formula.workspace)
+    recorded = {proof.kind for proof in formula.shelf.proofs(formula.recipe.id)} if rows or kinds else set()
+    for path in (*(path for path, named in rows.items() if recorded & set(named)), *kinds):
+        if path[2] != KIND or path[3] in recorded:
+            yield f"{RULE}{spelled(path[1:])}/"
 
 
 def _pairs(formula: Formula) -> Iterator[str]:

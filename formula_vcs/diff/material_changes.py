@@ -17,8 +17,9 @@ from formula_vcs.model.values import replace
 from formula_vcs.model.workspace import Workspace
 from formula_vcs.words.numbers import signed
 
-# of a house rule, or a pair that does not go together, among the workspace's facts: the file's name, and then its id
-ROWS: Final = ("rule", "pair")
+# of a house rule, a pair that does not go together, a row of its table of duties or a kind of evidence, among the
+# workspace's facts: the file's name, and then its id
+ROWS: Final = ("rule", "pair", "duty", "kind")
 _ROW_SIZE: Final = 4
 
 

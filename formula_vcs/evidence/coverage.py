@@ -8,7 +8,7 @@ from typing import Final
 
 from formula_vcs.evidence.drift.drift import Conditions, Drift
 from formula_vcs.evidence.drift.measure import measure
-from formula_vcs.law.duty_table import lines
+from formula_vcs.law.duty_table import DutyTable, as_shipped, table_of
 from formula_vcs.model.days import after
 from formula_vcs.model.duty_rule import DutyRule
 from formula_vcs.model.evidence import Proof, proofs
@@ -57,8 +57,10 @@ class Coverage:
     commit: str = ""
 
 
-def covered(proof: Proof, pinned: PinnedVersion, now: Formula, day: datetime.date) -> Coverage:
-    """Say whether a proof covers a formula on a day."""
+def covered(
+    proof: Proof, pinned: PinnedVersion, now: Formula, day: datetime.date, table: DutyTable | None = None
+) -> Coverage:
+    """Say whether a proof covers a formula on a day, by the table of its workspace where none is given."""
     old = pinned.formula
     if old is None:
         why = LOST[pinned.state]
@@ -70,7 +72,7 @@ def covered(proof: Proof, pinned: PinnedVersion, now: Formula, day: datetime.dat
         return Coverage(proof, REFUSED, why=why, commit=pinned.commit)
     if pinned.blocking(proof.passed):
         return Coverage(proof, REFUSED, why="its version did not pass its check", commit=pinned.commit)
-    state, found = outdated(proof, measure(old, now, conditions(proof, day)))
+    state, found = outdated(proof, measure(old, now, conditions(proof, day)), table or table_of(now.workspace))
     if proof.ended(day):
         return Coverage(proof, EXPIRED, found, f"it ended on {proof.until}", pinned.commit)
     return Coverage(proof, state, found, commit=pinned.commit)
@@ -81,21 +83,26 @@ def conditions(proof: Proof, day: datetime.date) -> Conditions:
     return Conditions(day, proof.size, proof.pack, proof.market)
 
 
-def outdated(proof: Proof, drifts: Iterable[Drift]) -> tuple[str, tuple[DriftBeyond, ...]]:
-    """Say what the table of duties makes of some drifts for a kind of evidence: the state, and what brings it."""
+def outdated(
+    proof: Proof, drifts: Iterable[Drift], table: DutyTable | None = None
+) -> tuple[str, tuple[DriftBeyond, ...]]:
+    """Say what a table of duties makes of some drifts for a kind of evidence: the state, and what brings it."""
     found: dict[str, list[DriftBeyond]] = {REPEAT: [], DECIDE: []}
     for drift in drifts:
-        verdict = crossed(drift, proof.kind)
+        verdict = crossed(drift, proof.kind, table)
         if verdict is not None:
             found[verdict[0]].append(DriftBeyond(drift, verdict[1]))
     state = next((state for state in (REPEAT, DECIDE) if found[state]), COVERS)
     return state, tuple(found.get(state, ()))
 
 
-def crossed(drift: Drift, kind: str) -> tuple[str, DutyRule] | None:
-    """Give the strictest row that a drift comes under for a kind of evidence, and what it asks for."""
+def crossed(drift: Drift, kind: str, table: DutyTable | None = None) -> tuple[str, DutyRule] | None:
+    """Give the strictest row that a drift comes under for a kind of evidence, and what it asks for.
+
+    Without a ``table`` it is the one that ships.
+    """
     best: tuple[str, DutyRule] | None = None
-    for line in lines().get(drift.when, ()):
+    for line in (table or as_shipped()).lines.get(drift.when, ()):
         if drift.size <= line.above or (line.of and drift.functions.isdisjoint(line.of)):
             continue
         verdict = REPEAT if kind in line.repeat else DECIDE if kind in line.decide else ""
@@ -111,11 +118,15 @@ class Evidence:
         """Take the workspace whose files count, and what finds pinned versions.
 
         ``before`` is the old side of a review: a proof that it records and that was taken out, or given another
-        version or other days since, counts as it stood there.  A change does not decide what it is judged by.
+        version or other days since, counts as it stood there, and so do the rows of the house's table of duties.  A
+        change does not decide what it is judged by.
         """
         self.pins = pins
         self._snapshot = snapshot
         self._before = before
+        self.table = table_of(snapshot.workspace)
+        if before is not None:
+            self.table = self.table.joined(table_of(before.workspace))
         self._altered: dict[Proof, str] = {}
         self._by_recipe: dict[str, list[Proof]] | None = None
 
@@ -134,13 +145,15 @@ class Evidence:
 
     def _counted(self) -> Iterator[Proof]:
         """Give the proofs as they stand, and as they stood before where the change under review touched them."""
-        now = list(_recorded(self._snapshot))
+        now = [proof for proof in _recorded(self._snapshot) if proof.kind in self.table.works]
         if self._before is None:
             yield from now
             return
         names = self._snapshot.ids("recipe")
         there = {(proof.recipe, proof.what, proof.report): proof for proof in now}
         for was in _recorded(self._before):
+            if was.kind not in self.table.works:
+                continue
             name = (was.recipe, was.what, was.report)
             kept = there.get(name)
             if kept is None and was.recipe not in names:
@@ -153,7 +166,7 @@ class Evidence:
 
     def covered(self, proof: Proof, now: Formula, day: datetime.date) -> Coverage:
         """Say whether a proof covers a formula on a day."""
-        return covered(proof, self.pins.at(proof.commit, proof.named), now, day)
+        return covered(proof, self.pins.at(proof.commit, proof.named), now, day, self.table)
 
 
 def _recorded(snapshot: Snapshot) -> Iterator[Proof]:

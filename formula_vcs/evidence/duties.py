@@ -25,8 +25,7 @@ from formula_vcs.evidence.coverage import (
 )
 from formula_vcs.evidence.drift.drift import Conditions, Drift
 from formula_vcs.evidence.drift.measure import measure
-from formula_vcs.law.duty_table import work
-from formula_vcs.model.evidence import KINDS, Proof, title
+from formula_vcs.model.evidence import Proof, title
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.values import dataclass
 
@@ -107,8 +106,8 @@ def follow(evidence: Evidence, reviewed: Reviewed) -> Following:
             duties.append(_duty(evidence, counts, group, reviewed))
         elif evidence.altered(counts.proof):
             duties.append(_on_record(evidence, counts.proof))
-    duties.sort(key=lambda duty: (duty.owner, KINDS.index(duty.kind), duty.evidence))
-    return Following(tuple(duties), tuple(counted), _unrecorded(reviewed, {proof.kind for proof in recorded}))
+    duties.sort(key=lambda duty: (duty.owner, evidence.table.rank(duty.kind), duty.evidence))
+    return Following(tuple(duties), tuple(counted), _unrecorded(evidence, reviewed, recorded))
 
 
 def without(evidence: Evidence, recipe: str, *, removed: bool) -> Following:
@@ -119,7 +118,7 @@ def without(evidence: Evidence, recipe: str, *, removed: bool) -> Following:
 
 def _duty(evidence: Evidence, counts: Coverage, group: Sequence[Coverage], reviewed: Reviewed) -> Duty:
     proof = counts.proof
-    who = work(proof.kind, proof.scheme)
+    who = evidence.table.work(proof.kind, proof.scheme)
     words = who.decide if counts.state == DECIDE else who.repeat
     said = [crossing.text for crossing in _telling(counts.crossings)]
     if counts.state == EXPIRED:
@@ -141,7 +140,7 @@ def _duty(evidence: Evidence, counts: Coverage, group: Sequence[Coverage], revie
 def _on_record(evidence: Evidence, proof: Proof) -> Duty:
     """Ask for a decision where a change touches the record of a proof that still holds."""
     words = "say why its record is changed: what passed stays on record, and what is new is a proof of its own"
-    who = work(proof.kind, proof.scheme)
+    who = evidence.table.work(proof.kind, proof.scheme)
     said = (f"this change {evidence.altered(proof)}",)
     return Duty(
         words, who.owner, (), f"{proof.what} {proof.report}", who.source, kind=proof.kind, lines=said, must=DECIDE
@@ -180,10 +179,13 @@ def _because(evidence: Evidence, counts: Coverage, reviewed: Reviewed, *, standi
         )
     if not found and not standing:
         # only what outdates it counts, and is measured
-        worst = STATES.index(outdated(proof, measure(past, reviewed.new, terms, classes))[0])
+        worst = STATES.index(outdated(proof, measure(past, reviewed.new, terms, classes), evidence.table)[0])
 
         def as_bad(chosen: frozenset[int]) -> bool:
-            return STATES.index(outdated(proof, measure(past, trials.formula(chosen), terms, classes))[0]) >= worst
+            return (
+                STATES.index(outdated(proof, measure(past, trials.formula(chosen), terms, classes), evidence.table)[0])
+                >= worst
+            )
 
         found = smallest(len(trials.changes), as_bad)
     return tuple(trials.changes[number].id for number in sorted(found))
@@ -207,12 +209,13 @@ def _adds(crossing: DriftBeyond, left: dict[tuple[str, str], Drift]) -> bool:
     return other.size == crossing.drift.size and other.detail != crossing.drift.detail
 
 
-def _unrecorded(reviewed: Reviewed, recorded: set[str]) -> tuple[str, ...]:
+def _unrecorded(evidence: Evidence, reviewed: Reviewed, recorded: Sequence[Proof]) -> tuple[str, ...]:
     """Name the kinds of evidence that such a change would outdate, and that nobody has recorded."""
     if reviewed.old is None or reviewed.new.recipe.is_premix:
         return ()
-    wanted = [kind for kind in _EXPECTED if kind not in recorded]
+    there = {proof.kind for proof in recorded}
+    wanted = [kind for kind in _EXPECTED if kind not in there]
     if not wanted:
         return ()
     drifts = measure(reviewed.old, reviewed.new, Conditions(reviewed.day))
-    return tuple(title(kind) for kind in wanted if any(crossed(drift, kind) is not None for drift in drifts))
+    return tuple(title(kind) for kind in wanted if any(crossed(drift, kind, evidence.table) for drift in drifts))

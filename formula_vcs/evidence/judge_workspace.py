@@ -43,9 +43,10 @@ def judge_workspace(
     yield from _files(snapshot, known)
     if snapshot.ids("rules"):
         from formula_vcs.rules.chemistry.incompatible import judge_house_pairs
-        from formula_vcs.rules.law.house import judge_house
+        from formula_vcs.rules.law.house import judge_house, judge_house_duties
 
         yield from judge_house(snapshot.workspace)
+        yield from judge_house_duties(snapshot.workspace)
         yield from judge_house_pairs(snapshot.workspace)
     if records and any(snapshot.ids(kind) for kind in RECORDS):
         from formula_vcs.evidence.pinned_versions import judge_records

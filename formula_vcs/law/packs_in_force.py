@@ -254,6 +254,7 @@ def product_of(recipe: Recipe, areas: tuple[str, ...] = ()) -> Product | None:
         hydroalcoholic=recipe.get("hydroalcoholic", bool),
         areas=areas,
         form=recipe.get("form"),
+        claims=recipe.claims,
     )
 
 
@@ -272,7 +273,7 @@ def _both(one: Product, other: Product) -> Product:
     """Give a product that is two types at once; it keeps the name of the first."""
     return Product(
         one.name, one.contact or other.contact, one.area | other.area, one.types | other.types, one.form | other.form,
-        one.age | other.age, one.user | other.user,
+        one.age | other.age, one.user | other.user, one.claim | other.claim,
     )  # fmt: skip
 
 

@@ -27,7 +27,7 @@ NEEDS: Final[dict[str, tuple[str, ...]]] = {
 }
 CHECKED: Final = ("text", "data export", "commentary", "memory", "computed", "house")
 MARKETS: Final = ("EU", "US")
-DIMENSIONS: Final = ("contact", "area", "type", "form", "age", "user")
+DIMENSIONS: Final = ("contact", "area", "type", "form", "age", "user", "claim")
 
 
 class Scope(NamedTuple):
@@ -39,6 +39,7 @@ class Scope(NamedTuple):
     form: tuple[str, ...] = ()
     age: tuple[str, ...] = ()
     user: tuple[str, ...] = ()
+    claim: tuple[str, ...] = ()
 
 
 class DateRange(NamedTuple):
@@ -118,7 +119,8 @@ class Product:
     """What a product is, as its type and the header of its recipe have it.
 
     ``form`` holds how it comes ("spray", with "aerosol" or "pump"; "powder"; "hydroalcoholic"), ``age`` the youngest
-    who use it ("under-3", "adults"), ``user`` "professional" where it is made for them alone.
+    who use it ("under-3", "adults"), ``user`` "professional" where it is made for them alone.  ``claim`` holds
+    each claim of the recipe, folded, and each run of words that it begins with: a scope may name "natural-origin".
     """
 
     name: str
@@ -128,6 +130,7 @@ class Product:
     form: frozenset[str] = frozenset()
     age: frozenset[str] = frozenset()
     user: frozenset[str] = frozenset()
+    claim: frozenset[str] = frozenset()
 
     def fits(self, scope: Scope) -> bool:
         """Say whether all that a scope asks for is true of the product."""
@@ -138,6 +141,7 @@ class Product:
             and (not scope.form or not self.form.isdisjoint(scope.form))
             and (not scope.age or not self.age.isdisjoint(scope.age))
             and (not scope.user or not self.user.isdisjoint(scope.user))
+            and (not scope.claim or not self.claim.isdisjoint(map(str.casefold, scope.claim)))
         )
 
     def touches(self, scope: Scope) -> bool:
@@ -149,6 +153,7 @@ class Product:
             or not self.form.isdisjoint(scope.form)
             or not self.age.isdisjoint(scope.age)
             or not self.user.isdisjoint(scope.user)
+            or not self.claim.isdisjoint(map(str.casefold, scope.claim))
         )
 
     def under(self, row: LawRow) -> bool:

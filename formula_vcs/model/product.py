@@ -6,7 +6,7 @@ The type of a product (`rules/packs/product-types.toml`) says some of it; the he
 from __future__ import annotations
 
 import re
-from collections.abc import Collection
+from collections.abc import Collection, Iterator
 from fractions import Fraction
 from typing import Final, NamedTuple
 
@@ -103,6 +103,7 @@ def completed(
     hydroalcoholic: bool | None = None,
     areas: Collection[str] = (),
     form: str | None = None,
+    claims: Collection[str] = (),
 ) -> Product:
     """Give a product with what its recipe's header says on top of what its type says; nothing is taken away."""
     whom = (audience(made_for) if made_for is not None else None) or Audience()
@@ -117,4 +118,11 @@ def completed(
         user=product.user | whom.users,
         form=product.form | forms,
         area=product.area | frozenset(areas),
+        claim=product.claim | frozenset(begun for claim in claims for begun in _beginnings(claim)),
     )
+
+
+def _beginnings(claim: str) -> Iterator[str]:
+    """Give a claim, folded, and each run of words that it begins with."""
+    words = claim.casefold().split()
+    yield from (" ".join(words[:length]) for length in range(1, len(words) + 1))

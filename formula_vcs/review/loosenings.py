@@ -71,6 +71,7 @@ class _Step:
     old: Any
     new: Any
     before: Facts
+    after: Facts
 
     @property
     def row_was_there(self) -> bool:
@@ -84,7 +85,7 @@ def loosenings(past: Formula, present: Formula, changes: Sequence[Change], day: 
     What a product is and what a material is made of may change for good reasons: such a change is named only where it
     hides a finding, or where the product becomes a premix.
     """
-    certain = [(change, kind, words) for change in changes for kind, words in _certain(change, past)]
+    certain = [(change, kind, words) for change in changes for kind, words in _certain(change, past, present)]
     possible: dict[tuple[str, str], list[Change]] = {}
     for change in changes:
         kind = _possible(change)
@@ -182,19 +183,20 @@ def _facts_of(formula: Formula, owner: str) -> Facts:
     return formula.workspace.facts if kind == "workspace" else formula.recipe.facts
 
 
-def _steps(change: Change, past: Formula) -> Iterator[_Step]:
+def _steps(change: Change, past: Formula, present: Formula) -> Iterator[_Step]:
     for edit in change.edits:
         if isinstance(edit, Put):
-            before = _facts_of(past, edit.owner)
-            yield _Step(edit.owner.partition(":")[0], edit.path, before.get(edit.path, GONE), edit.value, before)
+            before, after = _facts_of(past, edit.owner), _facts_of(present, edit.owner)
+            owner = edit.owner.partition(":")[0]
+            yield _Step(owner, edit.path, before.get(edit.path, GONE), edit.value, before, after)
 
 
-def _certain(change: Change, past: Formula) -> Iterator[tuple[str, str]]:
+def _certain(change: Change, past: Formula, present: Formula) -> Iterator[tuple[str, str]]:
     """Give kind and words of what a change loosens for certain."""
     if change.derived:
         return
     gone = change.kind in ("removed", "joined")  # a bound goes with its charge
-    for step in _steps(change, past):
+    for step in _steps(change, past, present):
         if gone and step.path[:1] == ("phase",):
             continue
         for owners, matches, kind, judge in _TABLE:
@@ -322,7 +324,9 @@ def _rule(step: _Step) -> str:
     """Say how a row of the house is milder: tighter is a higher floor, a lower ceiling, another substance."""
     key = step.path[4] if len(step.path) > 4 else ""
     if step.path[2:3] == ("pair",):
-        return "switched off" if key == "off" and step.new is not GONE else _taken(step)
+        return _pair(step, key)
+    if step.path[2:3] in (("duty",), ("kind",)):
+        return _asked(step, key)
     if key in ("because", "note", "source", "checked", "words", "print"):
         return ""
     if step.old is GONE:
@@ -337,6 +341,45 @@ def _rule(step: _Step) -> str:
     return _any(step)
 
 
+def _pair(step: _Step, key: str) -> str:
+    """Say how a pair of the house is milder: switched off, gone, softer, or on a condition that it did not have.
+
+    Another reason for what is switched off already switches nothing off.
+    """
+    if key == "off":
+        return "switched off" if step.old is GONE else ""
+    if key in ("what", "instead", "source", "checked", "note"):
+        return ""
+    if step.old is GONE:
+        return "" if key == "severity" or not step.row_was_there else f"{key} added"
+    if step.new is GONE:
+        return "" if key in _PAIR_CONDITIONS else _taken(step)
+    return _lowered(step) if key == "severity" else _any(step)
+
+
+def _asked(step: _Step, key: str) -> str:
+    """Say how a row of the house's table of duties asks for less: a higher floor, fewer kinds or functions."""
+    if key in ("source", "note", "checked", "owner") or (step.path[2] == "kind" and key in ("repeat", "decide")):
+        return _taken(step) if key == "source" and step.path[2] == "kind" else ""
+    if key == "above":
+        if step.old is GONE:
+            return f"{step.new} added" if step.row_was_there else ""
+        return "" if step.new is GONE else _raised(step)
+    if key == "of":
+        was, now = (any(path[:5] == step.path[:5] for path in side) for side in (step.before, step.after))
+        if step.new is GONE:
+            return _struck(step) if now else ""  # a row that names no function is about every one
+        return "narrowed to some functions" if step.row_was_there and not was else ""
+    if key in ("repeat", "decide") and isinstance(step.old, tuple):
+        gone = [kind for kind in step.old if kind not in (step.new if isinstance(step.new, tuple) else ())]
+        return f"{', '.join(gone)} taken away" if gone else ""
+    return _any(step) if step.old is not GONE and step.new is not GONE else ""
+
+
+# what makes a pair of fewer products where it stands there
+_PAIR_CONDITIONS: Final = frozenset(
+    {"together", "emulsion", "pH", "first", "hot", "rough", "without", "where", "unless"}
+)
 _WHAT_IT_IS: Final = frozenset({"product", "for", "spray", "hydroalcoholic", "area", "form", "amounts", "total"})
 _WHAT_IT_IS_MADE_OF: Final = frozenset({"substances", "allergens", "functions", "class", "acid", "alkali"})
 _WORDS: Final = (("handling", "note"), ("handling", "because"))

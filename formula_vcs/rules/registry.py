@@ -89,7 +89,7 @@ from formula_vcs.rules.records.batch_steps import BatchSteps
 from formula_vcs.rules.records.batch_version import BatchApproved, BatchBranch, BatchDates, BatchPassing, BatchVersion
 from formula_vcs.rules.records.batch_weighed import BatchTargets, BatchWeighed
 from formula_vcs.rules.records.evidence_dates import EvidenceDates, EvidenceExpired, EvidenceRecipe
-from formula_vcs.rules.records.evidence_pin import EvidenceCommit, EvidenceHash, EvidencePasses
+from formula_vcs.rules.records.evidence_pin import EvidenceCommit, EvidenceHash, EvidenceKind, EvidencePasses
 from formula_vcs.rules.records.lot_data import LotCertificate, LotData
 from formula_vcs.rules.records.lots_used import BatchLots
 from formula_vcs.rules.rule import RecordRule, Rule
@@ -111,7 +111,8 @@ _ALL: Final[tuple[type[Rule], ...]] = (
     LittleFreeAcid, PreservativeRange, PreservativePartner, PreservativeWeakened, Incompatible, ChargeUnknown,
     RoleEmpty, DemandLost, HandlingUnstated,
     CasNumber, SubstanceCas, SubstanceName, GuessedName, MixedScripts, ImitatedVerdict, HouseRule, *OF_LAW_TYPES,
-    EvidenceCommit, EvidenceHash, EvidencePasses, EvidenceExpired, EvidenceDates, EvidenceRecipe, ClaimProof,
+    EvidenceKind, EvidenceCommit, EvidenceHash, EvidencePasses, EvidenceExpired, EvidenceDates, EvidenceRecipe,
+    ClaimProof,
     BatchVersion, BatchPassing, BatchApproved, BatchBranch, BatchDates, BatchTargets, BatchWeighed, BatchLots,
     BatchSteps, BatchResults, BatchYield, BatchPeople, BatchEquipment, BatchDeviation, BatchEdited, LotData,
     LotCertificate, PriceCurrency,

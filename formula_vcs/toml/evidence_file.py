@@ -11,8 +11,18 @@ from formula_vcs.toml.takers import FactReader, Taker
 
 MOST: Final = 500  # proofs in one file
 REQUIRED: Final = ("kind", "commit", "hash", "report", "passed")
+
+
+def _kind(sheet: FactReader, path: Path, raw: Any) -> None:
+    """Take a kind of evidence: one that ships, or an id, of which a rule says whether the house names it."""
+    if isinstance(raw, str) and takers.ID.fullmatch(raw) and len(raw) <= takers.NAME_LIMIT:
+        sheet.put(path, raw)
+    else:
+        takers.one_of(*KINDS)(sheet, path, raw)
+
+
 _PROOF: Final[dict[str, Taker]] = {
-    "kind": takers.one_of(*KINDS),
+    "kind": _kind,
     "commit": version_pin.commit,
     "hash": version_pin.content_hash,
     "report": takers.text,

@@ -10,7 +10,7 @@ from formula_vcs.model.cas import cas_trouble
 from formula_vcs.model.facts import Facts, Path, Unread
 from formula_vcs.model.finding import SEVERITIES
 from formula_vcs.model.law_row import CHECKED, DIMENSIONS, KINDS, MARKETS, NEEDS
-from formula_vcs.toml import pairs_file, takers
+from formula_vcs.toml import duty_rows, pairs_file, takers
 from formula_vcs.toml.pairs_file import names as _names
 from formula_vcs.toml.takers import FactReader, Taker, missing, shown, unknown, wrong_kind
 from formula_vcs.units import unit_reading
@@ -167,7 +167,9 @@ def _lacking(row: dict[str, Any]) -> Iterator[str]:
 
 
 def read_rules(data: dict[str, Any]) -> Facts:
-    """Read the data of a pack into facts: ``("rule" or "pair", id, key ...)``, ``("group", name)`` and the header."""
+    """Read the data of a pack into facts: ``("rule", "pair" or "duty", id, key ...)``, ``("kind", name, key)``,
+    ``("group", name)`` and the header.
+    """
     sheet = FactReader()
     known: dict[str, Taker] = {
         "title": takers.text,
@@ -180,6 +182,8 @@ def read_rules(data: dict[str, Any]) -> Facts:
         "group": takers.each(_names),
         "rule": _rows(_row),
         "pair": _rows(pairs_file.pair),
+        "kind": duty_rows.house_kinds,
+        "duty": _rows(duty_rows.house_row),
     }
     takers.table(known)(sheet, (), data)
     for path, value in list(sheet.facts.items()):
@@ -201,7 +205,7 @@ def _any_text(sheet: FactReader, path: Path, raw: Any) -> None:
 
 def place(facts: Facts, path: Path) -> tuple[str | int, ...]:
     """Turn a path of facts into the path of keys in the file: rows by their position."""
-    if path[:1] in (("rule",), ("pair",)) and len(path) > 1:
+    if path[:1] in (("rule",), ("pair",), ("duty",)) and len(path) > 1:
         order = list(dict.fromkeys(key[1] for key in facts if key[0] == path[0] and len(key) > 1))
         return (path[0], order.index(path[1]) if path[1] in order else 0, *path[2:])
     return path

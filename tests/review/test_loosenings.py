@@ -201,6 +201,65 @@ def test_evidence_that_is_bent(old: str, new: str, said: str) -> None:
     assert said in item.words
 
 
+OFF = '[[pair]]\nid = "anionic-cationic"\noff = "a deposition polymer, on purpose"\n'
+PAIR = (
+    '[[pair]]\nid = "house-gum-benzoate"\none = { substances = ["Xanthan Gum"] }\n'
+    'other = { substances = ["Sodium Benzoate"] }\nseverity = "warn"\nwhat = "it thins"\nsource = "HS-4"\n'
+)
+
+
+@pytest.mark.parametrize(
+    ("rules", "old", "new", "loose"),
+    [
+        (OFF, "a deposition polymer, on purpose", "a deposition polymer; trial 12", False),
+        (PAIR, "it thins", "it thins overnight", False),
+        (PAIR, '"warn"', '"note"', True),
+        (PAIR, '"warn"', '"block"', False),
+        (PAIR, 'severity = "warn"\n', 'severity = "warn"\npH = "below 4"\n', True),
+        (PAIR, '["Xanthan Gum"]', '["Guar Gum"]', True),
+        (PAIR, PAIR, "", True),
+    ],
+)
+def test_a_pair_of_the_house_that_is_milder(rules: str, old: str, new: str, loose: bool) -> None:
+    base = {**BASE, "rules/pairs.toml": rules}
+
+    found = compared({"rules/pairs.toml": rules.replace(old, new)}, base).guard
+
+    assert loose == any("rule" == item.kind for item in found), [item.words for item in found]
+
+
+HOUSE = (
+    '[kind.tube-migration]\nowner = "packaging"\nsource = "HS-31"\n\n[[duty]]\nid = "tube-solvent"\nwhen = "amount"\n'
+    'of = ["solvent", "oil"]\nabove = "5 %"\nrepeat = ["tube-migration", "stability"]\nsource = "HS-31"\n'
+)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "loose"),
+    [
+        (HOUSE[HOUSE.index("[[duty]]") :], "", True),
+        ('"5 %"', '"6 %"', True),
+        ('"5 %"', '"4 %"', False),
+        ('above = "5 %"\n', "", False),
+        ('["tube-migration", "stability"]', '["tube-migration"]', True),
+        ('["tube-migration", "stability"]\n', '["tube-migration"]\ndecide = ["stability"]\n', True),
+        ('["solvent", "oil"]', '["solvent"]', True),
+        ('["solvent", "oil"]', '["solvent", "oil", "wax"]', False),
+        ('of = ["solvent", "oil"]\n', "", False),
+        ('when = "amount"', 'when = "added"', True),
+        ('source = "HS-31"\n\n', 'source = "HS-32"\n\n', False),
+    ],
+)
+def test_a_table_of_duties_that_asks_for_less(old: str, new: str, loose: bool) -> None:
+    proof = PROOF.replace('"stability"', '"tube-migration"')
+    base = {**BASE, "evidence/cream.toml": proof, "rules/duties.toml": HOUSE}
+    assert old in HOUSE
+
+    found = compared({"rules/duties.toml": HOUSE.replace(old, new)}, base).guard
+
+    assert loose == any("rule" == item.kind for item in found), [item.words for item in found]
+
+
 def test_evidence_that_ends_earlier_or_is_renewed_is_fine() -> None:
     base = {**BASE, "evidence/cream.toml": PROOF}
     sooner = PROOF.replace("2028-05-02", "2027-05-02")

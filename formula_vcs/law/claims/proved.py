@@ -15,8 +15,9 @@ from typing import Final
 from formula_vcs.figures.claim_outcome import ClaimOutcome
 from formula_vcs.law.claims.part import ClaimCondition, verdict
 from formula_vcs.law.compliance import Compliance
+from formula_vcs.law.duty_table import table_of
 from formula_vcs.model.content_hash import content_hash
-from formula_vcs.model.evidence import KINDS, Proof, title
+from formula_vcs.model.evidence import Proof, title
 from formula_vcs.toml.takers import nearest
 
 SPF: Final = re.compile(r"SPF[ -]?(?P<value>[1-9]\d{0,2})(?P<more>\+?)", re.IGNORECASE)
@@ -64,8 +65,9 @@ def own_words(found: Compliance, claim: str, kind: str, day: datetime.date) -> C
     A proof that names a claim is of that claim alone; one that names none counts where no other claim of the recipe
     needs its kind.
     """
-    if kind not in KINDS:
-        words = f"no kind of evidence is called '{kind}'{nearest(kind, KINDS)}"
+    kinds = table_of(found.formula.workspace).kinds
+    if kind not in kinds:
+        words = f"no kind of evidence is called '{kind}'{nearest(kind, kinds)}"
         return ClaimOutcome(claim, "needs information", words)
     proofs, ended = _standing(found, kind, day)
     own = [proof for proof in proofs if _alike(proof.claim, claim)]

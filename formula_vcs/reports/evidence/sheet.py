@@ -71,7 +71,7 @@ def evidence_sheet(snapshot: Snapshot, sheet: RecipeSheet, pins: Pins, commit: s
     formula, day = sheet.formula, sheet.terms.day
     evidence = Evidence(snapshot, pins)
     found = [evidence.covered(proof, formula, day) for proof in evidence.of(formula.recipe.id)]
-    found.sort(key=lambda one: (KINDS.index(one.proof.kind), one.proof.what, -one.proof.passed.toordinal()))
+    found.sort(key=lambda one: (evidence.table.rank(one.proof.kind), one.proof.what, -one.proof.passed.toordinal()))
     records = [record for name in snapshot.ids("evidence") if (record := snapshot.record("evidence", name))]
     own = [record for record in records if record.facts.get(("recipe",)) == formula.recipe.id]
     findings = [f for record in own for f in judge_record(RecordCase(record, snapshot, pins, day))]

@@ -10,8 +10,7 @@ from formula_vcs.law.claims.content import CONTENT
 from formula_vcs.law.claims.free_from import FREE
 from formula_vcs.law.claims.proved import needed
 from formula_vcs.law.claims.table import RESTS_ON
-from formula_vcs.law.duty_table import work
-from formula_vcs.model.evidence import KINDS
+from formula_vcs.law.duty_table import table_of
 from formula_vcs.model.finding import Finding
 from formula_vcs.rules.law.certificate import place_of
 from formula_vcs.rules.rule import Case, FileRule, Rule
@@ -51,18 +50,17 @@ class _Claims(Rule):
     def _claimed(self, case: Case, claim: ClaimOutcome, words: str) -> Finding:
         own = case.recipe.own_claims.get(claim.claim, "")
         found = self.say(case, words, ("claim" if own else "claims", claim.claim), subject=claim.claim)
-        standard = _standard(claim.claim, own) or self.source
+        kind, table = needed(claim.claim, own), table_of(case.formula.workspace)
+        proved = table.work(kind).source if kind in table.works else ""
+        standard = proved or ("" if kind else _standard(claim.claim)) or self.source
         return Finding(
             found.rule, found.severity, found.message, found.file, at=found.at, recipe=found.recipe,
             source=standard, subject=found.subject,
         )  # fmt: skip
 
 
-def _standard(claim: str, own: str) -> str:
-    """Name what a claim is judged by; nothing for a claim that nobody knows.  ``own`` is the proof that it names."""
-    kind = needed(claim, own)
-    if kind:
-        return work(kind).source if kind in KINDS else ""
+def _standard(claim: str) -> str:
+    """Name what a claim is judged by; nothing for a claim that nobody knows."""
     if CONTENT.fullmatch(claim):
         return "ISO 16128-2:2017"
     if claim not in STANDARDS and FREE.fullmatch(claim):

@@ -7,9 +7,12 @@ from typing import Final
 
 from formula_vcs.law.annex_store import annex_row, entries_cited, entry_known
 from formula_vcs.law.compliance import house_rows
+from formula_vcs.law.duty_table import as_shipped, house_duties, house_kinds, table_of
 from formula_vcs.law.limit_use import percent
 from formula_vcs.law.packs_in_force import law_of, pack_names, shipped
-from formula_vcs.model.finding import Finding
+from formula_vcs.model.evidence import KINDS
+from formula_vcs.model.facts import Path
+from formula_vcs.model.finding import Finding, Severity
 from formula_vcs.model.law_row import EVERYTHING, LawRow
 from formula_vcs.model.workspace import Workspace
 from formula_vcs.rules.rule import FORMAT, FileRule
@@ -58,6 +61,37 @@ def judge_house(workspace: Workspace) -> Iterator[Finding]:
                 "which stays in force; a recipe accepts a finding of it by [[accept]]"
             )
             yield _say(row, words, "")
+
+
+def judge_house_duties(workspace: Workspace) -> Iterator[Finding]:
+    """Say what is wrong with the house's own rows of the table of duties, and with its kinds of evidence."""
+    rows, own = house_duties(workspace), house_kinds(workspace)
+    if not rows and not own:
+        return
+    known = table_of(workspace).kinds
+    shipped_ids = {row.id for same in as_shipped().lines.values() for row in same}
+    for path, kinds in rows.items():
+        strange = next((kind for kind in kinds if kind not in known), None)
+        if strange is not None:
+            hint = nearest(strange, known) or f"; known: {', '.join(known)}"
+            yield _of_duties(path, f"row '{path[3]}': '{strange}' is no kind of evidence{hint}")
+        if path[3] in shipped_ids:
+            yield _of_duties(path, f"a row that ships is called '{path[3]}'; give yours an id of its own, it only adds")
+    named = {kind for kinds in rows.values() for kind in kinds}
+    for path in own:
+        kind = path[3]
+        if kind in KINDS:
+            yield _of_duties(path, f"'{kind}' is a kind of evidence that ships; rows may name it, its words stay")
+        elif any(other[3] == kind for other in own[: own.index(path)]):
+            yield _of_duties(path, f"another file of the house names the kind of evidence '{kind}' already")
+        elif kind not in named:
+            words = f"no row says which change outdates '{kind}', so its proofs cover whatever changes"
+            yield _of_duties(path, words, "warn")
+
+
+def _of_duties(path: Path, words: str, severity: Severity = "block") -> Finding:
+    file, at = f"rules/{path[1]}.toml", path[2:]
+    return Finding("house-rule", severity, words, file, at=at, source=FORMAT, subject="/".join(at))
 
 
 def _strays(row: LawRow, shipped_rows: Collection[str], cited: set[tuple[str, str]]) -> Iterator[Finding]:

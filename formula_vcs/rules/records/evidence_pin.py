@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
+from formula_vcs.law.duty_table import table_of
 from formula_vcs.model.days import after
 from formula_vcs.model.evidence import Proof, proofs
 from formula_vcs.model.finding import Finding, Severity
 from formula_vcs.rules.rule import FORMAT, PinnedVersion, RecordCase, RecordRule
+from formula_vcs.toml.takers import nearest
 
 _SHORT: Final = 40
 
@@ -22,6 +24,40 @@ def pinned(case: RecordCase) -> Iterator[tuple[Proof, PinnedVersion]]:
 def subject(proof: Proof) -> str:
     """Say what a finding is about in a form that stays when proofs change places in the file."""
     return f"{proof.kind}/{proof.report}"
+
+
+class EvidenceKind(RecordRule):
+    """A proof is of a kind that the table of duties names: one that ships, or one of the house.
+
+    Why: of a kind that no table names nobody can say what outdates it, so it would cover whatever changes.  The house
+    names kinds of its own in `rules/*.toml`, with who makes such a proof, and rows that say which changes outdate it.
+
+    So:
+        [kind.tube-migration]
+        owner  = "packaging"
+        source = "house standard HS-31"
+
+        [[duty]]
+        id     = "tube-migration-solvent"
+        when   = "amount"
+        of     = ["solvent"]
+        above  = "5 %"
+        repeat = ["tube-migration"]
+        source = "house standard HS-31"
+    """
+
+    id = "evidence-kind"
+    source = FORMAT
+    judges = "evidence"
+
+    def check_record(self, case: RecordCase) -> Iterator[Finding]:
+        """Look every kind up in the table."""
+        kinds = table_of(case.snapshot.workspace).kinds
+        for proof in proofs(case.record):
+            if proof.kind not in kinds:
+                hint = nearest(proof.kind, kinds) or f"; known: {', '.join(kinds)}"
+                words = f"{proof.report}: '{proof.kind}' is no kind of evidence{hint}"
+                yield self.say_about(case, words, (*proof.at, "kind"), subject=subject(proof), on_value=True)
 
 
 class EvidenceCommit(RecordRule):
