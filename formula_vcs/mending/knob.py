@@ -55,11 +55,12 @@ def amount_knobs(formula: Formula) -> Iterator[Knob]:
     if recipe.amounts == "parts":
         written = [charge for charge in recipe.charges if charge.amount is not None and charge.amount.kind == "parts"]
     balance = next((charge for charge in recipe.charges if charge.balance), None)
+    largest = sorted(written, key=_value, reverse=True)[:2] if balance is None and recipe.amounts != "parts" else []
     for charge in written:
         value = _value(charge)
         if _long(value):
             continue
-        rest = balance if balance is not None or recipe.amounts == "parts" else _largest(written, charge)
+        rest = next((one for one in largest if one is not charge), balance)
         unit = "%" if recipe.amounts == "percent" else "parts"
         most = Fraction(100) if unit == "%" else max(value, Fraction(1)) * 100
         yield Knob(charge.path, "amount", value, HUNDREDTH, Fraction(0), most, unit, called(charge), rest)
@@ -68,11 +69,6 @@ def amount_knobs(formula: Formula) -> Iterator[Knob]:
 def called(charge: Charge) -> str:
     """Name a charge with its phase."""
     return f"{charge.ingredient} ({charge.phase})"
-
-
-def _largest(charges: list[Charge], besides: Charge) -> Charge | None:
-    others = [charge for charge in charges if charge is not besides]
-    return max(others, key=_value, default=None)
 
 
 def _value(charge: Charge) -> Fraction:

@@ -41,6 +41,7 @@ TURNS: Final[dict[str, tuple[str, ...]]] = {
 }
 _MOST_MENDED: Final = 6  # findings of one recipe
 _MOST_CHARGES: Final = 3  # whose amounts are turned for one finding
+_MOST_TURNED: Final = 300  # charges of a recipe that numbers are sought for; a formula has some forty
 _SLOPE: Final = 16  # steps over which it is seen how much an amount does
 
 
@@ -59,7 +60,7 @@ def mended(
     """
     found = list(findings)
     turning = [finding for finding in found if finding.severity in severities and mendable(finding, formula)]
-    if not turning:
+    if not turning or len(formula.recipe.charges) > _MOST_TURNED:
         return found
     order = list(TURNS)
     turning.sort(key=lambda one: (SEVERITIES.index(one.severity), order.index(one.rule)))

@@ -236,3 +236,12 @@ def test_huge_and_broken_numbers_end_in_findings() -> None:
     for number in ("1e300", "99999999999999999999.99", "-3", "0", '"q.s."', "0.0000000000000000001"):
         with Snapshot(Files({**SHELF, "cream.toml": recipe(f'water = "to 100"\nbenzyl-dha = {number}\n')})) as snapshot:
             list(judge_workspace(snapshot, DAY))
+
+
+@pytest.mark.parametrize(("many", "expected"), [(300, True), (301, False)])
+def test_no_number_is_sought_in_a_recipe_of_more_than_300_charges(many: int, expected: bool) -> None:
+    charges = "".join(f"unknown-{number} = 0.01\n" for number in range(many - 2))
+    text = recipe(f"water = 50\nglycerin = 40\n{charges}")
+    (total,) = findings(text, "total")
+
+    assert expected == (total.mend is not None)
