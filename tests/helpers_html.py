@@ -9,7 +9,7 @@ from typing import Final
 VOID: Final = frozenset({"meta", "br", "img", "rect", "line", "circle", "path"})
 _PLAIN: Final = (
     "head", "title", "style", "h1", "h3", "h4", "header", "thead", "tbody", "tr", "table", "pre", "dt", "dd",
-    "summary", "figure", "figcaption", "em", "del", "ins", "strong", "br", "dl", "desc", "defs",
+    "figure", "figcaption", "em", "del", "ins", "strong", "br", "dl", "desc", "defs",
 )  # fmt: skip
 # All that a page of ours may hold, with its attributes; `id` is a counter or a name in our own code.
 ALLOWED: Final[dict[str, frozenset[str]]] = {
@@ -23,7 +23,7 @@ ALLOWED: Final[dict[str, frozenset[str]]] = {
     "section": frozenset({"class", "id", "aria-labelledby"}),
     "h2": frozenset({"id"}),
     "div": frozenset({"class", "id", "tabindex", "role", "aria-label"}),
-    **dict.fromkeys(("caption", "p", "span", "strong", "ul", "ol", "li", "dl"), frozenset({"class"})),
+    **dict.fromkeys(("caption", "summary", "p", "span", "strong", "ul", "ol", "li", "dl"), frozenset({"class"})),
     **dict.fromkeys(("th", "td"), frozenset({"scope", "class", "colspan"})),
     "details": frozenset({"open"}),
     "svg": frozenset({"role", "width", "height", "class", "aria-hidden"}),

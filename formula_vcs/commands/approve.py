@@ -94,9 +94,9 @@ def _stopped(args: argparse.Namespace, target: recipe_args.Target, formula: Form
     """Show what blocks a version: it cannot be made, so there is nothing to approve."""
     stopping = gate(formula, target, workspace_args.terms(args.as_of).day, formula.recipe.names["claims"])
     if stopping:
-        from formula_vcs.reports.check import text as check_text
+        from formula_vcs.reports import check, formats
 
-        check_text.write(stopping, blocked=True, recipes=1, out=sys.stdout)
+        formats.write(check.REPORT, check.CheckShown(stopping, blocked=True, recipes=1), "text", sys.stdout)
         sys.stdout.flush()
         print(f"nothing is signed: '{formula.recipe.id}' does not pass", file=sys.stderr)
     return bool(stopping)

@@ -11,6 +11,7 @@ from formula_vcs.commands import recipe_args, workspace_args
 from formula_vcs.commands.recipe_args import readable
 from formula_vcs.errors import OK, UserError
 from formula_vcs.model.equipment import Equipment
+from formula_vcs.reports import formats
 from formula_vcs.workspace.snapshot import Snapshot
 
 _MAKING: Final = (
@@ -54,7 +55,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     record.add_argument("--close", action="store_true", help="finish the record: it is not edited after that")
     record.add_argument("--partial", action="store_true", help="write what can be read of the weighings, not all")
     record.add_argument("--replace", action="store_true", help="replace what is filled in already")
-    parser.add_argument("--format", choices=("text", "html", "pdf", "json"), default="text")
+    parser.add_argument("--format", choices=("text", "html", "pdf", "json", "markdown"), default="text")
     parser.add_argument("-o", "--output", metavar="FILE", help="write the sheet to a file; its ending says the format")
     recipe_args.arguments(parser, "recipe")
 
@@ -72,14 +73,23 @@ def run(args: argparse.Namespace) -> int:
     if rest:
         module, taken = _MODES[first]
         _only(args, taken, f"batch {first}")
+        if first != "cost":
+            _no_markdown(args)
         status: int = import_module(f"formula_vcs.commands.{module}").run(args, rest[0])
         return status
     _only(args, _MAKING, "batch RECIPE")
     args.target = first
     if args.dry_run and args.on and not any(getattr(args, name) for name in ("lot", "by", "id")):
         return _move(args)
+    _no_markdown(args)
     made: int = import_module("formula_vcs.commands.batch_make").run(args)
     return made
+
+
+def _no_markdown(args: argparse.Namespace) -> None:
+    """Refuse the one format that a weigh sheet has not."""
+    if args.format == "markdown":
+        raise UserError("a weigh sheet is text, html, pdf or json; markdown is for 'batch cost' and for --dry-run --on")
 
 
 def _only(args: argparse.Namespace, taken: tuple[str, ...], what: str) -> None:
@@ -94,11 +104,12 @@ def _move(args: argparse.Namespace) -> int:
     """Say what a move to another size and other equipment does to the process; nothing is written."""
     if args.size is None or len(args.on) != 1:
         raise UserError('--dry-run with --on needs --size, like "250 kg", and one piece of equipment')
-    if args.format not in ("text", "json"):
-        raise UserError(f"a move to other equipment is shown as text and json, not as {args.format}")
+    if args.format not in formats.EVERY:
+        raise UserError(f"a move to other equipment is shown as {', '.join(formats.EVERY)}, not as {args.format}")
     from formula_vcs.figures.breakdown import Breakdown
     from formula_vcs.figures.process_run import process
     from formula_vcs.figures.scale_up import scale
+    from formula_vcs.reports.scale import REPORT, ScaleShown
 
     terms = workspace_args.terms(args.as_of, args.size, option="--size")
     target = recipe_args.find(args.target, revision=args.rev, workspace=args.workspace, wanted=("recipe",))
@@ -109,7 +120,7 @@ def _move(args: argparse.Namespace) -> int:
         if not formula.recipe.steps:
             raise UserError(f"'{formula.recipe.id}' states no steps: there is nothing to scale")
         found = scale(process(Breakdown(formula)), terms.batch.base, machine)
-        import_module(f"formula_vcs.reports.scale.{args.format}").write(formula.recipe, found, out=sys.stdout)
+        formats.write(REPORT, ScaleShown(formula.recipe, found), args.format, sys.stdout)
     sys.stdout.flush()
     return OK
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import argparse
 import sys
-from importlib import import_module
 
 from formula_vcs.batches.batch_cost import batch_cost
 from formula_vcs.commands.batch_sheet import find, pinned_formula, place_of
@@ -12,12 +11,14 @@ from formula_vcs.errors import OK, UserError
 from formula_vcs.evidence.pinned_versions import PinnedVersions
 from formula_vcs.model.batch import Batch
 from formula_vcs.model.lot import Lot
+from formula_vcs.reports import formats
+from formula_vcs.reports.batch_cost import REPORT, CostShown
 
 
 def run(args: argparse.Namespace, word: str) -> int:
     """Cost a batch."""
-    if args.format not in ("text", "json") or args.output:
-        raise UserError("'batch cost' prints text and json, to the terminal")
+    if args.format not in formats.EVERY or args.output:
+        raise UserError(f"'batch cost' prints {', '.join(formats.EVERY)}, to the terminal")
     place = place_of(args, word)
     with place.work_tree() as here, PinnedVersions(place.repo, place.folder, store=place.store) as pins:
         batch = find(here, place, word)
@@ -32,6 +33,6 @@ def run(args: argparse.Namespace, word: str) -> int:
             return None if record is None else Batch(name, record.facts, record.file)
 
         found = batch_cost(batch, formula, lot, made)
-        import_module(f"formula_vcs.reports.batch_cost.{args.format}").write(batch, found, out=sys.stdout)
+        formats.write(REPORT, CostShown(batch, found), args.format, sys.stdout)
     sys.stdout.flush()
     return OK

@@ -240,10 +240,10 @@ def _close(opened: Open, args: argparse.Namespace, status: int) -> int:
 
 
 def _print(opened: Open) -> None:
-    from formula_vcs.reports.check import text as check_text
+    from formula_vcs.reports import check, formats
 
     found = sorted((one for one in opened.findings() if one.severity != "note"), key=worst_first)
-    check_text.write(found, blocked=blocks(found), recipes=None, out=sys.stdout)
+    formats.write(check.REPORT, check.CheckShown(found, blocks(found), None), "text", sys.stdout)
     sys.stdout.flush()
 
 

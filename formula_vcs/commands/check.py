@@ -5,12 +5,9 @@ from __future__ import annotations
 import argparse
 import datetime
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import AbstractContextManager, nullcontext
-from functools import partial
-from importlib import import_module
 from pathlib import Path
-from types import ModuleType
 from typing import NamedTuple
 
 from formula_vcs.commands import workspace_args
@@ -21,6 +18,7 @@ from formula_vcs.git import repository
 from formula_vcs.law.not_judged import open_fields
 from formula_vcs.model.finding import Finding, blocks, worst_first
 from formula_vcs.model.values import replace
+from formula_vcs.reports import formats
 from formula_vcs.review.finding_moves import sorted_out
 from formula_vcs.workspace import glance
 from formula_vcs.workspace.snapshot import RECORDS, WORKSPACE_FILE, Snapshot, kind_of
@@ -37,7 +35,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--as-of", metavar="DATE", help="judge as of a day (default: today)")
     parser.add_argument("--horizon", metavar="SPAN", help="say what will stop complying within 24m or 2y, and when")
     parser.add_argument("--fail-on", choices=("block", "warn", "note", "never"), default="block")
-    parser.add_argument("--format", choices=("text", "json", "markdown", *workspace_args.HOSTS), default="text")
+    parser.add_argument("--format", choices=(*formats.EVERY, *workspace_args.HOSTS), default="text")
     parser.add_argument(
         "--hook", action="store_true", help="called by a hook: say what refuses the commit or comes with it"
     )
@@ -72,9 +70,8 @@ def run(args: argparse.Namespace) -> int:
             findings += judged.findings
     findings.sort(key=worst_first)
     blocked = blocks(findings, args.fail_on)
-    writer = import_module(f"formula_vcs.reports.check.{args.format}")
     if not (args.hook and not findings):
-        _written(writer, args, open_fields(products))(findings, blocked=blocked, recipes=recipes, out=sys.stdout)
+        _write(args, findings, blocked=blocked, recipes=recipes, not_judged=open_fields(products))
     if older and args.format == "text":
         print(glance.older_words(older))
     if before and not findings and len(places) == 1 and before == glance.state():
@@ -187,21 +184,32 @@ def _merge(args: argparse.Namespace, day: datetime.date) -> int:
         ]
     findings.sort(key=worst_first)
     blocked = blocks(findings, args.fail_on)
-    writer = import_module(f"formula_vcs.reports.check.{args.format}")
-    _written(writer, args)(findings, blocked=blocked, recipes=recipes, out=sys.stdout)
+    _write(args, findings, blocked=blocked, recipes=recipes)
     return BLOCKED if blocked else OK
 
 
-def _written(writer: ModuleType, args: argparse.Namespace, not_judged: tuple[str, ...] = ()) -> Callable[..., None]:
-    """Give what writes the findings, with the lines that accept them where they are asked for; json always has them."""
-    if args.format in workspace_args.HOSTS:
-        if args.how:
-            words = f"--how writes below findings, and {args.format} has no place there; use text, markdown or json"
-            raise UserError(words)
-        return writer.write  # type: ignore[no-any-return]
-    if not args.how or args.format == "json":
-        return partial(writer.write, not_judged=not_judged)
-    return partial(writer.write, not_judged=not_judged, how=True)
+def _write(
+    args: argparse.Namespace,
+    findings: list[Finding],
+    *,
+    blocked: bool,
+    recipes: int,
+    not_judged: tuple[str, ...] = (),
+) -> None:
+    """Write the findings, with the lines that accept them where they are asked for; json always has them."""
+    if args.format not in workspace_args.HOSTS:
+        from formula_vcs.reports import check
+
+        formats.write(
+            check.REPORT, check.CheckShown(findings, blocked, recipes, not_judged, args.how), args.format, sys.stdout
+        )
+        return
+    if args.how:
+        words = f"--how writes below findings, and {args.format} has no place there; use text, json, markdown or html"
+        raise UserError(words)
+    from formula_vcs.reports.hosts import remarks
+
+    remarks.write(args.format, remarks.of_check(findings), "check", blocked=blocked, out=sys.stdout)
 
 
 def _products(snapshot: Snapshot, paths: list[str]) -> Iterator[tuple[str, tuple[str, ...]]]:
@@ -215,10 +223,13 @@ def _products(snapshot: Snapshot, paths: list[str]) -> Iterator[tuple[str, tuple
 def _horizon(args: argparse.Namespace, places: list[workspace_args.WorkspaceRef], day: datetime.date) -> int:
     """Look ahead instead of judging the day; blocked where something blocks in time."""
     from formula_vcs.commands.horizon import ahead, months
+    from formula_vcs.reports import horizon
     from formula_vcs.rules.horizon import later
 
     if args.format in workspace_args.HOSTS:
-        raise UserError(f"--horizon looks at days to come, and {args.format} has no place for them; use text or json")
+        raise UserError(
+            f"--horizon looks at days to come, and {args.format} has no place for them; use {', '.join(formats.EVERY)}"
+        )
     count = months(args.horizon)
     found = []
     recipes = 0
@@ -236,8 +247,8 @@ def _horizon(args: argparse.Namespace, places: list[workspace_args.WorkspaceRef]
                 finding = replace(turn.finding, shown=_file(place, turn.finding.file, args))
                 found.append((turn.day, finding, turn.sold))
     found.sort(key=lambda turn: (turn[0], worst_first(turn[1])))
-    writer = import_module(f"formula_vcs.reports.horizon.{args.format}")
-    writer.write(found, until=later(day, count), recipes=recipes, out=sys.stdout)
+    shown = horizon.HorizonShown(found, later(day, count), recipes)
+    formats.write(horizon.REPORT, shown, args.format, sys.stdout)
     return BLOCKED if blocks([finding for _, finding, _ in found], args.fail_on) else OK
 
 

@@ -4,17 +4,17 @@ from __future__ import annotations
 
 import argparse
 import sys
-from importlib import import_module
 
 from formula_vcs.errors import OK, UserError
 from formula_vcs.law.dossier import dossier
 from formula_vcs.law.identity import nearest_names
+from formula_vcs.reports import explain, formats
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
     """Declare what can be typed."""
     parser.add_argument("substance", metavar="SUBSTANCE", nargs="+", help="a name in any language, or a CAS number")
-    parser.add_argument("--format", choices=("text", "json", "markdown"), default="text")
+    parser.add_argument("--format", choices=formats.EVERY, default="text")
 
 
 def run(args: argparse.Namespace) -> int:
@@ -25,6 +25,6 @@ def run(args: argparse.Namespace) -> int:
         near = " or ".join(f"'{name}'" for name in nearest_names(asked))
         hint = f"; did you mean {near}?" if near else ""
         raise UserError(f"no table here knows '{asked}'{hint}")
-    import_module(f"formula_vcs.reports.explain.{args.format}").write(found, out=sys.stdout)
+    formats.write(explain.REPORT, found, args.format, sys.stdout)
     sys.stdout.flush()
     return OK

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import argparse
 import sys
-from importlib import import_module
 
 from formula_vcs.commands import workspace_args
 from formula_vcs.errors import OK, UserError
+from formula_vcs.reports import formats, listing
 from formula_vcs.review.listed_files import KINDS, listed, wrong_word
 
 
@@ -21,7 +21,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     )
     parser.set_defaults(offered={"": KINDS})
     parser.add_argument("--without", action="append", default=[], metavar="WORD", help="leave out what holds this")
-    parser.add_argument("--format", choices=("text", "json"), default="text")
+    parser.add_argument("--format", choices=formats.EVERY, default="text")
     parser.add_argument("--rev", metavar="REV", help="as it was in a commit")
     parser.add_argument("--as-of", metavar="DATE", help="prices and findings as of a day (default: today)")
     workspace_args.option(parser)
@@ -42,6 +42,6 @@ def run(args: argparse.Namespace) -> int:
             for one in listed(snapshot, kinds or KINDS, terms)
             if all(one.fits(word) for word in words) and not any(one.fits(word) for word in args.without)
         ]
-    import_module(f"formula_vcs.reports.listing.{args.format}").write(found, out=sys.stdout)
+    formats.write(listing.REPORT, found, args.format, sys.stdout)
     sys.stdout.flush()
     return OK

@@ -42,7 +42,16 @@ def run(args: argparse.Namespace) -> int:
     if args.patch is not None:
         subsets.write_patch(args.patch, asked.files)
     if args.patch != "-":
-        writer = import_module(f"formula_vcs.reports.review.{args.format}")
-        writer.write(asked.comparison, title=asked.title, evidence=asked.evidence, blocked=blocked, out=sys.stdout)
+        _write(args.format, asked, blocked=blocked)
     workspace_args.say_arming(*asked.places)
     return BLOCKED if blocked else OK
+
+
+def _write(form: str, asked: revision_args.ComparisonRequest, *, blocked: bool) -> None:
+    if form in workspace_args.HOSTS:
+        from formula_vcs.reports.hosts import remarks
+
+        remarks.write(form, remarks.of_review(asked.comparison), "review", blocked=blocked, out=sys.stdout)
+        return
+    writer = import_module(f"formula_vcs.reports.review.{form}")
+    writer.write(asked.comparison, title=asked.title, evidence=asked.evidence, blocked=blocked, out=sys.stdout)

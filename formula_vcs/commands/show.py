@@ -69,11 +69,11 @@ def _parts(sheet: RecipeSheet | IngredientSheet, args: argparse.Namespace, targe
     if args.format == "markdown" and plain:
         raise UserError(f"--{plain[0]} is shown as text and json; markdown comes with a later version")
     if args.format == "json":
-        from formula_vcs.reports.check import json as check_json
+        from formula_vcs.reports.document.data import dump
         from formula_vcs.reports.show import json as show_json
 
         more = {name: _data(sheet, name, target) for name in chosen}
-        check_json.dump({**show_json.recipe(sheet), **more}, sys.stdout)
+        dump({**show_json.recipe(sheet), **more}, sys.stdout)
     elif args.format == "markdown":
         for name in chosen:
             _markdown(sheet, name, target)

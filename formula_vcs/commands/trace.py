@@ -113,6 +113,7 @@ def _former(records: Records, place: workspace_args.WorkspaceRef, revision: str 
 def _peers(
     args: argparse.Namespace, records: Records, pins: PinnedVersions, place: workspace_args.WorkspaceRef, batch: Batch
 ) -> str:
+    from formula_vcs.reports import formats, peers
     from formula_vcs.trace.peers import among
 
     known = records.snapshot.ids("recipe")
@@ -126,7 +127,7 @@ def _peers(
     former = _former(records, place, args.rev, recipe)
     found = among(records, pins, batch, recipe, args.last or LAST, former=former)
     out = _out(args)
-    import_module(f"formula_vcs.reports.peers.{args.format}").write(found, out=out)
+    formats.write(peers.REPORT, found, args.format, out)
     return _written(out)
 
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import argparse
 import sys
 from collections.abc import Iterator
-from importlib import import_module
 from typing import Final
 
 from formula_vcs.commands import recipe_args, workspace_args
@@ -62,6 +61,7 @@ def run(args: argparse.Namespace) -> int:
 
 def _lot(args: argparse.Namespace) -> int:
     """Say where a lot went, through premixes."""
+    from formula_vcs.reports import lot_uses
     from formula_vcs.trace.batch_records import Records
     from formula_vcs.trace.recall import recall
 
@@ -70,7 +70,10 @@ def _lot(args: argparse.Namespace) -> int:
     place = workspace_args.place(args.workspace, args.rev)
     with place.revision(args.rev) if args.rev else place.work_tree() as snapshot:
         found = recall(Records(snapshot), args.lot)
-    import_module(f"formula_vcs.reports.lot_uses.{args.format}").write(found, out=sys.stdout)
+    if args.format == _OF_LOTS:
+        lot_uses.write_csv(found, sys.stdout)
+    else:
+        formats.write(lot_uses.REPORT, found, args.format, sys.stdout)
     sys.stdout.flush()
     workspace_args.say_arming(place)
     return OK

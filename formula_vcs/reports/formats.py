@@ -10,7 +10,9 @@ from formula_vcs.reports.document.blocks import Report, Subject
 # what a reader may want of every report
 EVERY: Final = ("text", "json", "markdown", "html")
 # the modules here that have a `REPORT`; each has a schema of its own where it has a record
-NAMES: Final = ("label", "uses")
+NAMES: Final = (
+    "batch_cost", "check", "explain", "horizon", "label", "listing", "lot_uses", "peers", "scale", "uses",
+)  # fmt: skip
 
 
 def write(report: Report[Subject], subject: Subject, form: str, out: TextIO) -> None:

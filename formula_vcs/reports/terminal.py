@@ -34,6 +34,11 @@ class Ink:
         self._out = out
         self._colour = coloured(out)
 
+    @property
+    def width(self) -> int:
+        """Give the columns that a wide table may take."""
+        return width_of(self._out)
+
     def paint(self, text: str, style: str) -> str:
         """Give text in a style, where there is colour."""
         return f"\033[{_CODES[style]}m{text}\033[0m" if self._colour and style else text

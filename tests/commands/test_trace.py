@@ -141,7 +141,7 @@ def test_numbers_of_peers_have_as_many_decimals_as_the_value(here: Path, capsys:
         assert 1 == len({len(number.partition(".")[2]) for number in numbers}), numbers
         assert numbers[2] != numbers[3]
     assert ("15.8", "23.0", "21.7", "23.9") in re.findall(
-        r"([\d.]+) Pa\*s \| median ([\d.]+) of \d+, ([\d.]+) to ([\d.]+) ", said
+        r"([\d.]+) Pa\*s\n  - median ([\d.]+) of \d+, ([\d.]+) to ([\d.]+);", said
     )
 
 

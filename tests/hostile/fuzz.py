@@ -33,6 +33,7 @@ from types import FrameType
 
 from formula_vcs.batches.weighings_csv import read_weighings
 from formula_vcs.commands.batch_weighings import take_in
+from formula_vcs.commands.workspace_args import HOSTS
 from formula_vcs.diff.apply import apply
 from formula_vcs.diff.diff import diff
 from formula_vcs.errors import UserError
@@ -42,6 +43,9 @@ from formula_vcs.merge.merge_file import merge_texts
 from formula_vcs.merge.three_way import ThreeWay
 from formula_vcs.model.facts import stated, unread
 from formula_vcs.model.finding import blocks, worst_first
+from formula_vcs.reports import check as check_report
+from formula_vcs.reports import formats
+from formula_vcs.reports.hosts import remarks
 from formula_vcs.review.compare import compare
 from formula_vcs.toml.readers import facts_of
 from formula_vcs.toml.syntax import parse
@@ -53,7 +57,7 @@ DAY = datetime.date(2026, 6, 1)
 SECONDS = 5.0
 MEMORY = 300 * 1024 * 1024
 REVIEWS = ("text", "json", "markdown", "html", "github", "gitlab", "sarif", "junit")
-CHECKS = ("text", "json", "markdown", "github", "gitlab", "sarif", "junit")
+CHECKS = ("text", "json", "markdown", "html", "github", "gitlab", "sarif", "junit")
 _CONTROL = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069]")
 _COMMENT_LIMIT = 65_536
 _EVERY = {"apply": 5, "merge": 1, "review": 41, "weigh": 5, "check formats": 23}
@@ -136,7 +140,10 @@ def check(case: Case) -> None:
     found = sorted((snapshot.place(one) for one in judge_workspace(snapshot, DAY)), key=worst_first)
     for form in CHECKS if case.number % _EVERY["check formats"] == 0 else ("text",):
         out = io.StringIO()
-        import_module(f"formula_vcs.reports.check.{form}").write(found, blocked=blocks(found), recipes=1, out=out)
+        if form in HOSTS:
+            remarks.write(form, remarks.of_check(found), "check", blocked=blocks(found), out=out)
+        else:
+            formats.write(check_report.REPORT, check_report.CheckShown(found, blocks(found), 1), form, out)
         _whole(form, out.getvalue())
 
 
@@ -186,8 +193,11 @@ def review(case: Case) -> None:
     blocked = any(item.finding.severity == "block" for one in found.reviews for item in one.new)
     for form in REVIEWS:
         out = io.StringIO()
-        writer = import_module(f"formula_vcs.reports.review.{form}")
-        writer.write(found, title="base \u2192 broken", evidence=False, blocked=blocked, out=out)
+        if form in HOSTS:
+            remarks.write(form, remarks.of_review(found), "review", blocked=blocked, out=out)
+        else:
+            writer = import_module(f"formula_vcs.reports.review.{form}")
+            writer.write(found, title="base \u2192 broken", evidence=False, blocked=blocked, out=out)
         _whole(form, out.getvalue())
 
 

@@ -9,7 +9,7 @@ from urllib.parse import unquote
 import pytest
 
 from formula_vcs.model.finding import Finding
-from formula_vcs.reports import host_annotations
+from formula_vcs.reports.hosts import remarks
 from tests import helpers_hosts
 from tests.commands.bench_repo import POLISH, SHOP, SWAPPED, TONER, run
 
@@ -158,7 +158,7 @@ def test_twin_fingerprints_are_told_apart_by_place_whatever_their_order() -> Non
     twins = [Finding("total", "block", "m", "a.toml", recipe="a", line=line, column=1) for line in (9, 3, 5)]
 
     def names(findings: list[Finding]) -> dict[int, str]:
-        return {remark.line: remark.fingerprint for remark in host_annotations.of_check(findings)}
+        return {remark.line: remark.fingerprint for remark in remarks.of_check(findings)}
 
     assert names(twins) == names(twins[::-1])
     assert 3 == len(set(names(twins).values()))
@@ -183,7 +183,7 @@ def test_rules_bring_their_pages(shop: Any, capsys: Capsys) -> None:
 
 
 def test_a_path_of_any_bytes_is_percent_encoded_in_sarif() -> None:
-    from formula_vcs.reports.check.sarif import uri
+    from formula_vcs.reports.hosts.sarif import uri
 
     # RFC 3986, 2.1: every byte outside the unreserved set
     assert "a%20b/%C3%A9%25%23%3F%0A.toml" == uri("a b/\u00e9%#?\n.toml")

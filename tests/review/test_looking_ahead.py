@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 import io
 import json
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -12,7 +13,8 @@ import jsonschema
 import pytest
 
 from formula_vcs.figures.figure import Terms
-from formula_vcs.reports.review import github, gitlab, html, junit, markdown, sarif, text
+from formula_vcs.reports.hosts import remarks
+from formula_vcs.reports.review import html, markdown, text
 from formula_vcs.reports.review import json as json_format
 from formula_vcs.review.compare import Comparison, compare
 from formula_vcs.workspace.snapshot import Files, Snapshot
@@ -43,6 +45,15 @@ def _written(writer: Any, comparison: Comparison) -> str:
     out = io.StringIO()
     writer.write(comparison, title="old, new", evidence=False, blocked=False, out=out)
     return " ".join(out.getvalue().split())
+
+
+def _every(comparison: Comparison) -> Iterator[tuple[str, str]]:
+    for writer in (text, markdown, html):
+        yield writer.__name__, _written(writer, comparison)
+    for form in ("github", "gitlab", "sarif", "junit"):
+        out = io.StringIO()
+        remarks.write(form, remarks.of_review(comparison), "review", blocked=False, out=out)
+        yield form, " ".join(out.getvalue().split())
 
 
 def test_what_a_change_brings_in_says_its_days() -> None:
@@ -87,11 +98,10 @@ def test_within_24_months(day: str, count: int) -> None:
 
 def test_every_format_says_the_days() -> None:
     comparison = _compared(_rinse(""), _rinse("zinc = 0.5"))
-    for writer in (text, markdown, html, github, gitlab, sarif, junit):
-        said = _written(writer, comparison)
-        assert "from 2027-01-01 on" in said, writer
-        assert "on sale until 2028-06-30" in said, writer
-        assert "Annex III/24(c)" in said, writer
+    for form, said in _every(comparison):
+        assert "from 2027-01-01 on" in said, form
+        assert "on sale until 2028-06-30" in said, form
+        assert "Annex III/24(c)" in said, form
 
     data = json.loads(_written(json_format, comparison))
     jsonschema.validate(data, SCHEMA)
@@ -104,8 +114,8 @@ ACCEPTED = '[[accept]]\nrule = "limit"\nabout = "eu-v-29/phenoxyethanol"\nwhy = 
 
 def test_what_is_accepted_of_the_law_is_said_first() -> None:
     comparison = _compared(_rinse("preservative = 1.2"), _rinse("preservative = 1.3", more=ACCEPTED))
-    for writer in (text, markdown, html, github, gitlab, sarif, junit):
-        assert "(accepted: for export)" in _written(writer, comparison), writer
+    for form, words in _every(comparison):
+        assert "(accepted: for export)" in words, form
     said = _written(text, comparison)
 
     assert said.index("Accepted, though the law says otherwise: rinse: limit 'eu-v-29") < said.index("What changed")

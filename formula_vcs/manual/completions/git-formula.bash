@@ -102,20 +102,17 @@ __git_formula_complete_value ()
 	check,--fail-on|review,--fail-on)
 		__gitcomp "block warn note never" "" "$value"
 		;;
-	check,--format)
-		__gitcomp "text json markdown github gitlab sarif junit" "" "$value"
+	check,--format|review,--format)
+		__gitcomp "text json markdown html github gitlab sarif junit" "" "$value"
 		;;
-	show,--format|blame,--format|explain,--format)
+	show,--format|blame,--format)
 		__gitcomp "text json markdown" "" "$value"
 		;;
-	diff,--format|label,--format|trace,--format)
+	diff,--format|label,--format|explain,--format|trace,--format|list,--format)
 		__gitcomp "text json markdown html" "" "$value"
 		;;
 	diff,--figure|review,--figure|log,--figure)
 		__gitcomp "total cost_per_kg cost_per_pack density water formulation_water natural natural_origin organic organic_origin natural_without_water natural_origin_without_water organic_without_water organic_origin_without_water cosmos_ppai cosmos_ppai_organic cosmos_ppai_organic_share cosmos_organic_total cosmos_mineral cosmos_pemo cosmos_nni cosmos_natural_origin nop_organic nop_organic_label density_corrected water_activity free_acid ph_estimate fluoride_ppm active_ppm active_matter required_hlb emulsifier_hlb" "" "$value"
-		;;
-	review,--format)
-		__gitcomp "text json markdown html github gitlab sarif junit" "" "$value"
 		;;
 	review,--guard)
 		__gitcomp "block warn" "" "$value"
@@ -139,7 +136,7 @@ __git_formula_complete_value ()
 		__gitcomp_nl "$(__git_formula_ids equipment "$value")" "" "$value"
 		;;
 	batch,--format)
-		__gitcomp "text html pdf json" "" "$value"
+		__gitcomp "text html pdf json markdown" "" "$value"
 		;;
 	trace,--against|new,--from)
 		__gitcomp_nl "$(__git_formula_ids recipes "$value")" "" "$value"
@@ -167,9 +164,6 @@ __git_formula_complete_value ()
 		;;
 	new,--is)
 		__gitcomp "vessel rotor-stator stirrer propeller balance stability challenge-test safety-assessment certificate artwork notification process-validation pack-compatibility spf-test efficacy patch-test use-test fluoride-recovery rda" "" "$value"
-		;;
-	list,--format)
-		__gitcomp "text json" "" "$value"
 		;;
 	export,--decimal)
 		__gitcomp ". ," "" "$value"

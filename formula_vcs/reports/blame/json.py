@@ -9,7 +9,7 @@ from formula_vcs.history.blame import NOT_YET
 from formula_vcs.history.version_of_recipe import Version
 from formula_vcs.reports import commit_words
 from formula_vcs.reports.blame.sheet import BlameLine, BlamePart, BlameSheet
-from formula_vcs.reports.check.json import dump
+from formula_vcs.reports.document.data import dump
 from formula_vcs.words.numbers import exact_text
 
 

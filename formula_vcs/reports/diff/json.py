@@ -14,7 +14,9 @@ from formula_vcs.evidence.duties import Duty
 from formula_vcs.law.labelling import printed
 from formula_vcs.model.finding import Finding
 from formula_vcs.reports import review_document, review_extras
-from formula_vcs.reports.check.json import as_data, dump
+from formula_vcs.reports.document.data import as_data as record_data
+from formula_vcs.reports.document.data import dump
+from formula_vcs.reports.findings import finding_record
 from formula_vcs.review.compare import ChosenChanges, Comparison, NewFinding, Review
 from formula_vcs.review.grade_swaps import Swap
 from formula_vcs.review.looking_ahead import Deadline
@@ -39,12 +41,12 @@ def data(comparison: Comparison, title: str, *, blocked: bool) -> dict[str, Any]
                 "kind": item.kind,
                 "change": item.change or None,
                 "recipes": list(item.recipes),
-                "finding": as_data(finding),
-                "hides": [as_data(hidden) for hidden in item.hides],
+                "finding": finding_record(finding),
+                "hides": [finding_record(hidden) for hidden in item.hides],
             }
             for finding, item in review_extras.loosened(comparison)
         ],
-        "accepted": [as_data(finding) for finding in review_extras.accepted(comparison)],
+        "accepted": [finding_record(finding) for finding in review_extras.accepted(comparison)],
         "recipes": [_review(review) for review in comparison.reviews],
         "beside": [_change(change) for change in comparison.beside],
         "same": comparison.same,
@@ -74,7 +76,7 @@ def _review(review: Review) -> dict[str, Any]:
         "findings": {
             "new": [_new(item) for item in review.new],
             "gone": [_gone(finding, cure) for finding, cure in review_document.cured(review)],
-            "still": [as_data(finding) for finding in review.still],
+            "still": [finding_record(finding) for finding in review.still],
             "ahead": [_deadline(item) for item in review.ahead],
         },
         "lists": [
@@ -178,7 +180,7 @@ def _number(value: Fraction | None) -> str | None:
 
 
 def _gone(finding: Finding, cure: tuple[str, ...] | None) -> dict[str, Any]:
-    return {**as_data(finding), "cured_by": list(cure or ()), "untried": cure is None}
+    return {**record_data(finding_record(finding)), "cured_by": list(cure or ()), "untried": cure is None}
 
 
 def _deadline(item: Deadline) -> dict[str, Any]:
@@ -186,14 +188,18 @@ def _deadline(item: Deadline) -> dict[str, Any]:
         "from": item.day.isoformat(),
         "sold_until": None if item.sold is None else item.sold.isoformat(),
         "raised": item.raised,
-        "finding": as_data(item.finding),
+        "finding": finding_record(item.finding),
         "causes": list(item.causes or ()),
         "untried": item.causes is None,
     }
 
 
 def _new(item: NewFinding) -> dict[str, Any]:
-    return {**as_data(item.finding), "causes": list(item.causes or ()), "untried": item.causes is None}
+    return {
+        **record_data(finding_record(item.finding)),
+        "causes": list(item.causes or ()),
+        "untried": item.causes is None,
+    }
 
 
 def proof(coverage: Coverage) -> dict[str, Any]:

@@ -98,11 +98,12 @@ class Paragraph:
 
 @dataclass(frozen=True, slots=True)
 class ListEntry:
-    """An entry of a list, with what stands below it."""
+    """An entry of a list, with what stands below it; ``mark`` stands before it in every format."""
 
     words: Words
     below: tuple[Block, ...] = ()
     look: Look = ""
+    mark: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,7 +123,8 @@ class Column:
 
     ``point`` aligns numbers at their decimal points, what stands behind a number (a unit) as it is.  A cell is cut at
     ``most`` columns of a terminal (0: at none).  A ``ragged`` cell is as long as it is, and what follows it stands in
-    no column; an empty one takes no room.  ``lead`` stands before a cell on a terminal.
+    no column; an empty one takes no room.  ``lead`` stands before a cell on a terminal.  A ``flexible`` column has what
+    room the others leave.
     """
 
     head: str = ""
@@ -130,6 +132,7 @@ class Column:
     most: int = 0
     least: int = 0
     ragged: bool = False
+    flexible: bool = False
     lead: str = "  "
     look: Look = ""
 
@@ -149,7 +152,7 @@ class TableBlock:
     """A table.  ``caption`` says what it shows, for pages; without ``heads`` a terminal has the rows only.
 
     ``below`` heads the lines below rows where these are a column; ``wrap`` folds the last column, others are cut where
-    a line ends.  Where there is no row, ``empty`` is said.
+    a line ends.  A ``wide`` table takes the whole of a terminal.  Where there is no row, ``empty`` is said.
     """
 
     columns: tuple[Column, ...]
@@ -158,7 +161,9 @@ class TableBlock:
     empty: str = ""
     below: str = ""
     heads: bool = False
+    heads_look: Look = "strong"
     wrap: bool = False
+    wide: bool = False
     indent: int = 2
 
 
@@ -177,11 +182,26 @@ class KeyValues:
 
 @dataclass(frozen=True, slots=True)
 class FindingLine:
-    """A finding: where, how bad, which rule, the words; ``below`` it what brought it and the like."""
+    """A finding: where, how bad, which rule, the words; ``below`` it what brought it and the like.
+
+    ``first`` is what its line begins with on a terminal.  ``words`` stand there in place of the finding's own.
+    """
 
     finding: Finding
     below: tuple[Block, ...] = ()
     indent: int = 0
+    first: Literal["place", "severity", "recipe"] = "place"
+    words: str = ""
+
+    @property
+    def place(self) -> str:
+        """Say where it stands: ``cream.toml:3:1``."""
+        return f"{self.finding.path}:{self.finding.line}:{self.finding.column}"
+
+    @property
+    def message(self) -> str:
+        """Say what it says."""
+        return self.words or self.finding.message
 
 
 @dataclass(frozen=True, slots=True)
@@ -206,11 +226,17 @@ class ChangedLines:
 
 @dataclass(frozen=True, slots=True)
 class Fold:
-    """Blocks that a page folds away under some words; a terminal has them all."""
+    """Blocks that a page folds away under some words.
+
+    A terminal has the blocks and not the words; where it is ``brief``, the words alone, which then say what is there.
+    """
 
     words: Words
     blocks: tuple[Block, ...]
     open: bool = False
+    brief: bool = False
+    indent: int = 0
+    hang: int = 0
 
 
 @dataclass(frozen=True, slots=True)

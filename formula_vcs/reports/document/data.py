@@ -73,14 +73,14 @@ def as_data(value: object) -> Any:  # noqa: ANN401  JSON
     raise TypeError(f"{type(value).__name__} is no data")
 
 
-def schema(record: type, name: str, title: str) -> dict[str, Any]:
-    """Give the JSON schema (draft 2020-12) of a record."""
+def schema(record: object, name: str, title: str) -> dict[str, Any]:
+    """Give the JSON schema (draft 2020-12) of a record, or of one of several."""
     definitions: dict[str, Any] = {}
     found = {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         "$id": f"https://formula-vcs.invalid/schemas/{name}.json",
         "title": title,
-        **_object(record, definitions),
+        **(_object(record, definitions) if isinstance(record, type) else _type(record, definitions)),
     }
     return {**found, "$defs": dict(sorted(definitions.items()))} if definitions else found
 
@@ -144,6 +144,11 @@ def _union(parts: list[Any], definitions: dict[str, Any]) -> dict[str, Any]:
     return {"anyOf": found}
 
 
+def _one_of(rule: SchemaRule, found: Mapping[str, Any]) -> list[str | None]:
+    null = isinstance(found.get("type"), list) and "null" in found["type"]
+    return [*rule.one_of, None] if rule.one_of and null else [*rule.one_of]
+
+
 def _ruled(hint: object, rules: tuple[object, ...], definitions: dict[str, Any]) -> dict[str, Any]:
     found = _type(hint, definitions)
     name = ""
@@ -152,7 +157,7 @@ def _ruled(hint: object, rules: tuple[object, ...], definitions: dict[str, Any])
             continue
         name = name or rule.name
         said = {
-            "pattern": rule.pattern, "format": rule.format, "minimum": rule.least, "enum": list(rule.one_of),
+            "pattern": rule.pattern, "format": rule.format, "minimum": rule.least, "enum": _one_of(rule, found),
             "minItems": rule.at_least_items, "minLength": rule.at_least_letters,
         }  # fmt: skip
         about = {"description": rule.description} if rule.description else {}

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from itertools import pairwise
+from itertools import chain, groupby, pairwise
 from typing import Final, TextIO
 
 from formula_vcs.reports.document import blocks
@@ -48,7 +48,15 @@ def _sheets(found: Sequence[Block]) -> Iterator[Markup]:
 
 def rendered(found: Iterable[Block]) -> Markup:
     """Give blocks as HTML."""
-    return joined(filter(None, map(_block, found)), NEW_LINE)
+    runs = (
+        [element("ul", joined(map(_finding, _findings(run)), NEW_LINE), css="findings")] if listed else map(_block, run)
+        for listed, run in groupby(found, lambda block: isinstance(block, blocks.FindingLine))
+    )
+    return joined(filter(None, chain.from_iterable(runs)), NEW_LINE)
+
+
+def _findings(found: Iterable[Block]) -> Iterator[blocks.FindingLine]:
+    return (block for block in found if isinstance(block, blocks.FindingLine))
 
 
 def inline(words: Words) -> Markup:
@@ -91,8 +99,11 @@ def _block(block: Block) -> Markup:  # noqa: C901, PLR0911, PLR0912  a line a ki
             return element("ul", _finding(block), css="findings")
         case blocks.ChangedLines():
             return element("ul", joined(map(_changed, block.rows)), css="changes") if block.rows else NOTHING
+        case blocks.Fold() if not block.blocks:
+            return element("p", inline(block.words))
         case blocks.Fold():
-            return element("details", element("summary", inline(block.words)), rendered(block.blocks), open=block.open)
+            summary = element("summary", inline(block.words), css="brief" if block.brief else "")
+            return element("details", summary, rendered(block.blocks), open=block.open)
         case blocks.Picture():
             return joined((block.svg, element("div", rendered(block.blocks), css="seen-by-readers")))
         case blocks.Verdict():
@@ -105,7 +116,8 @@ def _block(block: Block) -> Markup:  # noqa: C901, PLR0911, PLR0912  a line a ki
 
 def _heading(block: blocks.Heading, name: str) -> Markup:
     about = [" ", element("span", block.name, css="muted small id")] if block.name else []
-    kind = joined((element("span", block.kind, css="kind"), " ")) if block.kind else NOTHING
+    kind = element("span", block.kind, css="kind") if block.kind else NOTHING
+    kind = joined((kind, " ")) if plain(block.words) else kind
     return element(f"h{block.level}", kind, inline(block.words), *about, **({"id": name} if name else {}))
 
 
@@ -115,26 +127,33 @@ def _paragraph(block: blocks.Paragraph) -> Markup:
         case "strong":
             return element("p", element("strong", words))
         case "block" | "warn" | "note":
-            return element("p", words, css=f"said {STATES[block.look]}")
+            return element("p", words, css=STATES[block.look])
         case _:
             return element("p", words, css={"code": "id", **_CSS}.get(block.look, ""))
 
 
 def _items(block: blocks.Items) -> Markup:
-    entries = (element("li", _looking(entry.words, entry.look), rendered(entry.below)) for entry in block.entries)
+    entries = (
+        element("li", entry.mark.lstrip(), _looking(entry.words, entry.look), rendered(entry.below))
+        for entry in block.entries
+    )
     return element("ol" if block.numbered else "ul", joined(entries)) if block.entries else NOTHING
 
 
 def _looking(words: Words, look: blocks.Look) -> Markup:
+    if look in ("block", "warn", "note"):
+        return element("span", inline(words), css=STATES[look])
     return joined([_part(blocks.Span(words, look)) if isinstance(words, str) else inline(words)])
 
 
 def _finding(block: blocks.FindingLine) -> Markup:
     found = block.finding
-    spot = f"{found.path}:{found.line}:{found.column}"
-    where = joined((element("span", found.rule, css="id"), ", ", element("span", spot, css="id")))
+    where = joined((element("span", found.rule, css="id"), ", ", element("span", block.place, css="id")))
+    owner = f" {found.recipe or ''}:" if block.first == "recipe" else ""
+    mend = joined((element("br"), element("span", found.mend.said, css="small"))) if found.mend else NOTHING
+    tag = element("span", found.severity, css=f"tag {STATES[found.severity]}")
     return element(
-        "li", element("span", found.severity, css=f"tag {STATES[found.severity]}"), " ", found.message, element("br"),
+        "li", tag, owner, " ", block.message, mend, element("br"),
         element("span", where, css="small muted"), rendered(block.below),
     )  # fmt: skip
 

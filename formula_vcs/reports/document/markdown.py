@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from itertools import groupby
 from typing import TextIO
 
 from formula_vcs.reports.document import blocks
@@ -18,7 +19,19 @@ def write(document: Document, out: TextIO) -> None:
 
 def rendered(found: Iterable[Block]) -> str:
     """Give blocks as markdown that ends with an empty line, or nothing."""
-    return "".join(map(_block, found))
+    return "".join(
+        _list(list(run)) if listed else "".join(map(_block, run)) for listed, run in groupby(found, _is_finding)
+    )
+
+
+def _is_finding(block: Block) -> bool:
+    return isinstance(block, blocks.FindingLine)
+
+
+def _list(found: Sequence[Block]) -> str:
+    """Write findings that stand one behind the other as one list."""
+    lines = "".join(_finding(block) for block in found if isinstance(block, blocks.FindingLine))
+    return lines if lines.endswith("\n\n") else f"{lines}\n"
 
 
 def inline(words: Words) -> str:
@@ -37,18 +50,18 @@ def _part(part: blocks.Span | blocks.PageLink) -> str:
     return f"**{text}**" if look in ("strong", "block") else text
 
 
-def _block(block: Block) -> str:  # noqa: PLR0911  a line a kind
+def _block(block: Block) -> str:  # noqa: C901, PLR0911  a line a kind
     match block:
         case blocks.Gap():
             return ""
         case blocks.Heading():
-            name = f" ({escape.markdown(block.name)})" if block.name else ""
-            kind = f"{escape.markdown(block.kind)} " if block.kind else ""
-            return f"{'#' * (block.level + 1)} {kind}{inline(_unmarked(block.words))}{name}\n\n"
+            name = f"({escape.markdown(block.name)})" if block.name else ""
+            parts = (escape.markdown(block.kind), inline(_unmarked(block.words)), name)
+            return f"{'#' * (block.level + 1)} {' '.join(filter(None, parts))}\n\n"
         case blocks.Paragraph():
             return f"{_styled(block.words, block.look)}\n\n"
         case blocks.Items():
-            return f"{_items(block, 0)}\n"
+            return f"{_items(block, 0)}\n" if block.entries else ""
         case blocks.TableBlock():
             return _table(block)
         case blocks.KeyValues():
@@ -58,6 +71,8 @@ def _block(block: Block) -> str:  # noqa: PLR0911  a line a kind
             return f"{_finding(block)}\n"
         case blocks.ChangedLines():
             return f"{''.join(map(_changed, block.rows))}\n"
+        case blocks.Fold() if not block.blocks:
+            return f"{inline(block.words)}\n\n"
         case blocks.Fold():
             opened = " open" if block.open else ""
             summary = f"<summary>{escape.summary(plain(block.words))}</summary>"
@@ -86,7 +101,8 @@ def _items(block: blocks.Items, depth: int) -> str:
     lines = []
     for number, entry in enumerate(block.entries, 1):
         mark = f"{number}." if block.numbered else "-"
-        lines.append(f"{'  ' * depth}{mark} {_styled(entry.words, entry.look)}\n")
+        sign = f"{escape.markdown(entry.mark.strip())} " if entry.mark.strip() else ""
+        lines.append(f"{'  ' * depth}{mark} {sign}{_styled(entry.words, entry.look)}\n")
         lines += [_below(below, depth + 1) for below in entry.below]
     return "".join(lines)
 
@@ -102,15 +118,18 @@ def _below(block: Block, depth: int) -> str:
         case blocks.FindingLine():
             return f"{lead}{_finding(block, depth)}"
         case _:
-            return "".join(f"{lead}{line}\n" if line else "\n" for line in _block(block).splitlines())
+            # a block of its own begins behind an empty line: without one its lines would go on with the entry's
+            return "\n" + "".join(f"{lead}{line}\n" if line else "\n" for line in _block(block).splitlines())
 
 
 def _finding(block: blocks.FindingLine, depth: int = 0) -> str:
     below = "".join(_below(one, depth + 1) for one in block.below)
     found = block.finding
-    spot = escape.markdown(f"{found.path}:{found.line}:{found.column}")
     severity = f"**{found.severity}**" if found.severity == "block" else found.severity
-    return f"- {severity} {spot} \\[{escape.markdown(found.rule)}\\] {escape.markdown(found.message)}\n{below}"
+    owner = f"{escape.markdown(found.recipe or '')}: " if block.first == "recipe" else ""
+    where = f"{severity} {escape.markdown(block.place)} \\[{escape.markdown(found.rule)}\\]"
+    mend = "" if found.mend is None else f"; {escape.markdown(found.mend.said)}"
+    return f"- {owner}{where} {escape.markdown(block.message)}{mend}\n{below}"
 
 
 def _changed(row: blocks.ChangedLine) -> str:
@@ -138,4 +157,4 @@ def _table(block: blocks.TableBlock) -> str:
 
 
 def _line(cells: Sequence[str]) -> str:
-    return f"| {' | '.join(cells)} |\n"
+    return f"| {' | '.join(cell.strip() for cell in cells)} |\n"

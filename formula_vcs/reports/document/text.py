@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from itertools import groupby
 from typing import TextIO
 
+from formula_vcs.model.values import replace
 from formula_vcs.reports.document import blocks
 from formula_vcs.reports.document.blocks import Block, Document, Words, plain, spans
 from formula_vcs.reports.terminal import WIDTH, Ink, at_point, columns, cut, folded, left, right
@@ -23,7 +24,7 @@ def write_blocks(ink: Ink, found: Iterable[Block], indent: int = 0) -> None:
         _block(ink, block, indent)
 
 
-def _block(ink: Ink, block: Block, indent: int) -> None:  # noqa: C901  a line a kind
+def _block(ink: Ink, block: Block, indent: int) -> None:  # noqa: C901, PLR0912  a line a kind
     match block:
         case blocks.Gap():
             ink.line()
@@ -41,6 +42,8 @@ def _block(ink: Ink, block: Block, indent: int) -> None:  # noqa: C901  a line a
             _finding(ink, block, indent)
         case blocks.ChangedLines():
             _changed(ink, block, indent)
+        case blocks.Fold(brief=True):
+            _paragraph(ink, blocks.Paragraph(block.words, "", block.indent, block.hang), indent)
         case blocks.Fold() | blocks.Picture() | blocks.Verdict():
             write_blocks(ink, block.blocks, indent)
         case blocks.Lines():
@@ -83,6 +86,8 @@ def _painted(ink: Ink, line: str, looks: Sequence[str]) -> str:
 
 
 def _heading(ink: Ink, block: blocks.Heading, indent: int) -> None:
+    if not plain(block.words):
+        return
     if not block.name:
         look = "strong" if isinstance(block.words, str) else ""
         lead = " " * (indent + block.indent)
@@ -105,7 +110,7 @@ def _items(ink: Ink, block: blocks.Items, indent: int) -> None:
     lead = " " * (indent + block.indent)
     for number, entry in enumerate(block.entries, 1):
         mark = f"{number}. " if block.numbered else block.mark
-        wrapped(ink, entry.words, f"{lead}{mark}", lead + " " * block.hang, entry.look)
+        wrapped(ink, entry.words, f"{lead}{mark}{entry.mark}", lead + " " * block.hang, entry.look)
         write_blocks(ink, entry.below, indent)
 
 
@@ -122,9 +127,15 @@ def _key_values(ink: Ink, block: blocks.KeyValues, indent: int) -> None:
 
 def _finding(ink: Ink, block: blocks.FindingLine, indent: int) -> None:
     found, lead = block.finding, " " * (indent + block.indent)
-    spot = f"{terminal(found.path)}:{found.line}:{found.column}"
-    ink.line(f"{lead}{spot}: {ink.paint(found.severity, found.severity)} [{found.rule}]")
-    ink.wrapped(found.message, f"{lead}    ")
+    severity = f"{ink.paint(found.severity, found.severity)} [{found.rule}]"
+    if block.first == "place":
+        ink.line(f"{lead}{terminal(block.place)}: {severity}")
+    else:
+        owner = f"{terminal(found.recipe or '')}: " if block.first == "recipe" else ""
+        ink.line(f"{lead}{owner}{severity} {terminal(block.place)}")
+    ink.wrapped(block.message, f"{lead}    ")
+    if found.mend is not None:
+        ink.wrapped(found.mend.said, f"{lead}    ")
     write_blocks(ink, block.below, indent + block.indent)
 
 
@@ -144,14 +155,22 @@ def _table(ink: Ink, block: blocks.TableBlock, indent: int) -> None:
             wrapped(ink, block.empty, lead)
         return
     texts = [_cells(column, block, number) for number, column in enumerate(block.columns)]
-    used = [number for number, column in enumerate(texts) if any(column)]
+    for number, column in enumerate(block.columns):
+        if column.flexible:
+            others = [
+                len(lead),
+                *(columns(cells[0]) + 2 for at, cells in enumerate(texts) if at != number and cells[0]),
+            ]
+            room = max((ink.width if block.wide else WIDTH) - sum(others), 10)
+            texts[number] = _cells(replace(column, most=min(room, column.most or room)), block, number)
+    used = [number for number, column in enumerate(texts) if any(column) or block.columns[number].flexible]
     if block.heads:
         heads = [_head(block.columns[number], max(map(columns, texts[number]))) for number in used]
         line = "".join(
             f"{block.columns[number].lead if at else ''}{head}"
             for at, (number, head) in enumerate(zip(used, heads, strict=True))
         )
-        ink.line(f"{lead}{ink.paint(line.rstrip(), 'strong')}")
+        ink.line(f"{lead}{ink.paint(line.rstrip(), block.heads_look)}")
     for position, row in enumerate(block.rows):
         if row.above:
             ink.line(f"{lead}{ink.paint(f'-- {terminal(row.above)} --', 'dim')}")
@@ -161,6 +180,7 @@ def _table(ink: Ink, block: blocks.TableBlock, indent: int) -> None:
 
 def _row(ink: Ink, block: blocks.TableBlock, row: blocks.Row, cells: Sequence[tuple[int, str]], lead: str) -> None:
     line = lead
+    room = ink.width if block.wide else WIDTH
     for at, (number, text) in enumerate(cells):
         column = block.columns[number]
         if column.ragged and not text.strip():
@@ -170,7 +190,7 @@ def _row(ink: Ink, block: blocks.TableBlock, row: blocks.Row, cells: Sequence[tu
             if block.wrap:
                 ink.wrapped(text.rstrip(), f"{line}{gap}", style=row.look or column.look)
                 return
-            line += gap + _cell(ink, block, row, number, cut(text.rstrip(), WIDTH - columns(line) - columns(gap)))
+            line += gap + _cell(ink, block, row, number, cut(text.rstrip(), room - columns(line) - columns(gap)))
         else:
             line += gap + _cell(ink, block, row, number, text)
     ink.line(line.rstrip())

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
-from formula_vcs.reports.check.json import as_data
 from formula_vcs.reports.diff.json import proof
 from formula_vcs.reports.evidence.sheet import EvidenceSheet
+from formula_vcs.reports.findings import finding_record
 
 
 def evidence(sheet: EvidenceSheet) -> dict[str, Any]:
@@ -19,5 +19,5 @@ def evidence(sheet: EvidenceSheet) -> dict[str, Any]:
         "block": "\n".join(sheet.block),
         "files": list(sheet.files),
         "proofs": [proof(one) for one in sheet.proofs],
-        "findings": [as_data(finding) for finding in sheet.findings],
+        "findings": [finding_record(finding) for finding in sheet.findings],
     }

@@ -6,7 +6,8 @@ from typing import TextIO
 
 from formula_vcs.law import duty_table
 from formula_vcs.reports import duty_words
-from formula_vcs.reports.check.text import place
+from formula_vcs.reports.document.blocks import FindingLine
+from formula_vcs.reports.document.text import write_blocks
 from formula_vcs.reports.evidence import sheet as evidence_sheet
 from formula_vcs.reports.evidence.sheet import EvidenceSheet
 from formula_vcs.reports.terminal import Ink
@@ -30,7 +31,7 @@ def write(sheet: EvidenceSheet, *, out: TextIO) -> None:
         ink.wrapped(f"Measured from the version that each proof is about; {duty_table.note()}.", "  ")
         ink.line()
     for finding in sheet.findings:
-        place(ink, finding, "  ")
+        write_blocks(ink, [FindingLine(finding, indent=2)])
     if sheet.findings:
         ink.line()
     if sheet.lacking:

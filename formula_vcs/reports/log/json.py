@@ -8,7 +8,7 @@ from formula_vcs.diff.change import Change
 from formula_vcs.figures.figure import Figure
 from formula_vcs.history.crossing import Crossing
 from formula_vcs.reports import commit_words
-from formula_vcs.reports.check.json import dump
+from formula_vcs.reports.document.data import dump
 from formula_vcs.reports.log import sheet as logs
 from formula_vcs.reports.log.sheet import LogRow, LogSheet, When
 from formula_vcs.words.numbers import exact_text

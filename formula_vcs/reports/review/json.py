@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import TextIO
 
-from formula_vcs.reports.check.json import dump
 from formula_vcs.reports.diff.json import data
+from formula_vcs.reports.document.data import dump
 from formula_vcs.review.compare import Comparison
 
 

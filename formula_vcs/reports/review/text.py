@@ -6,8 +6,9 @@ from typing import TextIO
 
 from formula_vcs.law.not_judged import not_judged_words
 from formula_vcs.reports import duty_words, review_document, review_extras
-from formula_vcs.reports.check.text import place
 from formula_vcs.reports.diff import text as diff_text
+from formula_vcs.reports.document.blocks import FindingLine
+from formula_vcs.reports.document.text import write_blocks
 from formula_vcs.reports.terminal import WIDTH, Ink, columns
 from formula_vcs.review.compare import Comparison, Review
 from formula_vcs.words.escape import terminal
@@ -68,7 +69,7 @@ def breaks(ink: Ink, review: Review) -> None:
     if not review.new:
         ink.line("    nothing new")
     for item in review.new:
-        place(ink, item.finding, "    ")
+        write_blocks(ink, [FindingLine(item.finding, indent=4)])
         for words in review_document.because(item.causes, review.changes):
             ink.wrapped(words, "        because ", " " * 10)
     _ahead(ink, review)
@@ -76,7 +77,7 @@ def breaks(ink: Ink, review: Review) -> None:
     if blocking:
         ink.line(f"    {ink.paint('still there:', 'strong')}")
     for finding in blocking:
-        place(ink, finding, "      ")
+        write_blocks(ink, [FindingLine(finding, indent=6)])
     if rest:
         ink.wrapped(rest, "    ")
     ink.line()
@@ -85,7 +86,7 @@ def breaks(ink: Ink, review: Review) -> None:
 def _ahead(ink: Ink, review: Review) -> None:
     for coming in review.ahead:
         ink.wrapped(review_extras.when(coming), "    ", "      ", style="strong")
-        place(ink, coming.finding, "      ")
+        write_blocks(ink, [FindingLine(coming.finding, indent=6)])
         for words in review_extras.why(coming):
             ink.wrapped(words, "          ", " " * 12)
         for words in review_document.because(coming.causes, review.changes):
@@ -96,7 +97,7 @@ def _gone(ink: Ink, review: Review) -> None:
     if review.gone:
         ink.line(f"    {ink.paint('gone:', 'strong')}")
     for finding, cure in review_document.cured(review):
-        place(ink, finding, "      ")
+        write_blocks(ink, [FindingLine(finding, indent=6)])
         for words in review_document.because(cure, review.changes):
             ink.wrapped(words, "          cured by ", " " * 12)
 

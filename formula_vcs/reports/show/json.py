@@ -7,8 +7,9 @@ from typing import Any, TextIO
 from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.composition import ChargeShare
 from formula_vcs.figures.figure import Figure
-from formula_vcs.reports.check.json import as_data, dump
 from formula_vcs.reports.document.data import as_data as record_data
+from formula_vcs.reports.document.data import dump
+from formula_vcs.reports.findings import finding_record
 from formula_vcs.reports.label import listed
 from formula_vcs.reports.sheets import IngredientSheet, RecipeSheet, RevisionShown, facts_of
 from formula_vcs.reports.uses import use_record
@@ -69,7 +70,7 @@ def recipe(sheet: RecipeSheet) -> dict[str, Any]:
             for claim in sheet.claims
         },
         "label": [] if sheet.label is None else record_data(listed(sheet.label)),
-        "findings": [as_data(finding) for finding in sheet.findings],
+        "findings": [finding_record(finding) for finding in sheet.findings],
     }
 
 
@@ -99,7 +100,7 @@ def ingredient(sheet: IngredientSheet) -> dict[str, Any]:
         },
         "prices": [str(price) for price in own.prices],
         "used": [record_data(use_record(item)) for item in sheet.used],
-        "findings": [as_data(finding) for finding in sheet.findings],
+        "findings": [finding_record(finding) for finding in sheet.findings],
     }
 
 

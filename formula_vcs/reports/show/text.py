@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from typing import TextIO
 
 from formula_vcs.reports import figure_words
-from formula_vcs.reports.check.text import place
+from formula_vcs.reports.document.blocks import FindingLine
 from formula_vcs.reports.document.text import write_blocks
 from formula_vcs.reports.label import printed
 from formula_vcs.reports.sheets import IngredientSheet, RecipeSheet, RevisionShown
@@ -144,7 +144,7 @@ def _pairs(ink: Ink, title: str, pairs: Iterable[tuple[str, str]], *, numbered: 
 def _findings(ink: Ink, sheet: RecipeSheet | IngredientSheet) -> None:
     ink.line(ink.paint("Findings", "strong"))
     for finding in sheet.findings:
-        place(ink, finding, "  ")
+        write_blocks(ink, [FindingLine(finding, indent=2)])
     if not sheet.findings:
         ink.line("  none")
     ink.line()

@@ -8,7 +8,7 @@ from typing import Any, TextIO
 
 from formula_vcs.git.commit_log import Commit
 from formula_vcs.model.quantity import Range
-from formula_vcs.reports.check.json import dump
+from formula_vcs.reports.document.data import dump
 from formula_vcs.reports.trace import words as trace_words
 from formula_vcs.trace.batch_context import BatchContext
 from formula_vcs.trace.compare_measurements import MeasuredPair, RangePlace

@@ -7,7 +7,7 @@ from typing import Any, TextIO
 
 from formula_vcs.batches.sheet_masses import StepCharge
 from formula_vcs.batches.weigh_sheet import CAUTION, SheetPoint, WeighSheet
-from formula_vcs.reports.check.json import dump
+from formula_vcs.reports.document.data import dump
 from formula_vcs.words.numbers import exact_text
 
 

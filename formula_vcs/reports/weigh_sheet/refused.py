@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from typing import Final
 
 from formula_vcs.model.finding import Finding
+from formula_vcs.reports import check, formats
 from formula_vcs.reports.page.parts import items, tag
 from formula_vcs.reports.page.shell import document, escape
 
@@ -22,16 +23,8 @@ def rendered(findings: Sequence[Finding], recipe: str, form: str) -> bytes | str
         from formula_vcs.reports.weigh_sheet.pdf import laid_out
 
         return laid_out(page(findings, recipe))
-    if form == "json":
-        from formula_vcs.reports.check.json import write as write_json
-
-        write = write_json
-    else:
-        from formula_vcs.reports.check.text import write as write_text
-
-        write = write_text
     out = io.StringIO()
-    write([*findings], blocked=True, recipes=1, out=out)
+    formats.write(check.REPORT, check.CheckShown(findings, blocked=True, recipes=1), form, out)
     return out.getvalue()
 
 

@@ -7,6 +7,7 @@ import re
 from typing import Final
 
 import pytest
+from markdown_it import MarkdownIt
 
 from formula_vcs.model.finding import Finding
 from formula_vcs.reports.document import html, markdown, text
@@ -106,6 +107,18 @@ def test_lines_to_copy_are_not_folded_and_hold_no_markup() -> None:
     assert f"    {line}\n    b\n" == as_text(block)
     assert f"    {line}\n    b\n\n" == markdown.rendered([block])
     assert [f"{line}\nb"] == helpers_html.parsed(html.rendered([block])).one("pre").inside
+
+
+def test_lines_to_copy_below_a_finding_are_no_markup_either() -> None:
+    """Without the empty line before them they would be words of the finding, where markdown is read."""
+    finding = Finding("total", "block", "said", "a.toml", line=3, column=1)
+    found = (FindingLine(finding, (Lines(("[[accept]]", "*a* <b>")),)), FindingLine(finding))
+
+    tokens = MarkdownIt("commonmark").parse(markdown.rendered(found))
+
+    assert ["[[accept]]\n*a* <b>\n"] == [token.content for token in tokens if token.type == "code_block"]
+    assert 1 == sum(token.type == "bullet_list_open" for token in tokens)
+    assert 1 == len(helpers_html.parsed(html.rendered(found)).all("ul"))
 
 
 def test_the_text_of_each_block() -> None:

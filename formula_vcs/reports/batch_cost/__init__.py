@@ -1,1 +1,0 @@
-"""What a batch cost against its standard."""

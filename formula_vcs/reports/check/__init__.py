@@ -1,1 +1,0 @@
-"""The findings of a check."""

@@ -1,1 +1,0 @@
-"""All that the tables know of one substance."""

@@ -1,1 +1,0 @@
-"""What will stop complying, and when."""

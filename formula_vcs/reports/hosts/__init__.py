@@ -1,0 +1,1 @@
+"""Findings in the formats that code hosts read: data of their design, no blocks."""

@@ -1,1 +1,0 @@
-"""What is in a workspace, in each format."""

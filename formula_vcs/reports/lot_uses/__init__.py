@@ -1,1 +1,0 @@
-"""Where a lot went."""

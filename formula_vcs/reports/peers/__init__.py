@@ -1,1 +1,0 @@
-"""What is unusual in a batch among its peers."""

@@ -1,1 +1,0 @@
-"""What a move to another size does to a process."""
