@@ -49,6 +49,7 @@ COMMANDS: Final[dict[str, tuple[str, str]]] = {
     "new": ("new", "begin a recipe, ingredient, premix, lot, equipment, evidence or house rule"),
     "list": ("list_", "list what is there, one line each, filtered by anything"),
     "export": ("export", "write recipes, materials, prices, weighings, overviews as spreadsheets"),
+    "document": ("document", "write one version as a document: composition, specification, allergens, claims ..."),
     "help": ("help_", "list the chapters of the manual, or print one"),
     "demo": ("demo", "build a throw-away repository with a history and review a change in it"),
 }

@@ -35,7 +35,8 @@ def _shares(material: Ingredient | None, name: str) -> tuple[Interval, Interval]
     return counted, between(Fraction(0), counted.high, missing)
 
 
-def _parts(sums: Breakdown, name: str) -> tuple[Interval, Interval]:
+def nop_parts(sums: Breakdown, name: str) -> tuple[Interval, Interval]:
+    """Give what counts of a material, neither water nor salt, and what of it is organic, both in % of it."""
     material = sums.formula.ingredients.get(name)
     if material is None:
         return _shares(None, name)
@@ -44,7 +45,7 @@ def _parts(sums: Breakdown, name: str) -> tuple[Interval, Interval]:
 
 def organic_share(sums: Breakdown) -> Interval:
     """Give the organic share in % of what is neither water nor salt, as far as it is known."""
-    parts = [(*_parts(sums, name), share) for name, share in sums.leaves.items() if share]
+    parts = [(*nop_parts(sums, name), share) for name, share in sums.leaves.items() if share]
     counted = total((base, share) for base, _, share in parts)
     organic = total((part, share) for _, part, share in parts)
     found = ratio(organic, counted)

@@ -10,6 +10,7 @@ without declared indices takes those of its making, marked as computed (`making.
 from __future__ import annotations
 
 from fractions import Fraction
+from typing import NamedTuple
 
 from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.extract import COMPUTED, ExtractMaking, made
@@ -122,6 +123,51 @@ def _formulation_water(sums: Breakdown) -> Fraction:
     added = sum((share for name, share in sums.leaves.items() if _is_formulation_water(sums, name)), Fraction(0))
     tied = (share for name, share in rebuilt(sums).values() if _is_formulation_water(sums, name))
     return added - sum(tied, Fraction(0))
+
+
+class OriginTerm(NamedTuple):
+    """One summand of a content: what, its share in % of the product, its index or what is missing, and who says so."""
+
+    ingredient: str
+    share: Fraction
+    factor: Fraction | str
+    source: str
+    rebuilds: str = ""
+
+
+class OriginWorking(NamedTuple):
+    """How a content is worked out: its summands, the formulation water in %, and what of the content that brings."""
+
+    terms: tuple[OriginTerm, ...]
+    water: Fraction
+    from_water: Fraction
+
+
+def working(sums: Breakdown, index: str) -> OriginWorking:
+    """Give the arithmetic of a content line by line, to be done again by hand.
+
+    Water that rebuilds a plant is a summand of its own: its share, with the plant's index less that of water.
+    """
+    terms = [
+        OriginTerm(name, share * 100, _index(sums, name, index), _said_by(sums, name, index))
+        for name, share in sums.leaves.items()
+        if share
+    ]
+    for concentrate, (water_name, share) in rebuilt(sums).items():
+        plant, plain = _index(sums, concentrate, index), _index(sums, water_name, index)
+        if isinstance(plant, Fraction) and isinstance(plain, Fraction):
+            terms.append(OriginTerm(water_name, share * 100, plant - plain, "counted with the plant", concentrate))
+    return OriginWorking(tuple(terms), _formulation_water(sums) * 100, _from_water(sums, index) * 100)
+
+
+def _said_by(sums: Breakdown, name: str, index: str) -> str:
+    """Say whose word an index is: the source that the file names, or the making that it is computed from."""
+    found = sums.formula.ingredients.get(name)
+    if found is None:
+        return ""
+    if found.index(index) is None:
+        return COMPUTED if isinstance(made(found), ExtractMaking) else ""
+    return found.get("origin", "source") or ""
 
 
 def formulation_water(sums: Breakdown, _: Terms) -> Figure:

@@ -50,6 +50,7 @@ __all__ = [
     "short_id",
     "split_range",
     "staged_paths",
+    "tags_at",
     "tree_entries",
 ]  # fmt: skip
 
@@ -313,6 +314,12 @@ def log_line(repo: Repo, commit: str) -> LogLine:
     out = read(repo, "log", "-1", "--no-show-signature", "--encoding=UTF-8", form, "--end-of-options", commit, "--")
     short, author, date, subject = text(out).rstrip("\n").split("\0", 3)
     return LogLine(short, author, date, subject)
+
+
+def tags_at(repo: Repo, commit: str) -> list[str]:
+    """Name the tags that point at a commit (its id), in the order of their names."""
+    out = read(repo, "tag", "--points-at", commit, "--format=%(refname:strip=2)")
+    return sorted(text(out).splitlines())
 
 
 # Files

@@ -40,7 +40,16 @@ FOLDERS: Final = ("ingredients", "equipment", "rules", "batches", "lots", "evide
 RECORDS: Final = ("batches", "lots", "evidence")
 # Files of other tools that a repository's top often holds; they are nobody's recipe.
 _FOREIGN: Final = frozenset(
-    {"import.toml", "pyproject.toml", "taplo.toml", "ruff.toml", "Cargo.toml", "netlify.toml", "uv.toml"}
+    {
+        "import.toml",
+        "documents.toml",
+        "pyproject.toml",
+        "taplo.toml",
+        "ruff.toml",
+        "Cargo.toml",
+        "netlify.toml",
+        "uv.toml",
+    }
 )
 
 

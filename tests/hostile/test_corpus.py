@@ -45,6 +45,7 @@ ASKED: Final[dict[str, list[list[str]]]] = {
     "blame": [["cream"]],
     "trace": [["b1", "b2"], ["b2", "--against", "cream"]],
     "list": [[]],
+    "document": [["composition", "cream"], ["claims", "cream"]],
     "export": [["recipes", "cream"], ["composition"]],
 }
 # the same writers, or nearly so, behind another question: in few formats
@@ -53,6 +54,13 @@ ALSO: Final[dict[str, list[list[str]]]] = {
     "show": [["ingredient:glycerin"], ["cream", "--process", "--preservation"]],
     "trace": [["b2", "--against-recipe"]],
     "export": [["prices"], ["allergens"], ["portfolio"], ["comparison", "cream@HEAD~1", "cream@HEAD"]],
+    "document": [
+        ["allergens", "cream"],
+        ["ingredients", "cream"],
+        ["instructions", "cream"],
+        ["specification", "cream"],
+        ["change-note", "cream", "--since", "HEAD~1"],
+    ],
     "uses": [["--inci", "Glycerin"], ["--entry", "III/24"], ["--function", "humectant"]],
 }
 # what git and its hooks ask, of what is staged; the driver of merges is given three versions of a file
@@ -60,7 +68,10 @@ STAGED: Final = (["check", "--staged", "--hook"], ["review", "--staged"], ["reas
 FILE: Final = "cream.toml"
 # these write files of their own: they are tried on hostile input by their own tests
 NOT_HERE: Final = {"init", "demo", "import", "new", "approve"}  # approve: tests/approvals
-BRIEF: Final = {"check": ("text", "sarif"), "review": ("html", "markdown"), "show": ("json",), "label": ("markdown",)}
+BRIEF: Final = {
+    "check": ("text", "sarif"), "review": ("html", "markdown"), "show": ("json",), "label": ("markdown",),
+    "document": ("markdown",),
+}  # fmt: skip
 SLOW: Final = (
     "charges", "steps", "premixes", "packs", "bytes", "long words", "10,000", "250", "records", "proofs", "numbers",
 )  # fmt: skip
@@ -179,7 +190,12 @@ def pdf(out: str) -> None:
     assert out.startswith("%PDF-")
 
 
-READ.update(csv=cells, pdf=pdf)
+def archive(out: str) -> None:
+    """See that it is one; what is in it is looked at where documents are tested."""
+    assert out.startswith("PK")
+
+
+READ.update(csv=cells, pdf=pdf, docx=archive)
 
 
 def judge(row: dict[str, Any]) -> None:

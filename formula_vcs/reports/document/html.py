@@ -21,8 +21,11 @@ def write(document: Document, out: TextIO) -> None:
     out.write(page(document))
 
 
-def page(document: Document) -> str:
-    """Give a report as a whole page: its first heading is the page's, each of level 2 opens a sheet."""
+def page(document: Document, *, above: Markup = NOTHING, more_style: str = "") -> str:
+    """Give a report as a whole page: its first heading is the page's, each of level 2 opens a sheet.
+
+    ``above`` stands before all of it, a picture perhaps; ``more_style`` is CSS.
+    """
     found = list(document.blocks)
     first = next((n for n, block in enumerate(found) if isinstance(block, blocks.Heading)), None)
     head = NOTHING
@@ -31,7 +34,8 @@ def page(document: Document) -> str:
         found = found[first + 1 :]
     skip = element("a", "To the content", css="skip", href="#content")
     main = element("main", joined(_sheets(found)), id="content")
-    return shell.document(document.title, joined((skip, head, main), NEW_LINE))
+    whole = joined((skip, above, head, main), NEW_LINE)
+    return shell.document(document.title, whole, more_style=more_style, pictures=bool(above))
 
 
 def _sheets(found: Sequence[Block]) -> Iterator[Markup]:

@@ -13,7 +13,7 @@ from typing import Final
 
 from formula_vcs.words.escape import terminal
 
-_VOID: Final = ("meta", "br")
+_VOID: Final = ("meta", "br", "img")
 
 
 class Markup(str):

@@ -17,6 +17,8 @@ _MOST: Final = 64
 def head_and_foot(number: int, left: str, right: str = "", mark: str = "", foot: str = "") -> str:
     """Give the style of the pages of part ``number``: plain texts for its head and foot; ``mark`` warns in the middle.
 
+    Part 0 is all pages.
+
     A text is cut to one line.  No character of it can end the string or the style that it stands in.
     """
     boxes = {
@@ -31,9 +33,9 @@ def head_and_foot(number: int, left: str, right: str = "", mark: str = "", foot:
             "border: 1.5pt solid #a1241c; padding: 1mm 3mm; margin: 2mm 0"
         )
     drawn = " ".join(f"@{where} {{ font-size: 8.5pt; {what}; }}" for where, what in boxes.items())
-    return (
-        f"@page p{number} {{ margin: 19mm 14mm 19mm; {drawn} }}\n@media print {{ .p{number} {{ page: p{number}; }} }}\n"
-    )
+    name = f"p{number} " if number else ""
+    page = f"@page {name}{{ margin: 19mm 14mm 19mm; {drawn} }}\n"
+    return f"{page}@media print {{ .p{number} {{ page: p{number}; }} }}\n" if number else page
 
 
 def _string(text: str) -> str:

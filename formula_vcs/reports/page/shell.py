@@ -34,13 +34,17 @@ def escape(text: str) -> str:
     return html.escape(terminal(text), quote=True)
 
 
-def document(title: str, body: str, *, more_style: str = "") -> str:
-    """Give a whole page; ``title`` is plain text, ``body`` is HTML that is escaped already, ``more_style`` is CSS."""
+def document(title: str, body: str, *, more_style: str = "", pictures: bool = False) -> str:
+    """Give a whole page; ``title`` is plain text, ``body`` is HTML that is escaped already, ``more_style`` is CSS.
+
+    ``pictures`` lets pictures that stand in the page itself be seen; none is ever fetched.
+    """
+    policy = f"{POLICY}; img-src data:" if pictures else POLICY
     style = _STYLE.read_text("utf-8") + more_style
     return (
         "<!doctype html>\n"
         '<html lang="en">\n<head>\n<meta charset="utf-8">\n'
-        f'<meta http-equiv="Content-Security-Policy" content="{POLICY}">\n'
+        f'<meta http-equiv="Content-Security-Policy" content="{policy}">\n'
         '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
         '<meta name="color-scheme" content="light dark">\n'
         '<meta name="referrer" content="no-referrer">\n'

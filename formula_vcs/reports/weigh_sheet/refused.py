@@ -20,7 +20,7 @@ def rendered(findings: Sequence[Finding], recipe: str, form: str) -> bytes | str
     if form == "html":
         return page(findings, recipe)
     if form == "pdf":
-        from formula_vcs.reports.weigh_sheet.pdf import laid_out
+        from formula_vcs.reports.page.on_paper import laid_out
 
         return laid_out(page(findings, recipe))
     out = io.StringIO()

@@ -1,0 +1,1 @@
+"""Documents of one version of a recipe, for the next desk."""
