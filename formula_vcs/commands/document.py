@@ -24,6 +24,7 @@ from formula_vcs.model.content_hash import content_hash
 from formula_vcs.model.facts import readable as readable_fact
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.recipe import Recipe
+from formula_vcs.model.values import replace
 from formula_vcs.reports.document.blocks import Document as Papers
 from formula_vcs.reports.papers import paper as papers
 from formula_vcs.reports.papers.letterhead import Letterhead
@@ -135,7 +136,18 @@ def _version(target: recipe_args.Target, formula: Formula) -> PaperVersion:
         with target.place.commit(head, "HEAD") as there:
             commit = head if _recipe_in(there, formula.recipe.id) == formula else None
     tags = () if repo is None or commit is None else tuple(repository.tags_at(repo, commit))
-    return PaperVersion(target.revision, commit, tags, content)
+    version = PaperVersion(target.revision, commit, tags, content)
+    if repo is None or commit is None:
+        return version
+    from formula_vcs.approvals.asking import standing_of
+    from formula_vcs.model.approval import APPROVED
+    from formula_vcs.reports.approvals.words import approval_lines
+
+    standing = standing_of(repo, target.place.folder, commit, formula)
+    if not standing.state:
+        return replace(version, approval=f"{version.approval}, and the workspace asks for none")
+    words = "; ".join(approval_lines(standing))
+    return replace(version, approval=words, approved=standing.state == APPROVED)
 
 
 def _recipe_in(there: Snapshot, name: str) -> Formula | None:

@@ -6,7 +6,8 @@ All of it is text and one picture, so that a template can run nothing and reach 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+
+from formula_vcs.model.values import dataclass, field
 
 
 @dataclass(frozen=True, slots=True)

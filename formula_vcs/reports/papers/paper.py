@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from typing import Final
 
 from formula_vcs.figures.breakdown import Breakdown
@@ -12,6 +11,7 @@ from formula_vcs.figures.figure import Terms
 from formula_vcs.law.compliance import Compliance
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.recipe import Recipe
+from formula_vcs.model.values import dataclass
 from formula_vcs.reports.document.blocks import Block, Document, Heading, KeyValues, Paragraph, Verdict, strong
 from formula_vcs.reports.papers.letterhead import Letterhead
 
