@@ -54,7 +54,7 @@ def written(document: Document, page: PageTexts) -> bytes:
     _properties(word, document, page)
     _pages(word, page)
     for block in document.blocks:
-        _Writer(word, page.accent).block(block)
+        _WordWriter(word, page.accent).block(block)
     out = io.BytesIO()
     word.save(out)
     return _timeless(out.getvalue())
@@ -124,7 +124,7 @@ def _field(run: Run, name: str) -> None:
         run._r.append(part)  # noqa: SLF001 - python-docx has no fields of its own
 
 
-class _Writer:
+class _WordWriter:
     """Writes blocks into a document of python-docx."""
 
     def __init__(self, word: Word, accent: str) -> None:
