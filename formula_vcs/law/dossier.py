@@ -86,6 +86,7 @@ def what_of(row: LawRow) -> str:
         "warning": f"the label says: {row.words}",
         "ask": f"to be shown by papers: {row.words}",
         "hint": f"may be meant by the entry: {row.words}" if row.words else "may be meant by the entry",
+        "particles": "no synthetic polymer microparticles",
         "allowed": "on the list of what is allowed",
     }.get(row.kind, row.kind)
     return f"{said} ({row.note})" if row.note else said

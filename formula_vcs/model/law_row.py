@@ -12,8 +12,24 @@ from typing import Final, Literal, NamedTuple
 from formula_vcs.model.finding import Severity
 from formula_vcs.model.values import dataclass
 
-Kind = Literal["prohibited", "limit", "sum", "window", "together", "ph", "name", "warning", "ask", "hint", "allowed"]
-KINDS: Final = ("prohibited", "limit", "sum", "window", "together", "ph", "name", "warning", "ask", "hint", "allowed")
+Kind = Literal[
+    "prohibited", "limit", "sum", "window", "together", "ph", "name", "warning", "ask", "hint", "allowed", "particles"
+]
+KINDS: Final = (
+    "prohibited",
+    "limit",
+    "sum",
+    "window",
+    "together",
+    "ph",
+    "name",
+    "warning",
+    "ask",
+    "hint",
+    "allowed",
+    "particles",
+)
+PARTICLES: Final = "particles"  # synthetic polymer microparticles, whatever their names (`law/microparticles.py`)
 # What a row must state besides its id and kind, and what it makes no sense without.
 NEEDS: Final[dict[str, tuple[str, ...]]] = {
     "limit": ("at_most",),

@@ -8,11 +8,13 @@ from collections.abc import Iterator
 
 from formula_vcs.figures.breakdown import breakdown_of
 from formula_vcs.law.compliance import Compliance
+from formula_vcs.law.microparticles import polymers
 from formula_vcs.law.packs_in_force import turning
 from formula_vcs.model.days import after
 from formula_vcs.model.evidence import proofs
 from formula_vcs.model.finding import Finding
 from formula_vcs.model.formula import Formula
+from formula_vcs.model.law_row import PARTICLES
 from formula_vcs.model.values import dataclass, replace
 from formula_vcs.rules.judge import judge
 from formula_vcs.rules.records.evidence_dates import EvidenceExpired
@@ -81,8 +83,10 @@ def _known(findings: list[Finding]) -> set[tuple[str, str]]:
 
 def _days(found: Compliance) -> Iterator[datetime.date]:
     """Give the days on which a row about something in the recipe begins to hold or ends."""
+    bare = not polymers(found)
     for hit in found.hits:
-        yield from turning(hit.row)
+        if not (bare and hit.row.kind == PARTICLES):
+            yield from turning(hit.row)
 
 
 def _of_files(formula: Formula) -> Iterator[datetime.date]:

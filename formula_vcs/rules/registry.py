@@ -56,6 +56,7 @@ from formula_vcs.rules.law.label_data import AllergenData, AllergenMargin
 from formula_vcs.rules.law.label_order import LabelOrder
 from formula_vcs.rules.law.label_words import AskSupplier, LabelWords
 from formula_vcs.rules.law.limit import Limit, LimitMargin
+from formula_vcs.rules.law.microplastics import Microplastics
 from formula_vcs.rules.law.ph_window import PhWindow
 from formula_vcs.rules.law.positive_list import PositiveList, PreservativeUnlisted
 from formula_vcs.rules.law.product_type import MarketKnown, ProductType
@@ -98,7 +99,8 @@ from formula_vcs.rules.rule import RecordRule, Rule
 OF_LAW_TYPES: Final[tuple[type[Rule], ...]] = (
     ProductType, MarketKnown, UsColour, OtcDrug, Prohibited, TraceGrounds, NitrosamineContent, PositiveList,
     PreservativeUnlisted, AnnexHint, Limit, LimitMargin, PhWindow, AllergenData, AllergenMargin,
-    LabelOrder, LabelWords, AskSupplier, Unstated, CertificateExpired, ClaimFails, ClaimInformation, ExtractData,
+    LabelOrder, LabelWords, AskSupplier, Microplastics, Unstated, CertificateExpired, ClaimFails, ClaimInformation,
+    ExtractData,
 )  # fmt: skip
 _ALL: Final[tuple[type[Rule], ...]] = (
     Syntax, Unreadable, TooBig, LinkOutside, Conflict, MergeStopped, DuplicateId, NotJudged,

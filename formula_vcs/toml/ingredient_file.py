@@ -163,6 +163,20 @@ _MADE: Final[dict[str, Taker]] = {
     "source": takers.text,
     "note": takers.text,
 }
+# What Regulation (EC) No 1907/2006, Annex XVII, entry 78 asks of a polymer; ``released``: how its paragraph 5 applies.
+_POLYMER: Final[dict[str, Taker]] = {
+    "of": takers.text,
+    "particles": takers.yes_no,
+    "size": takers.span("length"),
+    "degradable": takers.yes_no,
+    "soluble": takers.yes_no,
+    "natural": takers.yes_no,
+    "carbon_free": takers.yes_no,
+    "released": takers.one_of("contained", "modified", "in a matrix"),
+    "encapsulates": takers.one_of("fragrance"),
+    "source": takers.text,
+    "note": takers.text,
+}
 _KNOWN: Final[dict[str, Taker]] = {
     "title": takers.text,
     "supplier": takers.text,
@@ -175,6 +189,7 @@ _KNOWN: Final[dict[str, Taker]] = {
     "note": takers.text,
     "substances": _substances,
     "origin": takers.table(_ORIGIN),
+    "polymer": takers.table(_POLYMER),
     "cosmos": takers.table(_COSMOS),
     "nop": takers.table({"left_out": takers.percent, "organic": takers.percent, "source": takers.text}),
     "handling": takers.table(_HANDLING),

@@ -9,7 +9,7 @@ from typing import Any, Final
 from formula_vcs.model.cas import cas_trouble
 from formula_vcs.model.facts import Facts, Path, Unread
 from formula_vcs.model.finding import SEVERITIES
-from formula_vcs.model.law_row import CHECKED, DIMENSIONS, KINDS, MARKETS, NEEDS
+from formula_vcs.model.law_row import CHECKED, DIMENSIONS, KINDS, MARKETS, NEEDS, PARTICLES
 from formula_vcs.toml import duty_rows, pairs_file, takers
 from formula_vcs.toml.pairs_file import names as _names
 from formula_vcs.toml.takers import FactReader, Taker, missing, shown, unknown, wrong_kind
@@ -160,7 +160,7 @@ def _lacking(row: dict[str, Any]) -> Iterator[str]:
     if kind is None:
         yield "kind"
     yield from (key for key in NEEDS.get(str(kind), ()) if key not in row)
-    if kind != "ph" and not any(key in row for key in _ABOUT):
+    if kind not in ("ph", PARTICLES) and not any(key in row for key in _ABOUT):
         yield "substances"
     if "source" not in row and "entry" not in row:
         yield "source"

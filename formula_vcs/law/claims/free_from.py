@@ -19,6 +19,7 @@ from formula_vcs.law.claims.part import ClaimCondition, verdict
 from formula_vcs.law.compliance import Compliance
 from formula_vcs.law.identity import identify
 from formula_vcs.law.limit_use import percent
+from formula_vcs.law.microparticles import PolymerPart, polymers
 from formula_vcs.model.values import dataclass
 from formula_vcs.toml.takers import nearest
 
@@ -129,6 +130,32 @@ def unwanted(claim: str) -> tuple[str, Unwanted | None] | None:
     if not meant.inci or meant.how == "near":
         return name, None
     return name, Unwanted(meant.inci, (re.sub(r"([\[*?])", r"[\1]", meant.key),))
+
+
+def of_particles(claim: str) -> bool:
+    """Say whether a claim is that a product is free from microplastics, which no list of names can judge."""
+    match = FREE.fullmatch(claim)
+    return match is not None and _singular(" ".join((match["of"] or match["what"]).split())) in _PARTICLES
+
+
+def no_particles(found: Compliance, claim: str) -> ClaimOutcome:
+    """Judge that no material brings synthetic polymer microparticles, by what the files state of their polymers."""
+    parts = polymers(found)
+    because = f"no material is one or may be one, by {_ENTRY} and our own list of polymers that are sold as particles"
+    return verdict(claim, [*(_particle(part) for part in parts), ClaimCondition(True, because)])
+
+
+def _particle(part: PolymerPart) -> ClaimCondition:
+    words = f"{part.names} of '{part.material}' ({percent(part.pct)})"
+    if part.sure:
+        return ClaimCondition(False, f"{words} is in solid particles, as its file states")
+    if part.sure is None:
+        return ClaimCondition(None, f"{words} may be in solid particles", (f"{part.material}: {part.why}",))
+    return ClaimCondition(True, f"{words} is {part.why}")
+
+
+_ENTRY: Final = "the definition of REACH, Annex XVII, entry 78"
+_PARTICLES: Final = frozenset({"microplastic", "plastic particle", "microbead", "plastic microbead"})
 
 
 def _singular(name: str) -> str:

@@ -9,7 +9,7 @@ from typing import Final
 from formula_vcs.figures.claim_outcome import ClaimOutcome
 from formula_vcs.law.claims.content import CONTENT, content
 from formula_vcs.law.claims.cosmos import cosmos
-from formula_vcs.law.claims.free_from import free_from, unwanted
+from formula_vcs.law.claims.free_from import free_from, no_particles, of_particles, unwanted
 from formula_vcs.law.claims.national import austrian, french
 from formula_vcs.law.claims.nop import nop
 from formula_vcs.law.claims.proved import SPF, own_words, spf
@@ -58,6 +58,8 @@ def judge_claim(found: Compliance, claim: str, day: datetime.date) -> ClaimOutco
     scheme = SCHEMES.get(claim)
     if scheme is not None:
         return scheme(found, claim, day)
+    if of_particles(claim):
+        return no_particles(found, claim)
     about = unwanted(claim)
     if about is not None:
         return free_from(found, claim, about)

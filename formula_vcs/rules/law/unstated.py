@@ -44,7 +44,7 @@ class _Said(NamedTuple):
 _Verdict = frozenset[_Said]
 _Rows = frozenset[tuple[str, str]]
 # Kinds of rows that say something of the label or of papers, and nothing that blocks.
-_NO_VERDICT: Final = frozenset({"name", "warning", "ask", "allowed", "hint"})
+_NO_VERDICT: Final = frozenset({"name", "warning", "ask", "allowed", "hint", "particles"})
 
 
 class Unstated(Rule):
