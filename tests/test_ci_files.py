@@ -83,15 +83,32 @@ def test_what_may_write_runs_nothing_of_a_fork() -> None:
     jobs = workflow["jobs"]
 
     assert {} == workflow["permissions"]
-    assert ["workflow_run"] == list(workflow[True])
-    assert [{"contents": "read", "pull-requests": "read"}, {"pull-requests": "write"}] == [
+    assert ["pull_request_target"] == list(workflow[True])
+    assert [{"contents": "read"}, {"pull-requests": "write", "statuses": "write"}] == [
         job["permissions"] for job in jobs.values()
     ]
     used = [step["uses"].partition("@")[0] for job in jobs.values() for step in job["steps"] if "uses" in step]
     assert ["actions/setup-python", "actions/upload-artifact", "actions/download-artifact"] == used
     # whatever is taken of the event is made by the host, not by a person
     text = (HOOKS / GITHUB[1]).read_text("utf-8")
-    assert {"workflow_run.event", "workflow_run.head_sha"} == set(re.findall(r"github\.event\.([\w.]+)", text))
+    assert {f"pull_request.{name}" for name in ("number", "head.sha", "base.sha")} == set(
+        re.findall(r"github\.event\.([\w.]+)", text)
+    )
+
+
+def test_where_packages_are_installed_no_token_is_in_the_environment() -> None:
+    for name in GITHUB:
+        for job in ci_file(name)["jobs"].values():
+            installing = [step for step in job["steps"] if "pip install" in step.get("run", "")]
+            assert all("env" not in step for step in installing)
+            assert not installing or "write" not in job.get("permissions", {}).values()
+    for name, job in ci_file(GITLAB).items():
+        script = "\n".join(job.get("script", ())) if isinstance(job, dict) else ""
+        if "pip install" in script and name != "recipes":
+            assert "environment" not in job, "the token's scope is that environment"
+            assert "FORMULA_COMMENT_TOKEN" not in script
+            assert "env -u CI_JOB_TOKEN" in job["script"][0]
+        assert ("FORMULA_COMMENT_TOKEN" in script) == ("environment" in job if isinstance(job, dict) else False)
 
 
 @pytest.fixture
@@ -168,6 +185,8 @@ class Github:
         self.api = api
         clone = repo.path.parent / "served" / "team"
         clone.mkdir(parents=True)
+        repo.git("update-ref", "refs/pull/7/head", EVIL)
+        repo.git("update-ref", "refs/pull/8/head", EVIL)
         repo.git("clone", "--quiet", "--mirror", str(repo.path), str(clone / "recipes"))
         self.env = {
             **env,
@@ -176,28 +195,35 @@ class Github:
             "GITHUB_REPOSITORY": "team/recipes",
             "GITHUB_TOKEN": "t0ken",
             "HEAD_SHA": self.head,
+            "BASE_SHA": repo.git("rev-parse", "main"),
+            "NUMBER": "7",
         }
-        api.answers["/repos/team/recipes/pulls?state=open"] = [
-            {"number": 6, "head": {"sha": "0" * 40}},
-            {"number": 7, "head": {"sha": self.head}, "title": EVIL},
-        ]
+        for number in (7, 8):
+            api.answers[f"/repos/team/recipes/pulls/{number}"] = {"head": {"sha": self.head}, "title": EVIL}
 
     def review(self) -> dict[str, str]:
         """Run the job that reads, and give its outputs."""
-        found = step(f"{GITHUB[1]}/review", "Find the pull request", self.folder, self.env)
-        if "number" not in found:
-            return found
-        made = step(
-            f"{GITHUB[1]}/review", "Review what the merge would bring", self.folder, self.env, NUMBER=found["number"]
-        )
-        return found | made
+        folder = Path(self.env["RUNNER_TEMP"], "recipes.git")
+        shutil.rmtree(folder, ignore_errors=True)
+        return step(f"{GITHUB[1]}/review", "Review what the merge would bring", self.folder, self.env)
 
-    def comment(self, text: str) -> None:
-        """Run the job that writes, with a report."""
+    def comment(self, outputs: dict[str, str], text: str | None = None) -> None:
+        """Run the job that writes, with the report that was made, another, or none."""
+        made = Path(self.env["RUNNER_TEMP"], "review.md")
         file = Path(self.env["RUNNER_TEMP"], "review", "review.md")
         file.parent.mkdir(exist_ok=True)
-        file.write_text(text, "utf-8")
-        step(f"{GITHUB[1]}/comment", "Write the one comment", self.folder, self.env, NUMBER="7")
+        file.unlink(missing_ok=True)
+        if outputs:
+            file.write_text(made.read_text("utf-8") if text is None else text, "utf-8")
+        given = {name.upper(): outputs.get(name, "") for name in ("status", "base", "merged")}
+        step(f"{GITHUB[1]}/comment", "Write the one comment, and set the status", self.folder, self.env | given)
+
+    def state(self) -> tuple[str, str]:
+        """Give where the last status was set, and what it says."""
+        method, path, data = self.api.written[-1]
+        assert "POST" == method
+        assert "recipes review" == data["context"]
+        return path, data["state"]
 
 
 @pytest.fixture
@@ -209,56 +235,116 @@ def api() -> Iterator[Api]:
 
 def test_github_posts_its_own_review_and_then_keeps_it_up_to_date(proposal: Any, env: dict[str, str], api: Api) -> None:
     github = Github(proposal, env, api)
-    assert {"number": "7", "written": "yes"} == github.review()
+    base = github.env["BASE_SHA"]
+    outputs = github.review()
+    assert {"status": "1", "base": base, "merged": "yes"} == outputs
     text = Path(env["RUNNER_TEMP"], "review.md").read_text("utf-8")
     helpers_hosts.markdown(text)
     assert text.startswith(f"{MARKER}\n")
     assert "shear-at-most" in text
 
     comments = "/repos/team/recipes/issues/7/comments"
-    github.comment(text)
+    github.comment(outputs)
+    body = f"{MARKER}\nCommit {github.head}, merged into {base}.\n\n{text.removeprefix(MARKER).lstrip()}"
+    helpers_hosts.markdown(body)
     api.answers[comments] = [
         {"id": 1, "user": {"login": "mallory"}, "body": text},
         {"id": 2, "user": {"login": "github-actions[bot]"}, "body": "of another job"},
         {"id": 3, "user": {"login": "github-actions[bot]"}, "body": text},
     ]
-    github.comment(text)
+    github.comment(outputs)
 
-    assert [
-        ("POST", comments, {"body": text}),
-        ("PATCH", "/repos/team/recipes/issues/comments/3", {"body": text}),
-    ] == api.written
+    status = (f"/repos/team/recipes/statuses/{github.head}", "failure")
+    assert status == github.state()
+    assert [("POST", comments), ("PATCH", "/repos/team/recipes/issues/comments/3")] == [
+        call[:2] for call in api.written if "statuses" not in call[1]
+    ]
+    assert [{"body": body}] * 2 == [call[2] for call in api.written if "statuses" not in call[1]]
 
 
-def test_github_says_nothing_where_the_pull_request_moved_on_or_is_not_one(
-    proposal: Any, env: dict[str, str], api: Api
-) -> None:
+def test_github_reviews_two_pull_requests_with_one_head_each(proposal: Any, env: dict[str, str], api: Api) -> None:
     github = Github(proposal, env, api)
-    pulls = api.answers["/repos/team/recipes/pulls?state=open"]
-    github.env["HEAD_SHA"] = pulls[0]["head"]["sha"]
-    pulls[0]["number"] = 7
 
-    assert {"number": "7"} == github.review()
+    for number in ("7", "8"):
+        github.env["NUMBER"] = number
+        github.comment(github.review())
 
-    pulls[1]["head"]["sha"] = pulls[0]["head"]["sha"]
+    assert [f"/repos/team/recipes/issues/{number}/comments" for number in (7, 8)] == [
+        path for _, path, _ in api.written if path.endswith("/comments")
+    ]
+
+
+def test_github_passes_what_nothing_blocks(both: Any, env: dict[str, str], api: Api) -> None:
+    both.git("branch", EVIL, "proposal")
+    github = Github(both, env | {}, api)
+    github.env["BASE_SHA"] = both.git("merge-base", "main", "proposal")
+
+    github.comment(github.review())
+
+    assert "success" == github.state()[1]
+
+
+def test_github_never_leaves_an_earlier_review_for_one_that_fails(proposal: Any, env: dict[str, str], api: Api) -> None:
+    github = Github(proposal, env, api)
+
+    for outputs, text in (({}, None), ({"status": "2"}, ""), ({"status": "0", "merged": "yes"}, "no marker")):
+        github.comment(outputs, text)
+        said = api.written[-2][2]["body"]
+
+        assert said.startswith(f"{MARKER}\n**There is no review of commit {github.head}:**")
+        assert "failure" == github.state()[1]
+
+
+def test_github_says_that_it_does_not_merge_cleanly(both: Any, env: dict[str, str], api: Api) -> None:
+    both.git("switch", "--quiet", "proposal")
+    both.commit("clash", {"cream.toml": (both.path / "cream.toml").read_text("utf-8").replace("= 5.00", "= 7.00")})
+    both.git("branch", EVIL, "proposal")
+    github = Github(both, env, api)
+
+    outputs = github.review()
+    github.comment(outputs)
+
+    assert "no" == outputs["merged"]
+    assert "**it does not merge cleanly**" in api.written[-2][2]["body"]
+    assert "failure" == github.state()[1]
+
+
+def test_github_says_nothing_where_the_pull_request_moved_on(proposal: Any, env: dict[str, str], api: Api) -> None:
+    github = Github(proposal, env, api)
+    github.env["HEAD_SHA"] = "0" * 40
+
     assert {} == github.review()
+    github.comment({})
+    assert [] == api.written
 
 
-@pytest.mark.parametrize("text", ["no marker\n", f"{MARKER}\n{'x' * 66_000}", f"{MARKER} \n"])
-def test_github_posts_nothing_but_a_review(proposal: Any, env: dict[str, str], api: Api, text: str) -> None:
+@pytest.mark.parametrize("size", [64_500, 64_501])
+def test_github_posts_nothing_that_does_not_fit(proposal: Any, env: dict[str, str], api: Api, size: int) -> None:
     github = Github(proposal, env, api)
+    text = f"{MARKER}\n".ljust(size, "x")
 
-    with pytest.raises(AssertionError, match="no review that fits"):
-        github.comment(text)
+    github.comment({"status": "0", "base": "1" * 40, "merged": "yes"}, text)
 
-    assert [] == api.asked
+    assert (size == 64_500) == ("xxx" in api.written[-2][2]["body"])
+    assert 65_536 > len(api.written[-2][2]["body"])
 
 
 def gitlab(job: str, cwd: Path, env: dict[str, str]) -> Any:
     """Run a job of GitLab without its installation."""
-    install, text = ci_file(GITLAB)[job]["script"]
-    assert "pip install" in install
+    *install, text = ci_file(GITLAB)[job]["script"]
+    assert all("pip install" in line for line in install)
     return ran("sh", text, cwd, env)
+
+
+def scheduled(cwd: Path, env: dict[str, str]) -> Any:
+    """Run the three jobs of the schedule, each given its own variables and the files of the one before."""
+    shutil.rmtree(cwd / "recipes-reviews", ignore_errors=True)
+    token = {"FORMULA_COMMENT_TOKEN": "t0ken"}
+    opened = gitlab("recipes-open", cwd, env | token)
+    assert 0 == opened.returncode, opened.stderr.decode()
+    reviewed = gitlab("recipes-reviews", cwd, env | {"CI_JOB_TOKEN": "j0b"})
+    assert 0 == reviewed.returncode, reviewed.stderr.decode()
+    return reviewed, gitlab("recipes-comment", cwd, env | token)
 
 
 def test_gitlab_checks_the_merge_result_and_writes_the_files(proposal: Any, env: dict[str, str]) -> None:
@@ -316,11 +402,8 @@ def test_gitlab_reviews_what_the_merge_would_make(both: Any, env: dict[str, str]
         "recipes", both.path,
         env | {"CI_MERGE_REQUEST_PROJECT_URL": project, "CI_MERGE_REQUEST_TARGET_BRANCH_NAME": "main"},
     )  # fmt: skip
-    posted = gitlab(
-        "recipes-comment", job,
-        env | {"CI_API_V4_URL": api.url, "CI_PROJECT_ID": "5", "CI_PROJECT_URL": project, "CI_JOB_TOKEN": "j0b",
-               "FORMULA_COMMENT_TOKEN": "t0ken"},
-    )  # fmt: skip
+    api.answers["/projects/5/merge_requests/7"] = {"sha": both.git("rev-parse", "proposal")}
+    _, posted = scheduled(job, env | {"CI_API_V4_URL": api.url, "CI_PROJECT_ID": "5", "CI_PROJECT_URL": project})
 
     assert 1 == checked.returncode, checked.stderr.decode()
     assert 0 == posted.returncode, posted.stderr.decode()
@@ -355,9 +438,9 @@ def test_gitlab_posts_from_the_schedule_and_once_for_a_state(proposal: Any, env:
         "CI_API_V4_URL": api.url,
         "CI_PROJECT_ID": "5",
         "CI_PROJECT_URL": f"file://{proposal.path.parent / 'project'}",
-        "CI_JOB_TOKEN": "j0b",
-        "FORMULA_COMMENT_TOKEN": "t0ken",
     }
+    one = "/projects/5/merge_requests/7"
+    api.answers[one] = {"sha": proposal.git("rev-parse", EVIL)}
     notes = "/projects/5/merge_requests/7/notes"
     api.answers["/user"] = {"id": 9}
     api.answers["/projects/5/merge_requests?state=opened"] = [
@@ -366,35 +449,40 @@ def test_gitlab_posts_from_the_schedule_and_once_for_a_state(proposal: Any, env:
     ]
     api.answers[notes] = [{"id": 1, "author": {"id": 8}, "body": MARKER}]
 
-    first = gitlab("recipes-comment", job, variables)
+    reviewed, posted = scheduled(job, variables)
 
     # one that cannot be fetched is said, and keeps nobody else from a review
-    assert 1 == first.returncode
-    assert first.stdout.startswith(b"merge request 6: CalledProcessError: ")
-    assert 1 == first.stdout.count(b"merge request")
+    assert 1 == posted.returncode
+    assert reviewed.stdout.startswith(b"merge request 6: CalledProcessError: ")
+    assert 1 == reviewed.stdout.count(b"merge request")
     method, path, data = api.written[0]
     assert ("POST", notes) == (method, path)
     helpers_hosts.markdown(data["body"].rpartition("\n<!-- ")[0])
     assert "shear-at-most" in data["body"]
+    assert data["body"].startswith(f"{MARKER}\nCommit {proposal.git('rev-parse', EVIL)}, merged into ")
     assert 65_536 > len(data["body"])
 
     api.answers[notes].append({"id": 2, "author": {"id": 9}, "body": data["body"]})
-    gitlab("recipes-comment", job, variables)
+    scheduled(job, variables)
     assert 1 == len(api.written)
 
     proposal.git("push", "--quiet", str(proposal.path.parent / "project.git"), "+main~0:refs/merge-requests/7/head")
-    gitlab("recipes-comment", job, variables)
+    scheduled(job, variables)
+    assert 1 == len(api.written), "it moved on while it was reviewed"
+    api.answers[one] = {"sha": proposal.git("rev-parse", "main")}
+    scheduled(job, variables)
     assert ("PUT", f"{notes}/2") == api.written[-1][:2]
     assert not [*proposal.path.parent.rglob("pwned")]
 
 
 def test_gitlab_posts_only_where_the_branch_is_protected() -> None:
-    job = ci_file(GITLAB)["recipes-comment"]
+    for name in ("recipes-open", "recipes-reviews", "recipes-comment"):
+        job = ci_file(GITLAB)[name]
 
-    assert ['$CI_PIPELINE_SOURCE == "schedule" && $CI_COMMIT_REF_PROTECTED == "true"'] == [
-        r["if"] for r in job["rules"]
-    ]
-    assert {"GIT_STRATEGY": "none"} == job["variables"]
+        assert ['$CI_PIPELINE_SOURCE == "schedule" && $CI_COMMIT_REF_PROTECTED == "true"'] == [
+            r["if"] for r in job["rules"]
+        ]
+        assert {"GIT_STRATEGY": "none"} == job["variables"]
 
 
 def test_the_manual_names_the_files() -> None:
