@@ -30,6 +30,7 @@ _FILES: Final = {
     "recipe": ("*.toml", "a recipe, or a premix"),
     "ingredients": ("ingredients/*.toml", "one raw material as bought"),
     "equipment": ("equipment/*.toml", "a mixer, a vessel, a balance"),
+    "packaging": ("packaging/*.toml", "what one pack is made of"),
     "batches": ("batches/*.toml", "one making of a recipe"),
     "lots": ("lots/*.toml", "one delivery of a raw material, one batch of a premix"),
     "evidence": ("evidence/*.toml", "what was proved of which version"),
@@ -39,8 +40,8 @@ _FILES: Final = {
 # what a key of a row asks for beside it, before it says what it takes itself
 _AROUND: Final[dict[str, dict[str, Any]]] = {"pair": {"together": "vessel", "other": {"substances": ["Aqua"]}}}
 _NAMED: Final = {
-    "phase": "A", "charge": "ID", "substances": "NAME", "allergens": "NAME", "spec": "NAME", "claim": "WORDS",
-    "person": "ID", "kind": "NAME",
+    "phase": "A", "charge": "ID", "substances": "NAME", "allergens": "NAME", "spec": "NAME", "item": "NAME",
+    "claim": "WORDS", "person": "ID", "kind": "NAME",
 }  # fmt: skip
 
 _HEAD: Final = """\

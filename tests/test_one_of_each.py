@@ -14,9 +14,10 @@ import pytest
 
 import formula_vcs
 from formula_vcs.figures.breakdown import Breakdown, breakdown_of
-from formula_vcs.figures.cost import batch_mass, cost_per_kg, cost_per_pack
+from formula_vcs.figures.cost import batch_mass, cost_per_kg
 from formula_vcs.figures.density import density, filling_density, pack_mass
 from formula_vcs.figures.figure import Terms
+from formula_vcs.figures.pack_cost import cost_per_pack
 from formula_vcs.figures.process_run import process
 from formula_vcs.model.batch import DONE
 from formula_vcs.model.facts import ALIKE, likeness

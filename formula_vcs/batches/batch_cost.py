@@ -17,13 +17,14 @@ from typing import Final
 from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.cost import choose, costing
 from formula_vcs.figures.figure import Terms
+from formula_vcs.figures.pack_cost import PackCosting, pack_costing
 from formula_vcs.model.batch import Batch, BatchCharge
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.ingredient import Ingredient
 from formula_vcs.model.lot import Lot
 from formula_vcs.model.quantity import Quantity
 from formula_vcs.model.rate import Rate, exchange
-from formula_vcs.model.values import dataclass
+from formula_vcs.model.values import dataclass, replace
 
 NAMES: Final = ("quantity", "price", "yield")
 LotOf = Callable[[str], Lot | None]
@@ -54,7 +55,8 @@ class BatchCost:
     """The cost of a batch: for each kg that came out, and the effects that make the difference.
 
     ``standard`` and ``actual`` are the costs of 1 kg; ``expected`` and ``made`` what was to come out and what did, in
-    kg.  ``missing`` names what is not there; then nothing else is worked out.
+    kg.  ``missing`` names what is not there; then nothing else is worked out.  ``packaging`` is that of one pack at the
+    prices of the day, where the recipe names one.
     """
 
     currency: str
@@ -66,6 +68,7 @@ class BatchCost:
     effects: dict[str, Fraction]
     missing: tuple[str, ...]
     remarks: tuple[str, ...]
+    packaging: PackCosting | None = None
 
     @property
     def difference(self) -> Fraction:
@@ -113,12 +116,13 @@ def batch_cost(batch: Batch, formula: Formula, lot: LotOf, made_by: BatchOf) -> 
         missing.append("the batch states no size")
     if made is None or not made.base:
         missing.append("the batch does not say what came out ('made')")
-    planned = batch.get("yield", Quantity)
+    planned = batch.get("yield", Quantity) or formula.recipe.yields
     expected = Fraction(0) if size is None else size.base * (planned.base if planned is not None else 1)
+    packed = None if formula.recipe.packaging is None else pack_costing(sums, Terms(day, batch.size), currency)
     if missing or made is None or not expected:
         nothing = Fraction(0)
-        return BatchCost(currency, (), nothing, nothing, expected, nothing, {}, tuple(missing), tuple(remarks))
-    return _split(charges, expected, made.base, currency, tuple(remarks))
+        return BatchCost(currency, (), nothing, nothing, expected, nothing, {}, tuple(missing), tuple(remarks), packed)
+    return replace(_split(charges, expected, made.base, currency, tuple(remarks)), packaging=packed)
 
 
 def _split(

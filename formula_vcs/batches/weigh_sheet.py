@@ -21,6 +21,7 @@ from formula_vcs.batches.sheet_masses import (
 from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.density import filling_density
 from formula_vcs.figures.off_target import off_target
+from formula_vcs.figures.pack_cost import filling, pieces_for
 from formula_vcs.figures.tolerance import mistaken_words, tolerance_of
 from formula_vcs.figures.weighing import mass_text
 from formula_vcs.model.batch import Batch, BatchCharge, BatchStep, Portion
@@ -192,7 +193,10 @@ def sheet_of(
         equipment=tuple(_named(name, equipment) for name in batch.equipment),
         fill=filled,
         fill_basis=basis,
-        fillers=tuple(_fillers(filled, machines)),
+        fillers=(
+            *_fillers(filled, machines),
+            *(pieces_for(formula, filled.packs) if filled is not None else ()),
+        ),
         total=mass_text(total),
         notes=tuple(line for line in (batch.get("note") or "").splitlines() if line.strip()),
     )
@@ -509,9 +513,8 @@ def _fill(batch: Batch, formula: Formula) -> tuple[Fill | None, str]:
     pack = batch.pack or formula.recipe.pack
     if pack is None or batch.size is None or formula.recipe.is_premix:
         return None, ""
-    share = {name: batch.get(name, Quantity) for name in ("overfill", "yield")}
-    over = share["overfill"].base if share["overfill"] is not None else Fraction(0)
-    out = share["yield"].base if share["yield"] is not None else Fraction(1)
+    stated: list[Quantity | None] = [batch.get(name, Quantity) for name in ("overfill", "yield")]
+    over, out = filling(formula, *(None if one is None else one.base for one in stated))
     if pack.dimension == "mass":
         return fill(batch.size.base, pack.base, "g", Fraction(1), over, out), ""
     sums = Breakdown(formula)

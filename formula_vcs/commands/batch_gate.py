@@ -80,4 +80,6 @@ def _findings(formula: Formula, target: recipe_args.Target, day: datetime.date) 
         yield from judge(inner, day)
     for machine in formula.equipment.values():
         yield from refused(machine.facts, machine.file, None)
+    for pack in formula.packaging.values():
+        yield from refused(pack.facts, pack.file, None)
     yield from refused(target.snapshot.read(WORKSPACE_FILE).facts, WORKSPACE_FILE, None)

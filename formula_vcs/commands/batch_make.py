@@ -145,6 +145,7 @@ def _changed(here: Formula, there: Formula) -> Iterator[str]:
         yield here.recipe.file
     kinds: Sequence[tuple[Any, Any]] = (
         (here.ingredients, there.ingredients), (here.premixes, there.premixes), (here.equipment, there.equipment),
+        (here.packaging, there.packaging),
     )  # fmt: skip
     for mine, theirs in kinds:
         yield from (found.file for name, found in mine.items() if theirs.get(name) != found)
@@ -175,6 +176,7 @@ def _size(order: Order) -> Fraction:
         return terms.batch.base
     from formula_vcs.batches.pack_fill import batch_for
     from formula_vcs.figures.density import pack_mass
+    from formula_vcs.figures.pack_cost import filling
 
     packs, pack = _count(args.packs), order.formula.recipe.pack
     if pack is None:
@@ -182,9 +184,10 @@ def _size(order: Order) -> Fraction:
     weighed = pack_mass(Breakdown(order.formula), pack)
     if weighed.mass is None:
         raise UserError(f"--packs: no density to turn {pack} into a mass: {'; '.join(weighed.missing)}")
-    over, out = _share(args.overfill, "--overfill", Fraction(0)), _share(args.out, "--yield", Fraction(1))
-    if not out or out > 1:
+    stated = _share(args.overfill, "--overfill"), _share(args.out, "--yield")
+    if stated[1] is not None and not 0 < stated[1] <= 1:
         raise UserError(f"--yield: '{args.out}' cannot be: it lies over 0 % and at 100 % at most")
+    over, out = filling(order.formula, *stated)
     return batch_for(packs, weighed.mass, over, out)
 
 
@@ -198,8 +201,8 @@ def _count(text: str) -> int:
     return int(text)
 
 
-def _share(text: str | None, option: str, default: Fraction) -> Fraction:
-    return default if text is None else workspace_args.quantity(text, "share", option).base
+def _share(text: str | None, option: str) -> Fraction | None:
+    return None if text is None else workspace_args.quantity(text, "share", option).base
 
 
 # --- planning

@@ -12,6 +12,7 @@ from formula_vcs.model.equipment import Equipment
 from formula_vcs.model.facts import Facts, Path
 from formula_vcs.model.formula import Formula, resolve
 from formula_vcs.model.ingredient import Ingredient
+from formula_vcs.model.packaging import Packaging
 from formula_vcs.model.recipe import STEP_ORDER
 from formula_vcs.model.values import replace
 from formula_vcs.model.workspace import Shelf, Workspace
@@ -26,6 +27,7 @@ def apply(formula: Formula, changes: Iterable[Change]) -> Formula:
     ingredients = dict(formula.ingredients)
     premixes = dict(formula.premixes)
     equipment = dict(formula.equipment)
+    packaging = dict(formula.packaging)
     for change in changes:
         for edit in change.edits:
             edits[edit.owner].append(edit)
@@ -34,11 +36,15 @@ def apply(formula: Formula, changes: Iterable[Change]) -> Formula:
                 ingredients.setdefault(name, brought)
             elif isinstance(brought, Equipment):
                 equipment.setdefault(brought.id, brought)
+            elif isinstance(brought, Packaging):
+                packaging.setdefault(brought.id, brought)
             else:
                 premixes.setdefault(brought.id, brought)
     recipe = formula.recipe
     workspace = formula.workspace
-    shelves: dict[str, dict[str, Any]] = {"ingredient": ingredients, "premix": premixes, "equipment": equipment}
+    shelves: dict[str, dict[str, Any]] = {
+        "ingredient": ingredients, "premix": premixes, "equipment": equipment, "packaging": packaging,
+    }  # fmt: skip
     for owner, own in edits.items():
         kind, _, name = owner.partition(":")
         whole = next((edit for edit in own if isinstance(edit, Whole)), None)
@@ -55,10 +61,13 @@ def apply(formula: Formula, changes: Iterable[Change]) -> Formula:
         _stocked(formula.shelf.recipes, formula.premixes, premixes),
         _stocked(formula.shelf.ingredients, formula.ingredients, ingredients),
         _stocked(formula.shelf.equipment, formula.equipment, equipment),
+        _stocked(formula.shelf.packaging, formula.packaging, packaging),
         formula.shelf.proofs,
     )
     premixes[recipe.id] = recipe  # where a premix names the recipe itself, the circle is to be found again
-    return resolve(recipe, ingredients.get, premixes.get, workspace, shelf, equipment=equipment.get)
+    return resolve(
+        recipe, ingredients.get, premixes.get, workspace, shelf, equipment=equipment.get, packaging=packaging.get
+    )
 
 
 def _stocked(names: frozenset[str], before: Mapping[str, Brought], after: Mapping[str, Brought]) -> frozenset[str]:

@@ -8,11 +8,12 @@ from typing import Any, Final
 from formula_vcs.model.equipment import Equipment
 from formula_vcs.model.facts import Path
 from formula_vcs.model.ingredient import Ingredient
+from formula_vcs.model.packaging import Packaging
 from formula_vcs.model.recipe import Recipe
 from formula_vcs.model.values import dataclass, field
 
-# the owner of an edit: the recipe itself, "premix:ID", "ingredient:ID", "equipment:ID" or "workspace"; "file:PATH" of a
-# file that no recipe rests on
+# the owner of an edit: the recipe itself, "premix:ID", "ingredient:ID", "equipment:ID", "packaging:ID" or "workspace";
+# "file:PATH" of a file that no recipe rests on
 RECIPE: Final = ""
 
 
@@ -64,13 +65,13 @@ class Drop:
 
 @dataclass(frozen=True, slots=True)
 class Whole:
-    """Set or take away a whole ingredient, premix or piece of equipment."""
+    """Set or take away a whole ingredient, premix, piece of equipment or packaging."""
 
     owner: str
     value: Brought | None
 
 
-Brought = Ingredient | Recipe | Equipment
+Brought = Ingredient | Recipe | Equipment | Packaging
 Edit = Put | Move | PlaceStep | Drop | Whole
 
 
@@ -80,9 +81,9 @@ class Change:
 
     ``where`` names the place in the old version, or in the new one for what was not there before; kind and where
     are its id.  ``old`` and ``new`` are for reading; ``edits`` are what makes it.  ``brings`` are ingredients,
-    premixes ("recipe:ID") and equipment ("equipment:ID") that the old version did not use.  A derived change (balance,
-    exposure) has no edits: it follows.  ``told_with`` says what differs without saying for whom: derived changes with
-    the same words are told once (`exposures.told_once`).
+    premixes ("recipe:ID"), equipment ("equipment:ID") and packaging ("packaging:ID") that the old version did not use.
+    A derived change (balance, exposure) has no edits: it follows.  ``told_with`` says what differs without saying for
+    whom: derived changes with the same words are told once (`exposures.told_once`).
     """
 
     kind: str

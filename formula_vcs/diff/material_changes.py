@@ -143,7 +143,7 @@ def _fact(owner: str, name: str, path: Path, was: Any, now: Any) -> Change:
     kind = "header" if owner == "workspace" else "ingredient"
     unread = isinstance(old, Unread) or isinstance(new, Unread)
     if path == ("price",) and not unread:
-        return Change("price", where, before, after, f"{name}, price: {_prices(old or (), new or ())}", edits)
+        return Change("price", where, before, after, f"{name}, price: {price_words(old or (), new or ())}", edits)
     if unread or isinstance(old, dict | list):
         return Change(kind, where, before, after, f"{name}, {describe(path, old, new)}", edits)
     label = f"{path[-1]} index" if path[0] == "origin" and path[-1] in ORIGIN_INDICES else " ".join(path)
@@ -151,7 +151,7 @@ def _fact(owner: str, name: str, path: Path, was: Any, now: Any) -> Change:
     return Change(kind, where, before, after, f"{name}, {label}: {from_to(old, new)}", edits)
 
 
-def _prices(old: tuple[Price, ...], new: tuple[Price, ...]) -> str:
+def price_words(old: tuple[Price, ...], new: tuple[Price, ...]) -> str:
     """Say a price list by what differs: the same quantity and day at another price, new lines, lines that went."""
     went = [price for price in old if price not in new]
     came = [price for price in new if price not in old]

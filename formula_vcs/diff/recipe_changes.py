@@ -17,7 +17,21 @@ from formula_vcs.model.recipe import STEP_ORDER, Charge, Recipe
 
 _SET_KIND: Final = {"markets": "header", "area": "header", "claims": "claim"}
 _HEADER: Final = frozenset(
-    {"title", "product", "form", "for", "spray", "hydroalcoholic", "mixed", "pack", "batch", "amounts", "total"}
+    {
+        "title",
+        "product",
+        "form",
+        "for",
+        "spray",
+        "hydroalcoholic",
+        "mixed",
+        "pack",
+        "packaging",
+        "yield",
+        "batch",
+        "amounts",
+        "total",
+    }
 )
 _STEP_WORDS: Final = {
     "into": "vessel", "from": "takes from", "add": "adds", "temp": "temperature", "accept": "accepts",

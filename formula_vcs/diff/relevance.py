@@ -11,7 +11,7 @@ from formula_vcs.diff.change import Change, Drop, Edit, PlaceStep, Put
 _UNREAD: Final = frozenset({"title", "step", "accept", "claims", "claim", "markets", "tolerance"})
 _OF_FIGURES: Final = frozenset({*_UNREAD, "rules"})
 _OF_LABEL: Final = frozenset(
-    {*_UNREAD, "spec", "pack", "batch", "currency", "rate"}
+    {*_UNREAD, "spec", "pack", "packaging", "yield", "batch", "currency", "rate"}
 )  # a rule of the house may name allergens
 _OF_INGREDIENT: Final = frozenset({"title", "supplier", "code", "handling"})
 _INGREDIENT_OF_FIGURES: Final = frozenset({*_OF_INGREDIENT, "allergens"})
@@ -20,7 +20,8 @@ _INGREDIENT_OF_LABEL: Final = frozenset({*_OF_INGREDIENT, "price", "origin", "co
 
 def bears_on_figure(change: Change, name: str) -> bool:
     """Say whether a figure may hang on a change."""
-    if change.kind == "price":
+    packed = any(edit.owner.startswith("packaging:") for edit in change.edits)
+    if change.kind == "price" or packed:
         return name.startswith("cost_")
     return any(_is_read(edit, _OF_FIGURES, _INGREDIENT_OF_FIGURES) and not _is_source(edit) for edit in change.edits)
 
@@ -32,7 +33,7 @@ def bears_on_label(change: Change) -> bool:
 
 def _is_read(edit: Edit, unread: Collection[str], of_ingredient: Collection[str]) -> bool:
     kind = edit.owner.partition(":")[0]
-    if kind == "equipment" or isinstance(edit, PlaceStep | Drop):
+    if kind in ("equipment", "packaging") or isinstance(edit, PlaceStep | Drop):
         return False
     if not isinstance(edit, Put):
         return True

@@ -60,6 +60,8 @@ def _files(formula: Formula) -> Iterator[tuple[str, str, str]]:
         yield "ingredients", ingredient.id, ingredient.file
     for machine in formula.equipment.values():
         yield "equipment", machine.id, machine.file
+    for pack in formula.packaging.values():
+        yield "packaging", pack.id, pack.file
 
 
 def _missing(formula: Formula) -> Iterator[str]:
@@ -67,6 +69,7 @@ def _missing(formula: Formula) -> Iterator[str]:
     for recipe in (formula.recipe, *formula.premixes.values()):
         yield from (name for name in recipe.uses if name not in formula.ingredients)
         yield from (name for name in recipe.mixers if name not in formula.equipment)
+        yield from (name for name in [recipe.packaging] if name is not None and name not in formula.packaging)
     inner = (found.recipe for found in formula.ingredients.values())
     yield from (name for name in inner if name is not None and name not in formula.premixes)
 

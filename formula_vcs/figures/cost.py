@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import datetime
+from collections.abc import Callable
 from fractions import Fraction
 
 from formula_vcs.figures.breakdown import Breakdown
-from formula_vcs.figures.density import pack_mass
 from formula_vcs.figures.figure import Figure, Terms, mean, unsettled
 from formula_vcs.model.amount import Price
 from formula_vcs.model.ingredient import Ingredient
@@ -31,36 +31,47 @@ def choose(ingredient: Ingredient, day: datetime.date, needed: Fraction | None) 
     A later ``since`` replaces the earlier price of the same break.  Of the breaks, the highest that the need
     reaches is taken; below the lowest, or where the need is not known, the lowest break's price, and said.
     """
-    in_force = ingredient.derived.cached(("prices", day), lambda: _in_force(ingredient, day))
-    return in_force if isinstance(in_force, str) else _of_break(ingredient, in_force, needed)
+
+    def mass(least: Quantity) -> Fraction | None:
+        return _mass(least, ingredient)
+
+    breaks = ingredient.derived.cached(("prices", day), lambda: in_force(ingredient.prices, day, mass))
+    return breaks if isinstance(breaks, str) else _of_break(ingredient, breaks, needed)
 
 
-def _in_force(ingredient: Ingredient, day: datetime.date) -> dict[Fraction, Price] | str:
-    """Give the price of each quantity break (kg) on a day."""
-    in_force: dict[Fraction, Price] = {}
-    for price in ingredient.prices:
+def in_force(
+    prices: tuple[Price, ...], day: datetime.date, measure: Callable[[Quantity], Fraction | None]
+) -> dict[Fraction, Price] | str:
+    """Give the price of each quantity break on a day; ``measure`` gives the break's quantity in its base unit."""
+    found: dict[Fraction, Price] = {}
+    for price in prices:
         since = price.since
         if isinstance(since, datetime.date) and since > day:
             continue
-        least = _mass(price.least, ingredient) if price.least is not None else Fraction(0)
+        least = measure(price.least) if price.least is not None else Fraction(0)
         if least is None:
             return "no density to turn a price break by volume into a mass"
-        known = in_force.get(least)
+        known = found.get(least)
         if known is None or _since(known) <= _since(price):
-            in_force[least] = price
-    if not in_force:
-        return f"no price in force on {day}" if ingredient.prices else "no price"
-    return in_force
+            found[least] = price
+    if not found:
+        return f"no price in force on {day}" if prices else "no price"
+    return found
 
 
-def _of_break(ingredient: Ingredient, in_force: dict[Fraction, Price], needed: Fraction | None) -> PriceInForce | str:
-    reached = [least for least in in_force if needed is not None and least <= needed]
-    least = max(reached) if reached else min(in_force)
-    price = in_force[least]
+def break_of(name: str, breaks: dict[Fraction, Price], needed: Fraction | None) -> tuple[Price, str]:
+    """Choose the break that a need reaches, the lowest where it reaches none: that is said, with the name."""
+    reached = [least for least in breaks if needed is not None and least <= needed]
+    least = max(reached) if reached else min(breaks)
     remark = ""
     if not reached and least:
         why = "less is needed" if needed is not None else "no batch size is stated"
-        remark = f"{ingredient.id}: priced at its lowest break, from {price.least} ({why})"
+        remark = f"{name}: priced at its lowest break, from {breaks[least].least} ({why})"
+    return breaks[least], remark
+
+
+def _of_break(ingredient: Ingredient, breaks: dict[Fraction, Price], needed: Fraction | None) -> PriceInForce | str:
+    price, remark = break_of(ingredient.id, breaks, needed)
     per_kg = price.cost.base
     if price.cost.dimension == "price by volume":
         if ingredient.density is None:
@@ -140,19 +151,3 @@ def cost_per_kg(sums: Breakdown, terms: Terms) -> Figure:
     found = costing(sums, terms)
     unit = f"{found.currency or 'currency'}/kg"
     return Figure("cost_per_kg", None if found.missing else found.per_kg, unit, found.missing, found.remarks)
-
-
-def cost_per_pack(sums: Breakdown, terms: Terms) -> Figure:
-    """Give the cost of the raw materials in one pack; of a volume, by the density that is best known."""
-    found = costing(sums, terms)
-    unit = f"{found.currency or 'currency'}/pack"
-    pack = sums.formula.recipe.pack
-    if pack is None:
-        return Figure("cost_per_pack", None, unit, ("the recipe states no pack",))
-    missing, basis = list(found.missing), list(found.remarks)
-    weighed = pack_mass(sums, pack)
-    missing += weighed.missing
-    basis += () if weighed.density is None else weighed.density.basis
-    estimate = weighed.density is not None and weighed.density.estimate
-    value = None if missing or weighed.mass is None else found.per_kg * weighed.mass
-    return Figure("cost_per_pack", value, unit, tuple(missing), tuple(basis), estimate)

@@ -16,6 +16,7 @@ from formula_vcs.figures import (
     hlb,
     nop,
     origin,
+    pack_cost,
     ph,
     total,
     water_activity,
@@ -28,7 +29,7 @@ from formula_vcs.model.ingredient import ORIGIN_INDICES
 FIGURES: Final[dict[str, Compute]] = {
     "total": total.total,
     "cost_per_kg": cost.cost_per_kg,
-    "cost_per_pack": cost.cost_per_pack,
+    "cost_per_pack": pack_cost.cost_per_pack,
     "density": density.density,
     "water": with_ends(origin.water),
     "formulation_water": origin.formulation_water,

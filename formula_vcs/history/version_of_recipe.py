@@ -15,7 +15,8 @@ from formula_vcs.model.values import dataclass, replace
 from formula_vcs.workspace.past import PastFiles, Tree, about, inside, place_of
 from formula_vcs.workspace.snapshot import id_of
 
-UNDER: Final = ("ingredient/", "premix/", "equipment/", "rule/", "workspace/")  # where changes below a recipe are
+# where changes below a recipe are
+UNDER: Final = ("ingredient/", "premix/", "equipment/", "packaging/", "rule/", "workspace/")
 _ALWAYS: Final = frozenset({"workspace", "rules"})
 
 
@@ -163,4 +164,5 @@ def _rests(formula: Formula) -> frozenset[tuple[str, str]]:
 
 def rests_of(recipe: Recipe) -> set[tuple[str, str]]:
     """Name the files that a recipe names itself, as ``{(kind, id)}``."""
-    return {("ingredients", name) for name in recipe.uses} | {("equipment", name) for name in recipe.mixers}
+    packs = {("packaging", recipe.packaging)} if recipe.packaging is not None else set()
+    return {("ingredients", name) for name in recipe.uses} | {("equipment", name) for name in recipe.mixers} | packs

@@ -24,6 +24,8 @@ def affected(snapshot: Snapshot, path: str) -> Iterator[Recipe]:
         yield from _users(snapshot, {name})
     elif kind == "equipment":
         yield from (recipe for recipe in _naming(snapshot, {name}) if name in recipe.mixers)
+    elif kind == "packaging":
+        yield from (recipe for recipe in _naming(snapshot, {name}) if name == recipe.packaging)
 
 
 def _users(snapshot: Snapshot, ingredients: set[str]) -> Iterator[Recipe]:

@@ -11,7 +11,7 @@ from typing import Any, Final
 from formula_vcs.merge.three_way import ThreeWay
 from formula_vcs.model.amount import Accepted, Price
 from formula_vcs.model.facts import Facts, Path
-from formula_vcs.toml.ingredient_file import price_rank
+from formula_vcs.toml.price_list import price_rank
 
 # The tables of rows of each kind of file ("*" is any name), and what tells their rows apart: the first that does.
 _TABLES: Final[Mapping[str, Mapping[Path, tuple[tuple[str, ...], ...]]]] = {

@@ -7,6 +7,7 @@ from collections.abc import Callable, Mapping
 from formula_vcs.model.derived import Derived
 from formula_vcs.model.equipment import Equipment
 from formula_vcs.model.ingredient import Ingredient
+from formula_vcs.model.packaging import Packaging
 from formula_vcs.model.quantity import Quantity
 from formula_vcs.model.recipe import Recipe
 from formula_vcs.model.values import dataclass, field
@@ -20,7 +21,8 @@ class Formula:
     ``ingredients`` and ``premixes`` hold what the recipe uses, through premixes to any depth, and nothing else.
     ``order`` names the premix ingredients, inner ones first.  ``cycles`` lists recipes that contain themselves,
     each as the chain of recipe ids that closes; the premix ingredient that would close it is left out of ``order``.
-    ``equipment`` is what the steps of the recipe and of its premixes name as their mixer.
+    ``equipment`` is what the steps of the recipe and of its premixes name as their mixer, ``packaging`` what the recipe
+    is filled into.
     """
 
     recipe: Recipe
@@ -31,6 +33,7 @@ class Formula:
     cycles: tuple[tuple[str, ...], ...] = field(default=(), compare=False)
     shelf: Shelf = field(default_factory=Shelf, compare=False)
     equipment: Mapping[str, Equipment] = field(default_factory=dict)
+    packaging: Mapping[str, Packaging] = field(default_factory=dict)
     derived: Derived = field(default_factory=Derived, init=False, compare=False, repr=False)
 
     @property
@@ -71,6 +74,7 @@ def resolve(
     shelf: Shelf | None = None,
     *,
     equipment: Callable[[str], Equipment | None] = lambda _: None,
+    packaging: Callable[[str], Packaging | None] = lambda _: None,
 ) -> Formula:
     """Gather what a recipe rests on.
 
@@ -108,7 +112,11 @@ def resolve(
             chain[inner.id] = None
             stack.append((inner, name, 0))
     mixers = _mixers(recipe, premixes, equipment)
-    return Formula(recipe, ingredients, premixes, workspace, tuple(order), tuple(cycles), shelf or Shelf(), mixers)
+    pack = None if recipe.packaging is None else packaging(recipe.packaging)
+    return Formula(
+        recipe, ingredients, premixes, workspace, tuple(order), tuple(cycles), shelf or Shelf(), mixers,
+        {} if pack is None else {pack.id: pack},
+    )  # fmt: skip
 
 
 def _mixers(

@@ -172,6 +172,18 @@ class Recipe:
         return value
 
     @property
+    def packaging(self) -> str | None:
+        """Name the packaging that the product is filled into."""
+        value: str | None = self.get("packaging")
+        return value
+
+    @property
+    def yields(self) -> Quantity | None:
+        """Give the share of what goes in that comes out of making it."""
+        value: Quantity | None = self.get("yield", Quantity)
+        return value
+
+    @property
     def set_point(self) -> Quantity | None:
         """Give the temperature below which the product must see no high shear any more."""
         value: Quantity | None = self.get("set_point", Quantity)

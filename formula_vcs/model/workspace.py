@@ -80,4 +80,5 @@ class Shelf:
     recipes: frozenset[str] = frozenset()
     ingredients: frozenset[str] = frozenset()
     equipment: frozenset[str] = frozenset()
+    packaging: frozenset[str] = frozenset()
     proofs: Callable[[str], tuple[Proof, ...]] = field(default=_none_recorded, compare=False, repr=False)

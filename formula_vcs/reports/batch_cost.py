@@ -8,6 +8,7 @@ from fractions import Fraction
 from typing import Final, NamedTuple
 
 from formula_vcs.batches.batch_cost import NAMES, BatchCost, Priced
+from formula_vcs.figures.pack_cost import PackCosting
 from formula_vcs.model.batch import Batch
 from formula_vcs.model.values import dataclass
 from formula_vcs.reports.document.blocks import (
@@ -88,6 +89,20 @@ def _packs(batch: Batch, found: BatchCost) -> Iterator[Block]:
     if batch.packs:
         each = found.actual * found.made / batch.packs
         yield Paragraph(f"{batch.packs:,} packs: {shown(each, 4, 4)} {found.currency or '?'} of material in each")
+        if found.packaging is not None:
+            yield from _packaging(found.packaging, each, found.currency or "?")
+
+
+def _packaging(packed: PackCosting, each: Fraction, money: str) -> Iterator[Block]:
+    """Say what the pieces of a pack cost, and what a pack costs with them."""
+    for item in packed.missing:
+        yield Paragraph(f"packaging is not known: {item}", indent=2, hang=4)
+    if not packed.missing:
+        pieces = ", ".join(f"{one.item.id} {shown(one.cost, 4, 4)}" for one in packed.pieces)
+        yield Paragraph(f"{shown(packed.total, 4, 4)} {money} of packaging in each ({pieces})", indent=2, hang=4)
+        yield Paragraph(f"{shown(each + packed.total, 4, 4)} {money} a pack", indent=2, hang=4)
+    for remark in packed.remarks:
+        yield Paragraph(f"note: {remark}", indent=2, hang=6)
 
 
 def _moved(found: BatchCost) -> Iterator[Block]:
@@ -148,6 +163,25 @@ class CostCharge:
 
 
 @dataclass(frozen=True, slots=True)
+class CostPiece:
+    """One kind of piece: how many are bought for one good pack, and what they cost."""
+
+    item: str
+    needed: Exact
+    cost: Exact
+
+
+@dataclass(frozen=True, slots=True)
+class CostPackaging:
+    """The packaging of one pack at the prices of the day; ``per_pack`` is null where something is missing."""
+
+    per_pack: Exact | None
+    pieces: tuple[CostPiece, ...]
+    missing: tuple[str, ...]
+    remarks: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class CostRecord:
     """What a batch cost at its lots and masses, against standard.
 
@@ -169,6 +203,7 @@ class CostRecord:
     effects: CostEffects
     packs: int | None
     charges: tuple[CostCharge, ...]
+    packaging: CostPackaging | None
     missing: tuple[str, ...]
     remarks: tuple[str, ...]
 
@@ -195,8 +230,16 @@ def record(subject: CostShown) -> CostRecord:
             )
             for one in found.charges
         ),
-        found.missing, found.remarks,
+        _packaging_record(found.packaging), found.missing, found.remarks,
     )  # fmt: skip
+
+
+def _packaging_record(packed: PackCosting | None) -> CostPackaging | None:
+    if packed is None:
+        return None
+    pieces = (CostPiece(one.item.id, exact_text(one.needed), exact_text(one.cost)) for one in packed.pieces)
+    total = None if packed.missing else exact_text(packed.total)
+    return CostPackaging(total, tuple(pieces), packed.missing, packed.remarks)
 
 
 def _effects_record(found: BatchCost, times: Fraction) -> CostEffects:

@@ -22,7 +22,8 @@ from formula_vcs.reports.document.data import SchemaRule
 from formula_vcs.review.listed_files import ListedFile
 
 _HEADINGS: Final = {
-    "recipe": "Recipes", "premix": "Premixes", "ingredient": "Ingredients", "equipment": "Equipment", "lot": "Lots",
+    "recipe": "Recipes", "premix": "Premixes", "ingredient": "Ingredients", "equipment": "Equipment",
+    "packaging": "Packaging", "lot": "Lots",
     "batch": "Batches", "proof": "Evidence", "rule": "House rules",
 }  # fmt: skip
 

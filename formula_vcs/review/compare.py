@@ -235,7 +235,7 @@ def file_changes(old: Snapshot, new: Snapshot, old_path: str, new_path: str) -> 
 
 
 # where the changes are that one file makes under every recipe that rests on it
-OF_OTHERS: Final = ("rule/", "ingredient/", "premix/", "equipment/", "workspace/")
+OF_OTHERS: Final = ("rule/", "ingredient/", "premix/", "equipment/", "packaging/", "workspace/")
 
 
 def _free(prefix: str, lead: str, path: str, old: Facts, new: Facts) -> Iterable[Change]:
@@ -272,7 +272,7 @@ def _pairs(
     before, after = old.ids("recipe"), new.ids("recipe")
     materials = {id_of(path) for path in touched if kind_of(path) == "ingredients"}
     premixes = {id_of(path) for path in touched if kind_of(path) == "recipe"}
-    machines = any(kind_of(path) == "equipment" for path in touched)
+    machines = any(kind_of(path) in ("equipment", "packaging") for path in touched)
     deep = bool(materials) or machines or _for_all(touched) or _made_by(new, premixes)
     for name in dict.fromkeys([*sorted({*before, *after})]):
         if (only and name not in only) or name in renames.values():

@@ -23,7 +23,7 @@ from formula_vcs.rules.judge import judge
 from formula_vcs.words.numbers import shown
 from formula_vcs.workspace.snapshot import Snapshot
 
-KINDS: Final = ("recipes", "premixes", "ingredients", "equipment", "lots", "batches", "evidence", "rules")
+KINDS: Final = ("recipes", "premixes", "ingredients", "equipment", "packaging", "lots", "batches", "evidence", "rules")
 _COMPARED: Final = re.compile(r"(?P<key>[^<>=]+)(?P<sign><=|>=|<|>|=)(?P<value>.*)")
 _FIGURES: Final = ("cost_per_kg", "cost_per_pack", "natural", "natural_origin", "organic", "organic_origin", "density")
 
@@ -185,10 +185,12 @@ def _rows(kind: str, table: str, title: str, keys: tuple[str, ...]) -> Callable[
 
 
 _FOLDERS: Final = {
-    "equipment": "equipment", "lot": "lots", "batch": "batches", "proof": "evidence", "rule": "rules",
+    "equipment": "equipment", "packaging": "packaging", "lot": "lots",
+    "batch": "batches", "proof": "evidence", "rule": "rules",
 }  # fmt: skip
 _RECORDS: Final[Mapping[str, Callable[[Snapshot, str], Iterator[ListedFile]]]] = {
     "equipment": _record("equipment", ("kind", "volume", "capacity")),
+    "packaging": _record("packaging", ("holds", "overfill", "loss")),
     "lots": _record("lot", ("status", "received", "expires"), "ingredient"),
     "batches": _record("batch", ("date", "size", "closed"), "recipe"),
     "evidence": _rows("proof", "proof", "recipe", ("kind", "passed", "until")),

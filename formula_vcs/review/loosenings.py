@@ -178,8 +178,9 @@ def _facts_of(formula: Formula, owner: str) -> Facts:
         return formula.ingredients[name].facts if name in formula.ingredients else {}
     if kind == "premix":
         return formula.premixes[name].facts if name in formula.premixes else {}
-    if kind == "equipment":
-        return formula.equipment[name].facts if name in formula.equipment else {}
+    if kind in ("equipment", "packaging"):
+        things = formula.equipment if kind == "equipment" else formula.packaging
+        return things[name].facts if name in things else {}
     return formula.workspace.facts if kind == "workspace" else formula.recipe.facts
 
 

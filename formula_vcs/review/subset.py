@@ -16,7 +16,13 @@ from formula_vcs.review.compare import Comparison, Review
 from formula_vcs.toml.write_facts import CannotWrite, rewritten
 from formula_vcs.workspace.snapshot import WORKSPACE_FILE, Overlay, Refused, Snapshot, kind_of
 
-_SHELVES: Final = {"ingredient": "ingredients", "premix": "recipe", "recipe": "recipe", "equipment": "equipment"}
+_SHELVES: Final = {
+    "ingredient": "ingredients",
+    "premix": "recipe",
+    "recipe": "recipe",
+    "equipment": "equipment",
+    "packaging": "packaging",
+}
 
 
 @dataclass(frozen=True)

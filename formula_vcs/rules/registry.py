@@ -9,6 +9,7 @@ from formula_vcs.rules.amounts.balance import Balance
 from formula_vcs.rules.amounts.balance_left import BalanceLeft
 from formula_vcs.rules.amounts.bounds import Bounds
 from formula_vcs.rules.amounts.open_amount import OpenAmount
+from formula_vcs.rules.amounts.packaging import PackagingFits
 from formula_vcs.rules.amounts.price_currency import PriceCurrency
 from formula_vcs.rules.amounts.total_100 import Total
 from formula_vcs.rules.change.guard import GUARDS
@@ -106,7 +107,7 @@ _ALL: Final[tuple[type[Rule], ...]] = (
     Syntax, Unreadable, TooBig, LinkOutside, Conflict, MergeStopped, DuplicateId, NotJudged,
     UnknownKey, MissingValue, WrongType, BadValue, BadQuantity, BadId,
     Reference, PremixReference, Cycle,
-    Total, Balance, BalanceLeft, Bounds, OpenAmount, CompositionAddsUp, Ranges,
+    Total, Balance, BalanceLeft, Bounds, OpenAmount, PackagingFits, CompositionAddsUp, Ranges,
     NoProcess, StepCharges, StepVessels, StepValues, PhStep, PhLast, ShearAtMost, ShearAtLeast, ShearNumbers,
     TempAtMost, TempAtLeast, AddBelow, ChargeOrder, WetWith, PhasesApart, SetPoint, Rest, IdleStep,
     EquipmentRange, EquipmentData, VesselFill, PhAgrees, Preserved, PreservativeWindow, FreeAcid, AcidRange,

@@ -18,6 +18,7 @@ from formula_vcs.model.facts import Facts, Path, Unread, stated
 from formula_vcs.model.part_span import PartSpan
 from formula_vcs.model.quantity import Quantity, Range
 from formula_vcs.model.values import dataclass
+from formula_vcs.toml.price_list import row_of
 from formula_vcs.toml.readers import facts_of
 from formula_vcs.words.numbers import exact_text
 
@@ -196,11 +197,7 @@ class _Builder:
             if len(read) == 1 and read[0] in left:
                 left.remove(read[0])
                 rows.append(row)
-        for price in left:
-            row = {"cost": price.cost.text}
-            row |= {} if price.least is None else {"from": price.least.text}
-            rows.append(row if price.since is None else {**row, "since": price.since})
-        return rows
+        return rows + [row_of(price) for price in left]
 
     def _accepted(self, own: list[Any], donor: list[Any]) -> list[Any]:
         wanted = {path: value for path, value in self._wanted["accept",].items() if isinstance(value, Accepted)}
@@ -304,6 +301,8 @@ def toml_of(value: Any) -> Any:
         return value.value if value.kind in ("percent", "parts") else value.text
     if isinstance(value, Quantity | Range | BookTotal | PartSpan):
         return value.text
+    if isinstance(value, Price):
+        return row_of(value)
     if isinstance(value, Addition):
         return value.what if value.share is None else {"what": value.what, "share": value.share.text}
     if isinstance(value, tuple):

@@ -2,18 +2,16 @@
 
 from __future__ import annotations
 
-import datetime
-from fractions import Fraction
 from typing import Any, Final
 
-from formula_vcs.model.amount import Price
-from formula_vcs.model.facts import Facts, Path, Unread, below
+from formula_vcs.model.facts import Facts, Path, below
 from formula_vcs.model.ingredient import COSMOS_CLASSES, ORIGIN_INDICES
 from formula_vcs.model.part_span import PartSpan
 from formula_vcs.model.recipe import SHEAR_MODES
 from formula_vcs.model.substance_classes import CLASSES
 from formula_vcs.toml import spec_lines, takers
-from formula_vcs.toml.takers import FactReader, Taker, missing, shown, unknown, wrong_kind
+from formula_vcs.toml.price_list import price_list
+from formula_vcs.toml.takers import FactReader, Taker, missing, shown, unknown
 
 # What an ingredient list leaves out: Regulation (EC) No 1223/2009, Article 19(1)(g); 21 CFR 701.3(l).
 ROLES: Final = ("impurity", "processing aid")
@@ -70,48 +68,6 @@ def _classes(sheet: FactReader, path: Path, raw: Any) -> None:
         if fact[: len(path)] == path and len(fact) == len(path) + 1 and value is True and fact[-1] not in CLASSES:
             hint = takers.nearest(fact[-1], CLASSES) or f"; known: {', '.join(CLASSES)}"
             sheet.refuse(fact, fact[-1], f"'class': there is no class '{shown(fact[-1])}'{hint}")
-
-
-_PRICE_KEYS: Final = ("cost", "from", "since")
-
-
-def _prices(sheet: FactReader, path: Path, raw: Any) -> None:
-    if not isinstance(raw, list) or not all(isinstance(row, dict) for row in raw):
-        wrong_kind(sheet, path, raw, "an array of tables, [[price]],")
-        return
-    prices: dict[Any, Price] = {}
-    for position, row in enumerate(raw, 1):
-        price = _price(sheet, ("price", str(position)), row)
-        if price is None:
-            continue
-        name = price_rank(price)
-        if name in prices:
-            words = f"[[price]] number {position} is for the same quantity and day as an earlier one"
-            sheet.refuse(("price", str(position), "again"), row, words)
-        else:
-            prices[name] = price
-    sheet.put(path, tuple(prices[name] for name in sorted(prices)))
-
-
-def price_rank(price: Price) -> tuple[str, Fraction, datetime.date]:
-    """Order prices by what they mean, so that their spelling and their order in the file do not count."""
-    since = price.since if isinstance(price.since, datetime.date) else datetime.date.min
-    return ("", Fraction(0), since) if price.least is None else (price.least.dimension, price.least.base, since)
-
-
-def _price(sheet: FactReader, path: Path, row: dict[str, Any]) -> Price | None:
-    known: dict[str, Taker] = {
-        "cost": takers.quantity("price", "price by volume"),
-        "from": takers.quantity("mass", "volume"),
-        "since": takers.day,
-    }
-    part = FactReader()
-    takers.table(known, required=("cost",), where=f"[[price]] number {path[1]}")(part, path, row)
-    if any(isinstance(value, Unread) for value in part.facts.values()):
-        sheet.facts.update({key: value for key, value in part.facts.items() if isinstance(value, Unread)})
-        return None
-    least, since = (part.facts.get((*path, name)) for name in ("from", "since"))
-    return Price(part.facts[*path, "cost"], least, since, int(path[1]))
 
 
 _HANDLING: Final[dict[str, Taker]] = {
@@ -195,7 +151,7 @@ _KNOWN: Final[dict[str, Taker]] = {
     "handling": takers.table(_HANDLING),
     "allergens": takers.each(_allergen),
     "certificate": takers.rows(takers.table(_CERTIFICATE)),
-    "price": _prices,
+    "price": price_list(takers.quantity("price", "price by volume"), takers.quantity("mass", "volume")),
     "made": takers.table(_MADE),
     "concentrate": takers.table({"ratio": takers.number, "of": takers.text, "note": takers.text}),
     "spec": takers.each(spec_lines.material_line),
@@ -225,4 +181,6 @@ def place(facts: Facts, path: Path) -> tuple[str | int, ...]:
     del facts
     if len(path) > 1 and path[0] in ("price", "certificate", "rate", "approval", "revoked") and path[1].isdigit():
         return (path[0], int(path[1]) - 1, *path[2:])
+    if len(path) > 3 and path[0] == "item" and path[2] == "price" and path[3].isdigit():
+        return (*path[:3], int(path[3]) - 1, *path[4:])
     return path

@@ -11,6 +11,7 @@ from typing import Any, Final
 from formula_vcs.model.amount import Accepted, Addition, Amount, BookTotal
 from formula_vcs.model.facts import Facts, Path, Unread
 from formula_vcs.model.product import AREAS, HOW, SPRAYS, audience, share_mixed
+from formula_vcs.model.quantity import Quantity
 from formula_vcs.model.recipe import SCALE_RULES, SHEAR_MODES, STEP_ORDER
 from formula_vcs.toml import spec_lines, takers
 from formula_vcs.toml.takers import FactReader, kind_of, missing, shown, unknown, wrong_kind
@@ -348,6 +349,14 @@ def _own_claims(sheet: FactReader, path: Path, raw: Any) -> None:
             sheet.refuse((*path, words), words, "[claim] holds an empty text")
 
 
+def _yield(sheet: FactReader, path: Path, raw: Any) -> None:
+    """Take the share of what goes in that comes out: more than nothing, and no more than all."""
+    takers.size("share")(sheet, path, raw)
+    value = sheet.facts[path]
+    if isinstance(value, Quantity) and value.base > 1:
+        sheet.refuse(path, raw, f"'yield': {value} is more than what went in", "bad-quantity")
+
+
 def read_recipe(data: dict[str, Any]) -> Facts:
     """Read the data of a recipe file into facts; refused values are among them as :class:`Unread`."""
     sheet = FactReader()
@@ -366,6 +375,8 @@ def read_recipe(data: dict[str, Any]) -> Facts:
         "claims": takers.members,
         "claim": _own_claims,
         "pack": takers.size("volume", "mass"),
+        "packaging": takers.text,
+        "yield": _yield,
         "batch": takers.size("mass"),
         "amounts": takers.one_of("percent", "parts", "mass"),
         "total": _total,

@@ -33,6 +33,7 @@ _EXAMPLES: Final = {
     "volume": '"75 mL"',
     "density": '"0.98 g/mL"',
     "price": '"4.80 EUR/kg"',
+    "money": '"0.186 EUR"',
     "viscosity": '"18 Pa*s"',
     "length": '"28 mm"',
 }
@@ -251,7 +252,8 @@ def index(sheet: FactReader, path: Path, raw: Any) -> None:
 
 
 def _wanted(dimensions: tuple[str, ...]) -> str:
-    examples = [f"{name}, e.g. {_EXAMPLES[name]}" if name in _EXAMPLES else name for name in dimensions]
+    called = [(name, "sum of money" if name == "money" else name) for name in dimensions]
+    examples = [f"{words}, e.g. {_EXAMPLES[name]}" if name in _EXAMPLES else words for name, words in called]
     return " or ".join(f"a {words}" for words in examples) or "a quantity"
 
 

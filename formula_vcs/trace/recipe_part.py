@@ -19,10 +19,11 @@ _PAPER: Final = frozenset({"price", "claim", "accept", "header"})
 _PAPER_FACTS: Final = frozenset({
     "price", "origin", "cosmos", "nop", "certificate", "allergens", "supplier", "code", "note", "title", "batch",
     "functions", "markets", "packs", "tolerance", "currency",
-    "rate",
+    "rate", "packaging", "item", "overfill", "loss",
 })  # fmt: skip
 _WORDS: Final = frozenset({"note", "title"})
-_OWNERS: Final = {"ingredient": 2, "premix": 2, "equipment": 2, "workspace": 1}  # where the path of the fact begins
+# where the path of the fact begins
+_OWNERS: Final = {"ingredient": 2, "premix": 2, "equipment": 2, "packaging": 2, "workspace": 1}
 
 
 @dataclass(frozen=True, slots=True)

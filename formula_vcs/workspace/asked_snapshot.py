@@ -9,7 +9,7 @@ from typing import Final, TypeVar, cast
 
 from formula_vcs.model.workspace import Shelf
 from formula_vcs.workspace.content_store import Content
-from formula_vcs.workspace.snapshot import WORKSPACE_FILE, FileIndex, Read, Refused, Snapshot, Source
+from formula_vcs.workspace.snapshot import REFERRED, WORKSPACE_FILE, FileIndex, Read, Refused, Snapshot, Source
 
 T = TypeVar("T")
 # A question and the words that it is about: ("content", "water.toml"), ("id", "recipe", "gel"), ("ids", "lots") ...
@@ -134,9 +134,9 @@ class AskedSnapshot(Snapshot):
     @property
     def shelf(self) -> Shelf:
         """Give the ids that references may name."""
-        sets = (_AskedSet(AskedNames(self._under.ids(kind), kind, self.note)) for kind in _REFERRED)
-        recipes, ingredients, equipment = (cast("frozenset[str]", names) for names in sets)
-        return Shelf(recipes, ingredients, equipment, self.proofs_of)
+        sets = (_AskedSet(AskedNames(self._under.ids(kind), kind, self.note)) for kind in REFERRED)
+        recipes, ingredients, equipment, packaging = (cast("frozenset[str]", names) for names in sets)
+        return Shelf(recipes, ingredients, equipment, packaging, self.proofs_of)
 
     def content_name(self, path: str) -> str:
         """Name the content of a file."""
@@ -164,6 +164,3 @@ class AskedSnapshot(Snapshot):
     def _made(self, path: str, make: Callable[[Read], T], what: str = "") -> T:
         self.note(("content", path))
         return self._under._made(path, make, what)  # noqa: SLF001 - the same class, seen through
-
-
-_REFERRED: Final = ("recipe", "ingredients", "equipment")

@@ -18,7 +18,7 @@ from formula_vcs.toml.stop_marker import stop_in
 
 T = TypeVar("T")
 # Kinds of files that other files rest on.
-_SHARED: Final = frozenset({"workspace", "ingredients", "equipment", "rules"})
+_SHARED: Final = frozenset({"workspace", "ingredients", "equipment", "packaging", "rules"})
 _MOST_BYTES: Final = 4 * 1024 * 1024  # of texts of other kinds that stay
 
 

@@ -28,6 +28,7 @@ from formula_vcs.model.facts import Facts, Unread, unread
 from formula_vcs.model.finding import Finding, Severity
 from formula_vcs.model.formula import Formula, resolve
 from formula_vcs.model.ingredient import Ingredient
+from formula_vcs.model.packaging import Packaging
 from formula_vcs.model.recipe import Recipe
 from formula_vcs.model.values import dataclass, replace
 from formula_vcs.model.workspace import Record, Shelf, Workspace
@@ -36,7 +37,8 @@ from formula_vcs.workspace.content_store import Content, ContentStore
 
 T = TypeVar("T")
 WORKSPACE_FILE: Final = "workspace.toml"
-FOLDERS: Final = ("ingredients", "equipment", "rules", "batches", "lots", "evidence", "approvals")
+REFERRED: Final = ("recipe", "ingredients", "equipment", "packaging")  # kinds of files that a recipe names
+FOLDERS: Final = ("ingredients", "equipment", "packaging", "rules", "batches", "lots", "evidence", "approvals")
 RECORDS: Final = ("batches", "lots", "evidence")
 # Files of other tools that a repository's top often holds; they are nobody's recipe.
 _FOREIGN: Final = frozenset(
@@ -448,8 +450,8 @@ class FileIndex:
     @cached_property
     def shelf(self) -> Shelf:
         """Give the ids that references may name."""
-        recipes, ingredients, equipment = (frozenset(self.ids(kind)) for kind in ("recipe", "ingredients", "equipment"))
-        return Shelf(recipes, ingredients, equipment)
+        recipes, ingredients, equipment, packaging = (frozenset(self.ids(kind)) for kind in REFERRED)
+        return Shelf(recipes, ingredients, equipment, packaging)
 
 
 class Snapshot:
@@ -603,6 +605,13 @@ class Snapshot:
             return None
         return self._made(path, lambda read: Equipment(name, read.facts, path, readable=read.whole))
 
+    def packaging(self, name: str) -> Packaging | None:
+        """Read what a product is filled into, and keep it."""
+        path = self.ids("packaging").get(name)
+        if path is None:
+            return None
+        return self._made(path, lambda read: Packaging(name, read.facts, path, readable=read.whole))
+
     def record(self, kind: str, name: str) -> Record | None:
         """Read a file of another kind, and keep it: equipment, lots, batches, evidence, rules."""
         path = self.ids(kind).get(name)
@@ -645,7 +654,10 @@ class Snapshot:
 
     def formula(self, recipe: Recipe) -> Formula:
         """Gather what a recipe rests on."""
-        return resolve(recipe, self.ingredient, self.premix, self.workspace, self.shelf, equipment=self.equipment)
+        return resolve(
+            recipe, self.ingredient, self.premix, self.workspace, self.shelf,
+            equipment=self.equipment, packaging=self.packaging,
+        )  # fmt: skip
 
     def formula_at(self, path: str, name: str = "") -> Formula | None:
         """Gather the recipe in a file with what it rests on, under another id where one is given.

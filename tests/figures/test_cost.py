@@ -9,8 +9,9 @@ from fractions import Fraction
 import pytest
 
 from formula_vcs.figures.breakdown import Breakdown
-from formula_vcs.figures.cost import choose, cost_per_kg, cost_per_pack
+from formula_vcs.figures.cost import choose, cost_per_kg
 from formula_vcs.figures.figure import Figure, Terms
+from formula_vcs.figures.pack_cost import cost_per_pack
 from formula_vcs.units.unit_reading import read_quantity
 from formula_vcs.workspace.snapshot import Snapshot
 

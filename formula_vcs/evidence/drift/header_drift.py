@@ -6,8 +6,10 @@ from collections.abc import Iterator
 
 from formula_vcs.diff.change_words import ARROW
 from formula_vcs.evidence.drift.drift import Drift, DriftSides, short
+from formula_vcs.figures.pack_cost import packaging_of
 from formula_vcs.law.compliance import markets
 from formula_vcs.model.formula import Formula
+from formula_vcs.model.packaging import Packaging
 from formula_vcs.model.quantity import Range
 from formula_vcs.model.recipe import Recipe
 
@@ -31,6 +33,7 @@ def drifts(sides: DriftSides) -> Iterator[Drift]:
     yield from _spec_words(sides)
     yield from _sets(sides)
     yield from _pack(sides)
+    yield from _packaging(sides)
     yield from _batch(sides)
 
 
@@ -96,6 +99,27 @@ def _pack(sides: DriftSides) -> Iterator[Drift]:
     was, now = sides.conditions.pack or sides.old.recipe.pack, sides.new.recipe.pack
     if was is not None and now is not None and was != now:
         yield Drift("pack", "pack", f"pack {was} {ARROW} {now}", detail=str(now))
+
+
+def _packaging(sides: DriftSides) -> Iterator[Drift]:
+    """Give another packaging, and pieces of the same one that are others: what the product touches was tested."""
+    before, after = sides.old.recipe.packaging, sides.new.recipe.packaging
+    if before is not None and before != after:
+        yield Drift("pack", "packaging", f"packaging {before} {ARROW} {after or 'not stated'}", detail=str(after))
+        return
+    was, now = (pieces_of(packaging_of(formula)) for formula in (sides.old, sides.new))
+    for name in sorted(was.keys() | now.keys() if was and now else ()):
+        if was.get(name) != now.get(name):
+            words = f"packaging {before}, {name}: {was.get(name, 'none')} {ARROW} {now.get(name, 'none')}"
+            yield Drift("pack", f"packaging/{name}", words, detail=now.get(name, ""))
+
+
+def pieces_of(pack: Packaging | None) -> dict[str, str]:
+    """Say of each piece who makes it and which it is, as its file states it."""
+    if pack is None:
+        return {}
+    keys = ("title", "kind", "supplier", "code")
+    return {item.id: ", ".join(str(item.facts[key,]) for key in keys if (key,) in item.facts) for item in pack.items}
 
 
 def _batch(sides: DriftSides) -> Iterator[Drift]:

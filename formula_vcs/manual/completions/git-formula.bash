@@ -312,7 +312,7 @@ _git_formula ()
 		__git_formula_complete_id "recipe ingredient premix lot equipment evidence rule"
 		;;
 	list,*)
-		__git_formula_complete_id "recipes premixes ingredients equipment lots batches evidence rules"
+		__git_formula_complete_id "recipes premixes ingredients equipment packaging lots batches evidence rules"
 		;;
 	export,*)
 		__git_formula_complete_id "recipes materials composition prices allergens portfolio weighings comparison" recipes batches

@@ -101,6 +101,7 @@ def _same(one: Formula, other: Formula) -> bool:
         (one.premixes, other.premixes),
         (one.ingredients, other.ingredients),
         (one.equipment, other.equipment),
+        (one.packaging, other.packaging),
     )
     return all(mine == theirs for mine, theirs in parts)
 

@@ -45,7 +45,8 @@ def header(sheet: RecipeSheet) -> str:
     if own.names["markets"]:
         words.append(", ".join(own.names["markets"]))
     if own.pack is not None:
-        words.append(f"pack {own.pack}")
+        into = "" if own.packaging is None else f" in {own.packaging}"
+        words.append(f"pack {own.pack}{into}")
     batch = sheet.terms.batch or sheet.formula.batch
     if batch is not None:
         words.append(f"batch {batch}")

@@ -36,7 +36,7 @@ class PriceCurrency(RecordRule):
     def check_price(self, ingredient: Ingredient, workspace: Workspace) -> Iterator[Finding]:
         """Look at every price of an ingredient, those of other days too."""
         for price in ingredient.prices:
-            words = _other(price.cost, workspace)
+            words = other_currency(price.cost, workspace)
             if words:
                 at = ("price", str(price.position), "cost")
                 yield self.say_of(ingredient, f"'{ingredient.id}' {words}", at, on_value=True)
@@ -44,12 +44,12 @@ class PriceCurrency(RecordRule):
     def check_record(self, case: RecordCase) -> Iterator[Finding]:
         """Look at what was paid for a lot."""
         lot = Lot(case.record.id, case.record.facts, case.record.file)
-        words = "" if lot.price is None else _other(lot.price, case.snapshot.workspace)
+        words = "" if lot.price is None else other_currency(lot.price, case.snapshot.workspace)
         if words:
             yield self.say_about(case, f"lot '{lot.id}' {words}", ("price",), on_value=True)
 
 
-def _other(price: Quantity, workspace: Workspace) -> str:
+def other_currency(price: Quantity, workspace: Workspace) -> str:
     """Say that a price is in another currency than the workspace's; empty where it is not, or a rate is stated."""
     wanted = workspace.currency
     if wanted is None or price.currency in ("", wanted):

@@ -15,7 +15,7 @@ _MOST_HINTS = 50  # the nearest name is searched for among all, and nobody reads
 
 
 class Reference(Rule):
-    """Every ingredient, premix, phase, charge, vessel and piece of equipment that a recipe names exists.
+    """Every ingredient, premix, phase, charge, vessel, piece of equipment and packaging that a recipe names exists.
 
     Why: a name that leads nowhere is a misspelling or a file that somebody removed, and what it stood for is
     missing from every sum.
@@ -35,6 +35,10 @@ class Reference(Rule):
                 hint = nearest(step.mixer, case.formula.shelf.equipment)
                 words = f"step '{step.id}', mixer: no equipment is called '{step.mixer}'{hint}"
                 yield self.say(case, words, (*step.path, "mixer"), on_value=True)
+        pack = case.recipe.packaging
+        if pack is not None and pack not in case.formula.shelf.packaging:
+            words = f"no packaging is called '{pack}'{nearest(pack, case.formula.shelf.packaging)}"
+            yield self.say(case, words, ("packaging",), on_value=True)
         for trouble in case.sums.walk.troubles:
             if trouble.rule == self.id:
                 message = trouble.message + self._hint(case, trouble.subject)

@@ -126,7 +126,8 @@ class BatchYield(BatchRule):
             words = f"{made} came out, and only {mass_text(going_in)} went in"
             yield self.say_about(seen.case, words, ("made",), on_value=True)
             return
-        stated = seen.batch.get("yield", Quantity)
+        planned = None if seen.formula is None else seen.formula.recipe.yields
+        stated = seen.batch.get("yield", Quantity) or planned
         expected = _LEAST if stated is None else stated.base - _UNDER
         if going_in and made.base < going_in * expected:
             share = shown(made.base / going_in * 100, 1, 1)
