@@ -59,13 +59,11 @@ def content_between(sums: Breakdown, index: str, *, water_in: bool = True) -> In
     high = low + open_share * 100
     if water_in:
         return Interval(low, min(high, Fraction(100)), tuple(missing))
-    water_share = _formulation_water(sums)
-    if water_share == 1:
+    share = water_share(sums)
+    if share == 1:
         return Interval(Fraction(0), Fraction(100), (*missing, "nothing is left without formulation water"))
     off = _from_water(sums, index) * 100
-    return Interval(
-        (low - off) / (1 - water_share), min((high - off) / (1 - water_share), Fraction(100)), tuple(missing)
-    )
+    return Interval((low - off) / (1 - share), min((high - off) / (1 - share), Fraction(100)), tuple(missing))
 
 
 def _made(sums: Breakdown, index: str) -> tuple[str, ...]:
@@ -90,7 +88,7 @@ def content_without_water(sums: Breakdown, _: Terms, index: str) -> Figure:
     """Give an ISO 16128 content in % of what is not formulation water."""
     name = f"{index}_without_water"
     value, missing = _contents(sums, index)
-    water = _formulation_water(sums)
+    water = water_share(sums)
     from_water = _from_water(sums, index)
     if missing:
         return Figure(name, None, "%", tuple(missing))
@@ -119,7 +117,8 @@ def _is_formulation_water(sums: Breakdown, name: str) -> bool:
     return found is not None and found.formulation_water
 
 
-def _formulation_water(sums: Breakdown) -> Fraction:
+def water_share(sums: Breakdown) -> Fraction:
+    """Give the share of the product (0 to 1) that is water added as such."""
     added = sum((share for name, share in sums.leaves.items() if _is_formulation_water(sums, name)), Fraction(0))
     tied = (share for name, share in rebuilt(sums).values() if _is_formulation_water(sums, name))
     return added - sum(tied, Fraction(0))
@@ -175,7 +174,7 @@ def formulation_water(sums: Breakdown, _: Terms) -> Figure:
     missing = unsettled(sums) + [
         f"{name}: {NOT_READ}" for name, share in sums.leaves.items() if share and name not in sums.formula.ingredients
     ]
-    return Figure("formulation_water", None if missing else _formulation_water(sums) * 100, "%", tuple(missing))
+    return Figure("formulation_water", None if missing else water_share(sums) * 100, "%", tuple(missing))
 
 
 def water(sums: Breakdown, _: Terms) -> Figure:

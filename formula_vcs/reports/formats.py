@@ -11,7 +11,7 @@ from formula_vcs.reports.document.blocks import Report, Subject
 EVERY: Final = ("text", "json", "markdown", "html")
 # the modules here that have a `REPORT`; each has a schema of its own where it has a record
 NAMES: Final = (
-    "batch_cost", "check", "explain", "horizon", "label", "listing", "lot_uses", "peers", "scale", "uses",
+    "batch_cost", "check", "explain", "horizon", "label", "listing", "lot_uses", "peers", "propose", "scale", "uses",
 )  # fmt: skip
 
 
