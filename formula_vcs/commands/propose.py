@@ -6,7 +6,6 @@ import argparse
 import re
 import sys
 from collections.abc import Sequence
-from dataclasses import replace
 from fractions import Fraction
 from typing import Final
 
@@ -15,6 +14,7 @@ from formula_vcs.errors import BLOCKED, OK, UserError
 from formula_vcs.git.patch import FileChange
 from formula_vcs.mending.propose import BY, BY_TRYING, MovableCharge, Proposal, movable, propose
 from formula_vcs.mending.target import read_target
+from formula_vcs.model.values import replace
 from formula_vcs.reports import formats
 from formula_vcs.words.quoting import quoted
 
@@ -104,8 +104,7 @@ def _named(text: str, there: list[MovableCharge]) -> list[MovableCharge]:
     if match is None:
         raise UserError(f"--move {quoted(text)}: write it like 'glycerin 2 to 6 %'")
     name = match["name"]
-    of = {one: f"{one.knob.path[1]}/{one.knob.path[3]}" for one in there}
-    found = [one for one, key in of.items() if name in (key, one.knob.path[3])]
+    found = [one for one in there if name in (f"{one.knob.path[1]}/{one.knob.path[3]}", one.knob.path[3])]
     if not found:
         from formula_vcs.toml.takers import nearest
 

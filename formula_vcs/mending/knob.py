@@ -17,6 +17,7 @@ from formula_vcs.units.unit_reading import read_quantity
 
 HUNDREDTH: Final = Fraction(1, 100)
 _WHOLE_FROM: Final = 20  # from here on numbers of steps are turned in ones: 72 degC, 3200 rpm
+_MOST_PH: Final = Fraction(14)
 _MOST_DIGITS: Final = 9  # of a number that is turned: what is longer is no number of a plant
 
 
@@ -80,7 +81,10 @@ def _long(value: Fraction) -> bool:
 
 
 def range_knobs(recipe: Recipe, path: Path) -> Iterator[Knob]:
-    """Give the ends of a range that a recipe states, the upper one first; nothing where there is none."""
+    """Give the ends of a range that a recipe states, the upper one first; nothing where there is none.
+
+    An end is turned towards the other one only: what is wrong with a range is how far it reaches.
+    """
     value = recipe.facts.get(path)
     if isinstance(value, Quantity):
         yield from _knob(path, "size", value)
@@ -89,16 +93,21 @@ def range_knobs(recipe: Recipe, path: Path) -> Iterator[Knob]:
     if value.single and value.low is not None:
         yield from _knob(path, "one", value.low)
         return
-    for end, number in (("high", value.high), ("low", value.low)):
-        if number is not None:
-            yield from _knob(path, end, number)
+    for end, number, other in (("high", value.high, value.low), ("low", value.low, value.high)):
+        for knob in () if number is None else _knob(path, end, number):
+            limit = None if other is None or other.unit != knob.unit else Fraction(other.value)
+            if end == "high":
+                yield replace(knob, most=knob.value, least=knob.least if limit is None else limit - knob.step)
+            else:
+                yield replace(knob, least=knob.value - knob.step, most=knob.most if limit is None else limit)
 
 
 def _knob(path: Path, end: str, number: Quantity) -> Iterator[Knob]:
     value = Fraction(number.value)
     if value > 0 and not _long(value):
         step = Fraction(1) if value >= _WHOLE_FROM else HUNDREDTH
-        yield Knob(path, end, value, step, Fraction(0), value * 100, number.unit, _place_words(path))
+        most = _MOST_PH if path == ("spec", "pH") else value * 100
+        yield Knob(path, end, value, step, Fraction(0), most, number.unit, _place_words(path))
 
 
 def _place_words(path: Path) -> str:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Final
 
@@ -20,6 +19,7 @@ from formula_vcs.mending.whole_search import Condition, Steps, TooManyError, Who
 from formula_vcs.model.finding import SEVERITIES, Finding
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.recipe import Charge
+from formula_vcs.model.values import dataclass, replace
 from formula_vcs.rules.judge import judge
 from formula_vcs.rules.rule import Case
 

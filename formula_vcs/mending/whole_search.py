@@ -6,13 +6,13 @@ Every set of at most so many charges is looked at; a bound that a linear program
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, field
 from fractions import Fraction
 from itertools import combinations
 from math import floor
 from typing import Final, NamedTuple
 
 from formula_vcs.mending.exact_lp import AtLeast, Optimum, cheapest
+from formula_vcs.model.values import dataclass, field
 
 MOST_NODES: Final = 40_000  # linear programs in one search
 Whole = tuple[int, ...]

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Annotated, Final
 
 from formula_vcs.mending.propose import Conflict, Proposal
 from formula_vcs.mending.target import said
+from formula_vcs.model.values import dataclass
 from formula_vcs.reports.document.blocks import (
     GAP,
     Block,

@@ -93,10 +93,10 @@ __git_formula_complete_value ()
 	init,--hooks)
 		__gitcomp "auto plain pre-commit none" "" "$value"
 		;;
-	check,--rev|check,--merge|show,--rev|blame,--rev|log,--rev|log,--since|label,--rev|uses,--rev|batch,--rev|approve,--rev|trace,--rev|new,--rev|list,--rev|export,--rev|document,--since|document,--rev)
+	check,--rev|check,--merge|show,--rev|blame,--rev|log,--rev|log,--since|label,--rev|uses,--rev|propose,--rev|batch,--rev|approve,--rev|trace,--rev|new,--rev|list,--rev|export,--rev|document,--since|document,--rev)
 		__git_complete_refs --cur="$value"
 		;;
-	check,--as-of|check,--horizon|check,--explain|check,--workspace|show,--batch|show,--as-of|show,--workspace|diff,--as-of|diff,--workspace|review,--as-of|review,--workspace|review,--only|review,--without|review,--patch|blame,--workspace|log,--below|log,--above|log,-n|log,--as-of|log,--workspace|label,--as-of|label,--workspace|uses,--inci|uses,--cas|uses,--entry|uses,--function|uses,--batch|uses,--as-of|uses,--workspace|batch,--size|batch,--packs|batch,--overfill|batch,--yield|batch,--date|batch,--by|batch,--lot|batch,--id|batch,--without-claim|batch,--weighings|batch,--result|batch,--made|batch,-o|batch,--output|batch,--as-of|batch,--workspace|approve,--role|approve,--condition|approve,--withdraw|approve,--as-of|approve,--workspace|trace,--last|trace,-o|trace,--output|trace,--workspace|import,--sheet|import,--since|import,--column|import,--unit|import,--name|import,--workspace|new,--title|new,--product|new,--id|new,--supplier|new,--code|new,--report|new,--passed|new,--substance|new,--at-most|new,--workspace|list,--without|list,--as-of|list,--workspace|export,-o|export,--output|export,--as-of|export,--workspace|document,--by|document,-o|document,--output|document,--as-of|document,--workspace|help,--html|help,--man)
+	check,--as-of|check,--horizon|check,--explain|check,--workspace|show,--batch|show,--as-of|show,--workspace|diff,--as-of|diff,--workspace|review,--as-of|review,--workspace|review,--only|review,--without|review,--patch|blame,--workspace|log,--below|log,--above|log,-n|log,--as-of|log,--workspace|label,--as-of|label,--workspace|uses,--inci|uses,--cas|uses,--entry|uses,--function|uses,--batch|uses,--as-of|uses,--workspace|propose,--target|propose,--move|propose,--most|propose,--patch|propose,--batch|propose,--as-of|propose,--workspace|batch,--size|batch,--packs|batch,--overfill|batch,--yield|batch,--date|batch,--by|batch,--lot|batch,--id|batch,--without-claim|batch,--weighings|batch,--result|batch,--made|batch,-o|batch,--output|batch,--as-of|batch,--workspace|approve,--role|approve,--condition|approve,--withdraw|approve,--as-of|approve,--workspace|trace,--last|trace,-o|trace,--output|trace,--workspace|import,--sheet|import,--since|import,--column|import,--unit|import,--name|import,--workspace|new,--title|new,--product|new,--id|new,--supplier|new,--code|new,--report|new,--passed|new,--substance|new,--at-most|new,--workspace|list,--without|list,--as-of|list,--workspace|export,-o|export,--output|export,--as-of|export,--workspace|document,--by|document,-o|document,--output|document,--as-of|document,--workspace|help,--html|help,--man)
 		: # typed, or the name of a file
 		;;
 	check,--fail-on|review,--fail-on)
@@ -108,7 +108,7 @@ __git_formula_complete_value ()
 	show,--format|blame,--format)
 		__gitcomp "text json markdown" "" "$value"
 		;;
-	diff,--format|label,--format|explain,--format|trace,--format|list,--format)
+	diff,--format|label,--format|explain,--format|propose,--format|trace,--format|list,--format)
 		__gitcomp "text json markdown html" "" "$value"
 		;;
 	diff,--figure|review,--figure|log,--figure)
@@ -131,6 +131,9 @@ __git_formula_complete_value ()
 		;;
 	uses,--format)
 		__gitcomp "text json markdown html csv" "" "$value"
+		;;
+	propose,--by)
+		__gitcomp "smallest cheapest" "" "$value"
 		;;
 	batch,--on)
 		__gitcomp_nl "$(__git_formula_ids equipment "$value")" "" "$value"
@@ -208,7 +211,7 @@ _git_formula ()
 			__gitcomp "-h --help"
 			;;
 		*)
-			__gitcomp "init check show diff review blame log label uses explain batch approve trace import new list export document help demo"
+			__gitcomp "init check show diff review blame log label uses explain propose batch approve trace import new list export document help demo"
 			;;
 		esac
 		return
@@ -246,6 +249,9 @@ _git_formula ()
 		;;
 	explain,-*)
 		__gitcomp "--format="
+		;;
+	propose,-*)
+		__gitcomp "--target= --move= --by= --most= --patch= --batch= --format= --rev= --as-of= --workspace="
 		;;
 	batch,-*)
 		__gitcomp "--size= --packs= --overfill= --yield= --on= --date= --by= --lot= --id= --without-claim= --dry-run --weighings= --result= --made= --close --partial --replace --format= --output= --rev= --as-of= --workspace="
@@ -299,6 +305,9 @@ _git_formula ()
 	uses,*)
 		__git_formula_complete_id "" ingredients
 		;;
+	propose,*)
+		__git_formula_complete_id "" recipes
+		;;
 	batch,*)
 		__git_formula_complete_id "sheet record cost" recipes batches
 		;;
@@ -321,7 +330,7 @@ _git_formula ()
 		__git_formula_complete_id "composition specification ingredients allergens instructions change-note claims" recipes
 		;;
 	help,*)
-		__git_formula_complete_id "accepting annexes approvals batches begin changelog checks chemistry claims commands deadlines deceptive-names documents evidence files guard history keys law limits merging names numbers pairs products pull-requests review review-effects sheets two-at-once united-states"
+		__git_formula_complete_id "accepting annexes approvals batches begin changelog checks chemistry claims commands deadlines deceptive-names documents evidence files guard history keys law limits merging names numbers pairs products proposals pull-requests review review-effects sheets two-at-once united-states"
 		;;
 	esac
 }
