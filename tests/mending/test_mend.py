@@ -245,3 +245,19 @@ def test_no_number_is_sought_in_a_recipe_of_more_than_300_charges(many: int, exp
     (total,) = findings(text, "total")
 
     assert expected == (total.mend is not None)
+
+
+def test_the_end_of_a_range_is_turned_towards_the_other_one_only() -> None:
+    """Too warm: the upper end comes down, to the lower one at most; a range that starts too warm is not mended."""
+    shelf = {**SHELF, "cream.toml": recipe('water = "to 100"\noil = 5.00\n', steps=STEPS + 'temp = "62 to 72 degC"\n')}
+    with Snapshot(Files(shelf)) as snapshot:
+        (found,) = [one for one in judge_workspace(snapshot, DAY) if one.rule == "temp-at-most"]
+    assert found.mend is None
+
+
+def test_the_ph_of_the_spec_is_mended_inside_the_scale() -> None:
+    """Dehydroacetic acid, 0.1 % in water at most: free acid is less at a higher pH, so the low end goes up."""
+    steps = STEPS + '\n[[step]]\nid = "pH"\nmeasure = "pH"\naccept = "4.2 to 6.5"\n\n[spec]\npH = "4.2 to 6.5"\n'
+    text = recipe('water = "to 100"\nglycerin = 20.00\nbenzyl-dha = 1.13\n', steps=steps)
+    for found in findings(text, "free-acid"):
+        assert found.mend is None or (found.mend.end == "low" and Decimal(found.mend.value) <= Decimal("6.5"))
