@@ -14,7 +14,7 @@ from formula_vcs.figures.free_acid import brings_preservative
 from formula_vcs.mending.gauge import GAUGES
 from formula_vcs.mending.kept import kept
 from formula_vcs.mending.knob import HUNDREDTH, Knob, amount_knobs, turned
-from formula_vcs.mending.target import Target
+from formula_vcs.mending.target import WantedTarget
 from formula_vcs.mending.whole_search import Condition, Steps, TooManyError, Whole, WholeSearch, steps_between
 from formula_vcs.model.finding import SEVERITIES, Finding
 from formula_vcs.model.formula import Formula
@@ -52,19 +52,19 @@ class Moved:
 class TargetValue:
     """What a target has before and after."""
 
-    target: Target
+    target: WantedTarget
     before: Fraction
     after: Fraction
 
 
 @dataclass(frozen=True, slots=True)
-class Conflict:
+class TargetConflict:
     """Targets that cannot hold together, none of which can be left out of that; ``reach`` is how far a single one goes.
 
     ``most`` says that they cannot with so many charges moved.  No target at all: the recipe cannot pass its check.
     """
 
-    targets: tuple[Target, ...]
+    targets: tuple[WantedTarget, ...]
     most: int
     reach: Fraction | None = None
 
@@ -80,7 +80,7 @@ class Proposal:
 
     before: Formula
     by: str
-    targets: tuple[Target, ...]
+    targets: tuple[WantedTarget, ...]
     formula: Formula | None = None
     moved: tuple[Moved, ...] = ()
     reached: tuple[TargetValue, ...] = ()
@@ -88,7 +88,7 @@ class Proposal:
     still: tuple[Finding, ...] = ()
     cost: tuple[Fraction, Fraction] | None = None
     currency: str = ""
-    conflict: Conflict | None = None
+    conflict: TargetConflict | None = None
     why: str = ""
 
 
@@ -127,7 +127,7 @@ def _preserves(formula: Formula, name: str) -> bool:
 
 def propose(
     formula: Formula,
-    targets: Sequence[Target],
+    targets: Sequence[WantedTarget],
     moving: Sequence[MovableCharge],
     terms: Terms,
     *,
@@ -158,7 +158,7 @@ class _ProposalSearch:
     def __init__(
         self,
         formula: Formula,
-        targets: Sequence[Target],
+        targets: Sequence[WantedTarget],
         moving: Sequence[MovableCharge],
         terms: Terms,
         *,
@@ -286,7 +286,7 @@ class _ProposalSearch:
         """Look for the moves that reach some of the targets, by their numbers."""
         return self._searched(self._steps, chosen, [self._targets[place] for place in chosen])
 
-    def _searched(self, steps: Steps, chosen: Sequence[int], targets: Sequence[Target]) -> Whole | None:
+    def _searched(self, steps: Steps, chosen: Sequence[int], targets: Sequence[WantedTarget]) -> Whole | None:
         wanted = [one for place, one in enumerate(self._conditions) if place >= len(self._targets) or place in chosen]
 
         def accepted(moves: Whole) -> bool:
@@ -299,7 +299,7 @@ class _ProposalSearch:
             return solved(steps, wanted, self._most, accepted)
         return WholeSearch(steps, tuple(wanted), self._most, accepted).found()
 
-    def _accepted(self, moves: Whole, targets: Sequence[Target]) -> bool:
+    def _accepted(self, moves: Whole, targets: Sequence[WantedTarget]) -> bool:
         """Judge a change by all rules and by its targets, exactly."""
         made = self._at(dict(enumerate(moves)))
         for target in targets:
@@ -314,19 +314,19 @@ class _ProposalSearch:
                 return False
         return True
 
-    def conflict(self) -> Conflict:
+    def conflict(self) -> TargetConflict:
         """Find targets that cannot hold together and of which none can be left out of that."""
         needed = list(range(len(self._targets)))
         if not needed:
-            return Conflict((), self._most)
+            return TargetConflict((), self._most)
         for place in list(needed):
             without = [other for other in needed if other != place]
             if without and self.moves(without) is None:
                 needed = without
         targets = tuple(self._targets[place] for place in needed)
-        return Conflict(targets, self._most, self._reach(targets[0]) if len(targets) == 1 else None)
+        return TargetConflict(targets, self._most, self._reach(targets[0]) if len(targets) == 1 else None)
 
-    def _reach(self, target: Target) -> Fraction | None:
+    def _reach(self, target: WantedTarget) -> Fraction | None:
         """Say how far one target can be brought; None where that is not a sum over the charges."""
         if target.weight(self._formula) != 1:
             return None

@@ -27,7 +27,7 @@ _COST: Final = "cost_per_kg"
 PASSES: Final = "passes"
 
 
-class Target(NamedTuple):
+class WantedTarget(NamedTuple):
     """What is asked: the words, what is measured (its name in reports and its unit), and on which side of what.
 
     ``value`` gives the measured number of a formula, or the facts that are missing for it; ``weight`` is what that
@@ -50,7 +50,7 @@ class Target(NamedTuple):
         return (value - self.number if self.least else self.number - value) * self.weight(formula)
 
 
-def read_target(text: str, formula: Formula, terms: Terms) -> Target:
+def read_target(text: str, formula: Formula, terms: Terms) -> WantedTarget:
     """Read a target: ``natural-origin at least 98 %``, ``cost at most 2.00 EUR/kg``, ``glycerin at least 3 %``.
 
     :raises UserError: it is none, or names nothing that this recipe has.
@@ -66,21 +66,21 @@ def read_target(text: str, formula: Formula, terms: Terms) -> Target:
     words = " ".join(text.split())
     if name == _COST:
         number, unit = _price(text, match["number"], formula)
-        return Target(words, name, unit, least, number, _figure(_COST, terms), _whole)
+        return WantedTarget(words, name, unit, least, number, _figure(_COST, terms), _whole)
     if name in FIGURES:
         unit = FIGURES[name](breakdown_of(formula), terms).unit
         number = _number(text, match["number"], unit)
-        return Target(
+        return WantedTarget(
             words, name, unit, least, number, _figure(name, terms), _dry if "without_water" in name else _whole
         )
     number = _number(text, match["number"], "%")
     if dry:
         raise UserError(f"--target {quoted(text)}: only figures are counted without water")
     if what in formula.ingredients:
-        return Target(words, what, "%", least, number, lambda found: _leaf(found, what), _whole)
+        return WantedTarget(words, what, "%", least, number, lambda found: _leaf(found, what), _whole)
     key = law_key(what)
     if key in Compliance(formula, breakdown_of(formula)).totals:
-        return Target(words, what, "%", least, number, lambda found: _substance(found, key), _whole)
+        return WantedTarget(words, what, "%", least, number, lambda found: _substance(found, key), _whole)
     hint = nearest(name, FIGURES) or nearest(what, formula.ingredients)
     raise UserError(f"--target {quoted(text)}: '{what}' is no figure, and nothing in this recipe is called so{hint}")
 
@@ -137,7 +137,7 @@ def _price(text: str, number: str, formula: Formula) -> tuple[Fraction, str]:
     return price.base, f"{price.currency}/kg"
 
 
-def said(target: Target, value: Fraction) -> str:
+def said(target: WantedTarget, value: Fraction) -> str:
     """Write the value of a target so that it never reads as on the other side of its number."""
     for places in range(2, 10):
         text = shown(value, places, places)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Annotated, Final
 
-from formula_vcs.mending.propose import Conflict, Proposal
+from formula_vcs.mending.propose import Proposal, TargetConflict
 from formula_vcs.mending.target import said
 from formula_vcs.model.values import dataclass
 from formula_vcs.reports.document.blocks import (
@@ -98,7 +98,7 @@ def _nothing(found: Proposal) -> Iterator[Block]:
     yield Verdict(tuple(_conflict(found.conflict, found.why)), "bad")
 
 
-def _conflict(conflict: Conflict, why: str) -> Iterator[Block]:
+def _conflict(conflict: TargetConflict, why: str) -> Iterator[Block]:
     within = f"with what may move, {counted(conflict.most, 'charge')} at most at once"
     if not conflict.targets:
         yield Paragraph(f"Nothing lets it pass {within}{why}.")

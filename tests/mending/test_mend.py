@@ -257,7 +257,12 @@ def test_the_end_of_a_range_is_turned_towards_the_other_one_only() -> None:
 
 def test_the_ph_of_the_spec_is_mended_inside_the_scale() -> None:
     """Dehydroacetic acid, 0.1 % in water at most: free acid is less at a higher pH, so the low end goes up."""
-    steps = STEPS + '\n[[step]]\nid = "pH"\nmeasure = "pH"\naccept = "4.2 to 6.5"\n\n[spec]\npH = "4.2 to 6.5"\n'
-    text = recipe('water = "to 100"\nglycerin = 20.00\nbenzyl-dha = 1.13\n', steps=steps)
-    for found in findings(text, "free-acid"):
-        assert found.mend is None or (found.mend.end == "low" and Decimal(found.mend.value) <= Decimal("6.5"))
+    steps = STEPS + '\n[[step]]\nid = "pH"\nmeasure = "pH"\naccept = "6.2 to 6.5"\n\n[spec]\npH = "4.2 to 6.5"\n'
+    text = recipe('water = "to 100"\nglycerin = 20.00\nbenzyl-dha = 1.60\n', steps=steps)
+    found = mend(text, "free-acid")
+    assert found is not None
+    assert found.end == "low"
+    assert Decimal("4.2") < Decimal(found.value) <= Decimal("6.5")
+    assert findings(text.replace("4.2 to 6.5", f"{found.value} to 6.5"), "free-acid") == []
+    below = Decimal(found.value) - Decimal("0.01")
+    assert findings(text.replace("4.2 to 6.5", f"{below} to 6.5"), "free-acid")
