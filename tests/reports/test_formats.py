@@ -36,7 +36,7 @@ ASKED: Final = {
     "peers": (_DEMO, "trace", "hc-041", "--against", "hand-cream"),
     "scale": (_DEMO, "batch", "hand-cream", "--dry-run", "--size", "400 kg", "--on", "anchor-vessel-300"),
     "uses": (_SHOP, "uses", "glycerin"),
-    "propose": ("propose", "polish", "--target", "glycerin at least 15 %"),
+    "propose": (_SHOP, "propose", "polish", "--target", "glycerin at least 15 %"),
 }
 # and more of the demo, for the words alone
 MORE: Final = {
