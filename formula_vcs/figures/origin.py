@@ -156,7 +156,7 @@ def working(sums: Breakdown, index: str) -> OriginWorking:
         plant, plain = _index(sums, concentrate, index), _index(sums, water_name, index)
         if isinstance(plant, Fraction) and isinstance(plain, Fraction):
             terms.append(OriginTerm(water_name, share * 100, plant - plain, "counted with the plant", concentrate))
-    return OriginWorking(tuple(terms), _formulation_water(sums) * 100, _from_water(sums, index) * 100)
+    return OriginWorking(tuple(terms), water_share(sums) * 100, _from_water(sums, index) * 100)
 
 
 def _said_by(sums: Breakdown, name: str, index: str) -> str:
