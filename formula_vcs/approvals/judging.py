@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
 from typing import Final
 
 from formula_vcs.approvals.ledger import NEVER, ArrivedSignature, Ledger, pairs
@@ -30,7 +29,10 @@ from formula_vcs.model.approval import (
 )
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.recipe import Recipe
+from formula_vcs.model.values import dataclass, field
+from formula_vcs.workspace.snapshot import Committed, Snapshot
 
+UNTOLD: Final = "who made this version is not known: the history here does not hold it"
 GONE: Final = "its file is not there any more"
 _SHALLOW: Final = "this clone is shallow and its history does not tell: git fetch --unshallow"
 
@@ -71,12 +73,26 @@ class Approvals:
         self._histories: dict[tuple[str, int, bool], dict[str, RoleHistory]] = {}
         self._versions: dict[str, tuple[Version, ...]] = {}
         self._makers: dict[str, CommitMakers] = {}
+        self._base: Snapshot | None = None
         here = {} if ledger.cut else ledger.tree_of(commit)
         self._present = ledger.present() | {key for _, key in pairs(here)}
 
     def need(self, recipe: Recipe, position: int = NEVER) -> Needed:
-        """Give what must approve a recipe: by the gate in force at the base, and by what stands there."""
-        return needed(self.ledger.rows(position), recipe)
+        """Give what must approve a recipe: by the gate in force at the base, and by what stands there.
+
+        Now (where no position is given) a recipe also needs what it needs as the base has it: a branch that calls it
+        another product is asked for no less.
+        """
+        found = needed(self.ledger.rows(position), recipe)
+        before = self._at_base(recipe.id) if position == NEVER else None
+        return found if before is None else found | needed(self.ledger.rows(), before)
+
+    def _at_base(self, recipe: str) -> Recipe | None:
+        ledger = self.ledger
+        if self._base is None:
+            source = Committed(ledger.repo, ledger.tip, ledger.folder, ledger.called, ledger.objects)
+            self._base = Snapshot(source)
+        return self._base.recipe(recipe)
 
     @property
     def pending(self) -> Sequence[ArrivedSignature]:
@@ -138,6 +154,15 @@ class Approvals:
             self._versions[recipe] = found
         return self._versions[recipe]
 
+    def approved_by(self, formula: Formula) -> tuple[RoleStanding, ...]:
+        """Give the roles that approved a version, resting on what it rested on; whatever was asked for."""
+        if self.ledger.cut:
+            return ()
+        rests = rests_on(formula, law=False)
+        histories = self._history(formula.recipe.id, NEVER)
+        good = ((role, _good(history, content(formula), rests)) for role, history in histories.items())
+        return tuple(_approved(role, found[-1], self.ledger.called) for role, found in good if found)
+
     def last_approved(self, formula: Formula, role: str) -> str:
         """Give the commit of the newest version that a role approved, resting on what it then rested on.
 
@@ -155,13 +180,13 @@ class Approvals:
         """Give all that was signed, on the base and beside it."""
         return [*self.ledger.arrivals, *self._pending]
 
-    def own_commits(self, person: Signatory, formula: Formula, stops: set[str]) -> list[str]:
-        """Name the commits by which somebody made a version out of those that were approved before."""
+    def own_commits(self, person: Signatory, formula: Formula, stops: set[str]) -> list[str] | None:
+        """Name the commits by which somebody made a version out of those approved before; None where none has it."""
         return self._own(person, formula.recipe.id, content(formula), stops)
 
-    def _own(self, person: Signatory, recipe: str, wanted: str, stops: set[str]) -> list[str]:
+    def _own(self, person: Signatory, recipe: str, wanted: str, stops: set[str]) -> list[str] | None:
         made = made_in(self.versions_of(recipe), wanted, stops - {wanted})
-        return [commit for commit in made if self._made_by(commit).are(person)]
+        return None if made is None else [commit for commit in made if self._made_by(commit).are(person)]
 
     def _made_by(self, commit: str) -> CommitMakers:
         if commit not in self._makers:
@@ -207,6 +232,8 @@ class Approvals:
         if against is not None and said.after != against.said.id:
             return f"{against.person.name} withdrew it: {against.said.why}"
         own = self._own(one.person, said.recipe, said.content, history.ever())
+        if own is None:
+            return UNTOLD
         if own:
             short = ", ".join(map(repository.short_id, own[:3]))
             return f"{one.person.name} made the change (commit {short}): nobody approves her own"

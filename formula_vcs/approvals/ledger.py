@@ -7,7 +7,6 @@ it; a change of the trust counts from the commit on at which the holders of the 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from typing import Final
 
 from formula_vcs.approvals.payload import MOST_PAYLOAD, signed_in
@@ -16,6 +15,7 @@ from formula_vcs.git import commit_log, repository, ssh_keys
 from formula_vcs.git.commit_log import Commit, Touch
 from formula_vcs.history.versions import whole_line
 from formula_vcs.model.approval import CHANGE_TRUST, TRUST, ApprovalRow, Signatory, Signed, TrustFile
+from formula_vcs.model.values import dataclass
 from formula_vcs.toml import syntax
 from formula_vcs.workspace.snapshot import WORKSPACE_FILE
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Iterator
+from collections.abc import Collection
 from typing import Final, NamedTuple
 
 from formula_vcs.approvals.rests import content, rests_on
@@ -37,13 +37,16 @@ def makers_of(objects: repository.Objects, commit: str) -> CommitMakers:
     return CommitMakers(emails, frozenset(one.key for one in signatures if one is not None))
 
 
-def made_in(versions: Collection[Version], wanted: str, stops: Collection[str]) -> Iterator[str]:
-    """Give the commits that made a content out of what was approved before: the ids of commits.
+def made_in(versions: Collection[Version], wanted: str, stops: Collection[str]) -> list[str] | None:
+    """Give the ids of the commits that made a content out of what was approved before; None where it is not there.
 
     ``wanted`` is a content hash, ``stops`` are those of versions that were approved before.
     """
     last = next((one for one in reversed(tuple(versions)) if _content(one) == wanted), None)
-    waiting = [] if last is None else [last]
+    if last is None:
+        return None
+    found: list[str] = []
+    waiting = [last]
     seen: set[int] = set()
     while waiting:
         version = waiting.pop()
@@ -52,7 +55,8 @@ def made_in(versions: Collection[Version], wanted: str, stops: Collection[str]) 
         seen.add(id(version))
         waiting += version.parents
         if all(_meaning(version) != _meaning(parent) for parent in version.parents):
-            yield version.commit.oid
+            found.append(version.commit.oid)
+    return found
 
 
 def _content(version: Version) -> str:

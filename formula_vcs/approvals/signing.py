@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime
-from dataclasses import dataclass
 from typing import Any, Final
 
 from formula_vcs.approvals.judging import Approvals
@@ -15,6 +14,7 @@ from formula_vcs.errors import UserError
 from formula_vcs.git import repository, ssh_keys
 from formula_vcs.model.approval import APPROVE, CHANGE_TRUST, TRUST, WITHDRAW, Signatory, TrustFile, identity
 from formula_vcs.model.formula import Formula
+from formula_vcs.model.values import dataclass
 from formula_vcs.words.slug import slug
 
 _SHORT: Final = 12

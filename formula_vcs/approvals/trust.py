@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from decimal import Decimal
 from hashlib import sha256
 from typing import Final
@@ -10,6 +9,7 @@ from typing import Final
 from formula_vcs.git.ssh_keys import key_of
 from formula_vcs.model.approval import TRUST, ApprovalRow, Signatory, TrustFile, approval_rows
 from formula_vcs.model.facts import Facts, readable, unread
+from formula_vcs.model.values import dataclass
 from formula_vcs.toml import syntax
 from formula_vcs.toml.approval_file import read_approvals
 from formula_vcs.toml.readers import facts_of

@@ -9,7 +9,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from formula_vcs.approvals import asking, signing
-from formula_vcs.approvals.judging import Approvals
+from formula_vcs.approvals.judging import UNTOLD, Approvals
 from formula_vcs.approvals.trust import TRUST_FILE, gate_of
 from formula_vcs.commands import recipe_args, workspace_args
 from formula_vcs.commands.batch_gate import gate
@@ -105,6 +105,8 @@ def _stopped(args: argparse.Namespace, target: recipe_args.Target, formula: Form
 def _not_her_own(approvals: Approvals, formula: Formula, person: Signatory | None, role: str) -> None:
     stops = approvals.approved_contents(formula.recipe.id).get(role, set())
     own = [] if person is None else approvals.own_commits(person, formula, stops)
+    if own is None:
+        raise UserError(UNTOLD)
     if own:
         short = ", ".join(map(repository.short_id, own[:3]))
         raise UserError(f"{person.name if person else ''} made this change (commit {short}): nobody approves her own")

@@ -32,6 +32,11 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     moment.add_argument("--staged", action="store_true", help="check what is staged for the next commit")
     moment.add_argument("--rev", metavar="REV", help="check a commit")
     moment.add_argument("--merge", nargs=2, metavar=("A", "B"), help="check what a merge of two commits would make")
+    parser.add_argument(
+        "--guard",
+        choices=("block", "warn"),
+        help="with --merge: say what loosens A's judgement, and how bad that is; approved, it is a warning",
+    )
     parser.add_argument("--as-of", metavar="DATE", help="judge as of a day (default: today)")
     parser.add_argument("--horizon", metavar="SPAN", help="say what will stop complying within 24m or 2y, and when")
     parser.add_argument("--fail-on", choices=("block", "warn", "note", "never"), default="block")
@@ -52,6 +57,8 @@ def run(args: argparse.Namespace) -> int:
     day = workspace_args.terms(args.as_of).day
     if args.merge:
         return _merge(args, day)
+    if args.guard:
+        raise UserError("--guard judges a change: with --merge A B here, or 'git formula review --guard'")
     places = _places(args)
     if args.horizon:
         return _horizon(args, places, day)

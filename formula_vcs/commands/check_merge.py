@@ -42,7 +42,12 @@ def judged(args: argparse.Namespace, day: datetime.date) -> Iterator[JudgedMerge
     repo = repository.open_repo(Path.cwd() / (args.workspace or ""))
     with would_merge(repo, ours, theirs) as merge:
         for place in _places(args, merge):
-            yield _Merge(place, repo, merge, (ours, theirs), day).judged()
+            one = _Merge(place, repo, merge, (ours, theirs), day, guard=args.guard)
+            try:
+                yield one.judged()
+            finally:
+                for side in (one.sides.ours, one.sides.base, one.sides.theirs):
+                    side.source.close()
 
 
 def _places(args: argparse.Namespace, merge: WouldMerge) -> list[workspace_args.WorkspaceRef]:
@@ -68,11 +73,14 @@ class _Merge:
         merge: WouldMerge,
         names: tuple[str, str],
         day: datetime.date,
+        *,
+        guard: Severity | None,
     ) -> None:
         self.place = place
         self.merge = merge
         self.names = names
         self.day = day
+        self.guard = guard
         self.repo = repo
         self.sides = ThreeWay(*(self._at(commit) for commit in (merge.ours, merge.base, merge.theirs)))
         self.by_text = self._with(merge.files)
@@ -96,6 +104,7 @@ class _Merge:
                 for finding in (() if plain == files else self._findings(self._with(plain)))
                 if finding.fingerprint not in known and finding.severity == "block"
             ]
+        found += self._guarded(driven)
         return JudgedMerge(self.place, (*self.said, *found), len(driven.ids("recipe")), frozenset(driven.listing))
 
     def _at(self, commit: str) -> Snapshot:
@@ -190,6 +199,19 @@ class _Merge:
                 if finding.fingerprint not in known:
                     placed = replace(placed, message=f"{placed.message}{self._whose(snapshot, finding)}")
             yield placed
+
+    def _guarded(self, driven: Snapshot) -> Iterator[Finding]:
+        """Say what the merge loosens of how ours judges, by ours's own word about who may approve that."""
+        ours = self.sides.ours
+        if self.guard is None or not ours.exists or not driven.exists:
+            return
+        from formula_vcs.commands.approved_guard import approved, said_of
+        from formula_vcs.review.guard import guard
+
+        found = guard(ours, driven, self.day)
+        passing = said_of(found, self.place, (ours, driven), (self.merge.ours, self.merge.theirs), {})
+        for item, words in zip(found, passing, strict=True):
+            yield approved(driven.place(item.finding()), words, self.guard)
 
     def _whose(self, snapshot: Snapshot, finding: Finding) -> str:
         """Name the edits of both branches that together bring what neither has."""

@@ -6,9 +6,11 @@ import argparse
 import datetime
 import re
 import sys
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from fractions import Fraction
 from importlib import import_module
+from typing import TYPE_CHECKING
 
 from formula_vcs.commands import recipe_args, workspace_args
 from formula_vcs.errors import OK, UserError
@@ -20,6 +22,10 @@ from formula_vcs.history.versions import History, Version, versions
 from formula_vcs.model.values import dataclass
 from formula_vcs.reports.log.sheet import DEFAULTS, LogSheet, When, row
 from formula_vcs.toml.takers import nearest
+
+if TYPE_CHECKING:
+    from formula_vcs.approvals.judging import Approvals
+    from formula_vcs.model.approval import RoleStanding
 
 _DATE = re.compile(r"\d{4}-\d{2}-\d{2}")
 
@@ -62,7 +68,8 @@ def run(args: argparse.Namespace) -> int:
     if place.repo is None:
         raise UserError("this workspace is in no git repository, so there is no history")
     past = versions(place.repo, place.folder, recipe, revision, first_parent=asked.first_parent)
-    sheet = _sheet(past, asked, place.repo, revision)
+    with _approvals(place.repo, place.folder, past.commit) as approvals:
+        sheet = _sheet(past, asked, place.repo, revision, approvals)
     import_module(f"formula_vcs.reports.log.{args.format}").write(sheet, out=sys.stdout)
     sys.stdout.flush()
     workspace_args.say_arming(place)
@@ -136,7 +143,28 @@ def _once(place: workspace_args.WorkspaceRef, recipe: str, revision: str) -> boo
         return False
 
 
-def _sheet(past: History, asked: _Asked, repo: repository.Repo, revision: str) -> LogSheet:
+@contextmanager
+def _approvals(repo: repository.Repo, folder: str, commit: str) -> Iterator[Approvals | None]:
+    """Open the approvals where the workspace knows any: else nothing is asked of git for them."""
+    if not repository.tree_entries(repo, commit, f"{folder}/approvals" if folder else "approvals"):
+        yield None
+        return
+    from formula_vcs.approvals import asking
+
+    with asking.opened(repo, folder, commit) as found:
+        yield found
+
+
+def _approved(approvals: Approvals | None, version: Version) -> tuple[RoleStanding, ...]:
+    if approvals is None or version.formula is None or not version.there:
+        return ()
+    try:
+        return approvals.approved_by(version.formula)
+    except UserError:  # no ssh-keygen can tell; `show --approvals` says so
+        return ()
+
+
+def _sheet(past: History, asked: _Asked, repo: repository.Repo, revision: str, approvals: Approvals | None) -> LogSheet:
     terms = terms_at(asked.as_of)
     chosen = _chosen(past, asked)
     inside = _since(chosen, asked.since, repo, past.commit)
@@ -145,7 +173,9 @@ def _sheet(past: History, asked: _Asked, repo: repository.Repo, revision: str) -
         left_out += len(inside) - asked.most
         inside = inside[len(inside) - asked.most :]
     when = None if asked.line is None else _when(past, [version for version, _ in inside], asked.line, terms)
-    rows = tuple(row(version, stop, asked.names, terms, asked.charge) for version, stop in inside)
+    rows = tuple(
+        row(version, stop, asked.names, terms, asked.charge, _approved(approvals, version)) for version, stop in inside
+    )
     latest = next((version.formula for version in past.versions[::-1] if version.formula is not None), None)
     return LogSheet(
         past.recipe, past.recipe if latest is None else latest.recipe.title, revision, past.commit, rows, asked.names,

@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import Final
 
 from formula_vcs.commands import workspace_args
+from formula_vcs.commands.approved_guard import approved, approved_loosenings
 from formula_vcs.commands.progress import Ticker
 from formula_vcs.commands.subsets import Opened, narrowed
 from formula_vcs.errors import UserError
@@ -74,6 +75,15 @@ class RevisionPair:
     old: ComparedRevision
     new: ComparedRevision
     title: str
+    base: str = ""
+
+    @property
+    def believed(self) -> str:
+        """Give the commit whose word about who may approve is taken: the branch that the change is for, empty if none.
+
+        Of a change from a merge base it is that branch as it is now: it knows whose key was revoked since.
+        """
+        return self.base or self.old.commit or ""
 
 
 @dataclass(frozen=True)
@@ -140,7 +150,7 @@ def asked(args: argparse.Namespace, *, review: bool) -> ComparisonRequest:
         # the text of a diff only counts new findings; a review, and data for others, say why
         why = review or args.format != "text"
         found = [
-            _compared(one, terms, from_here=from_here, why=why, guard=args.guard)
+            _compared(one, terms, sides, from_here=from_here, why=why, guard=args.guard)
             for one in (opened if part is None else part.opened)
         ]
         evidence = any(one.new.ids("evidence") for one in opened)
@@ -286,7 +296,8 @@ def _range(repo: repository.Repo, left: str, right: str, dots: str) -> RevisionP
         return _way(_commit(repo, left), new)
     base = repository.merge_base(repo, left, right)
     title = f"{left}...{right}, from their merge base {repository.short_id(base)}"
-    return RevisionPair(ComparedRevision("commit", repository.short_id(base), base), new, title)
+    old = ComparedRevision("commit", repository.short_id(base), base)
+    return RevisionPair(old, new, title, repository.resolve(repo, left))
 
 
 def _way(old: ComparedRevision, new: ComparedRevision) -> RevisionPair:
@@ -418,7 +429,7 @@ def _named(place: workspace_args.WorkspaceRef, old: Snapshot, new: Snapshot, wor
 # The comparison, as it is shown from here
 
 
-def _compared(one: Opened, terms: Terms, *, from_here: bool, why: bool, guard: str) -> Comparison:
+def _compared(one: Opened, terms: Terms, sides: RevisionPair, *, from_here: bool, why: bool, guard: str) -> Comparison:
     place = one.place
     with Ticker("comparing") as ticking, PinnedVersions(place.repo, place.folder, store=place.store) as pins:
         found = compare(one.old, one.new, terms, one.recipes, ticking, why=why, pins=pins if why else None)
@@ -429,10 +440,12 @@ def _compared(one: Opened, terms: Terms, *, from_here: bool, why: bool, guard: s
         return f"{place.folder}/{path}" if place.folder else path
 
     severity: Severity = "block" if guard == "block" else "warn"
+    passing = approved_loosenings(one, found, sides.believed, sides.new.commit or "")
+    guarded = [approved(finding, words, severity) for finding, words in zip(found.guarded, passing, strict=True)]
     return replace(
         found,
         reviews=tuple(_shown(review, shown) for review in found.reviews),
-        guarded=tuple(replace(one, severity=severity, shown=shown(one.file)) for one in found.guarded),
+        guarded=tuple(replace(finding, shown=shown(finding.file)) for finding in guarded),
     )
 
 

@@ -11,6 +11,7 @@ from formula_vcs.model.batch import Batch
 from formula_vcs.model.evidence import Proof, proofs
 from formula_vcs.model.facts import Facts, spelled
 from formula_vcs.model.lot import Lot
+from formula_vcs.review.guarded_approvals import guarded_approvals
 from formula_vcs.review.loosenings import Loosening
 from formula_vcs.workspace.snapshot import Snapshot, id_of, kind_of
 
@@ -26,6 +27,7 @@ def guarded_files(old: Snapshot, new: Snapshot, touched: Iterable[str], renames:
         found += _evidence(old, new)
     if kinds & {"batches", "lots"}:
         found += _records(old, new, paths)
+    found += guarded_approvals(old, new, paths, renames)
     return [*found, *_extent(old, new, frozenset(renames.values()))]
 
 

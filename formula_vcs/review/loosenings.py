@@ -420,5 +420,5 @@ _TABLE: Final[tuple[_Row, ...]] = (
     (("workspace",), lambda path: path[0] == "rules" and len(path) > 3, "rule", _rule),
     (("workspace",), _first("markets", "packs"), "market", _struck),
     (("workspace",), _first("tolerance"), "tolerance", _any),
-    (("workspace",), _first("reason", "approvals", "approve", "minimum"), "house", _any),
+    (("workspace",), _first("reason", "minimum"), "house", _any),
 )

@@ -169,3 +169,30 @@ def test_show_says_it_in_every_format(shed: House, capsys: Capsys) -> None:
     data = whole["approvals"]
     assert [("RD", "not approved"), ("QA", "approved")] == [(role["role"], role["state"]) for role in data["roles"]]
     assert [True] == [one["counts"] for one in data["decisions"]]
+
+
+def test_a_branch_that_calls_it_another_product_is_asked_for_no_less(git_repo: Make, tmp_path: Path) -> None:
+    shed = House(git_repo(), tmp_path / "keys")
+    rows = f'{MINIMAL["workspace.toml"]}\n[[approval]]\nroles = "QA"\nproduct = "hand cream"\n'
+    shed.commit({**MINIMAL, "workspace.toml": rows, "cream.toml": CREAM, "approvals/trust.toml": shed.trust()})
+    shed.repo.git("checkout", "-q", "-b", "sly")
+    shed.commit({"cream.toml": CREAM.replace("hand cream", "premix")})
+
+    assert 1 == _batch(shed, "b1")
+
+
+def test_the_log_names_who_approved_which_version(shed: House, capsys: Capsys) -> None:
+    shed.approved("quentin", "QA", "--condition", "keep cool")
+    shed.commit({"cream.toml": LESS})
+    shed.approved("rhea", "RD")
+    capsys.readouterr()
+    assert 0 == shed.run("log", "cream")
+    newest, oldest = [line for line in capsys.readouterr().out.splitlines() if "approved: " in line]
+    assert newest.endswith("approved: RD")
+    assert oldest.endswith("approved: QA")
+    assert 0 == shed.run("log", "cream", "--format", "markdown")
+    assert "approved by QA (Quentin, on condition)" in capsys.readouterr().out
+    assert 0 == shed.run("log", "cream", "--format", "json")
+    data = json.loads(capsys.readouterr().out)
+    jsonschema.validate(data, json.loads((SCHEMAS / "log.json").read_text("utf-8")))
+    assert [["QA"], ["RD"]] == [[one["role"] for one in version["approvals"]] for version in data["versions"]]

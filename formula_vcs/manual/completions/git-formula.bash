@@ -96,6 +96,9 @@ __git_formula_complete_value ()
 	check,--rev|check,--merge|show,--rev|blame,--rev|log,--rev|log,--since|label,--rev|uses,--rev|propose,--rev|batch,--rev|approve,--rev|trace,--rev|new,--rev|list,--rev|export,--rev|document,--since|document,--rev)
 		__git_complete_refs --cur="$value"
 		;;
+	check,--guard|review,--guard)
+		__gitcomp "block warn" "" "$value"
+		;;
 	check,--as-of|check,--horizon|check,--explain|check,--workspace|show,--batch|show,--as-of|show,--workspace|diff,--as-of|diff,--workspace|review,--as-of|review,--workspace|review,--only|review,--without|review,--patch|blame,--workspace|log,--below|log,--above|log,-n|log,--as-of|log,--workspace|label,--as-of|label,--workspace|uses,--inci|uses,--cas|uses,--entry|uses,--function|uses,--batch|uses,--as-of|uses,--workspace|propose,--target|propose,--move|propose,--most|propose,--patch|propose,--batch|propose,--as-of|propose,--workspace|batch,--size|batch,--packs|batch,--overfill|batch,--yield|batch,--date|batch,--by|batch,--lot|batch,--id|batch,--without-claim|batch,--weighings|batch,--result|batch,--made|batch,-o|batch,--output|batch,--as-of|batch,--workspace|approve,--role|approve,--condition|approve,--withdraw|approve,--as-of|approve,--workspace|trace,--last|trace,-o|trace,--output|trace,--workspace|import,--sheet|import,--since|import,--column|import,--unit|import,--name|import,--workspace|new,--title|new,--product|new,--id|new,--supplier|new,--code|new,--report|new,--passed|new,--substance|new,--at-most|new,--workspace|list,--without|list,--as-of|list,--workspace|export,-o|export,--output|export,--as-of|export,--workspace|document,--by|document,-o|document,--output|document,--as-of|document,--workspace|help,--html|help,--man)
 		: # typed, or the name of a file
 		;;
@@ -113,9 +116,6 @@ __git_formula_complete_value ()
 		;;
 	diff,--figure|review,--figure|log,--figure)
 		__gitcomp "total cost_per_kg cost_per_pack density water formulation_water natural natural_origin organic organic_origin natural_without_water natural_origin_without_water organic_without_water organic_origin_without_water cosmos_ppai cosmos_ppai_organic cosmos_ppai_organic_share cosmos_organic_total cosmos_mineral cosmos_pemo cosmos_nni cosmos_natural_origin nop_organic nop_organic_label density_corrected water_activity free_acid ph_estimate fluoride_ppm active_ppm active_matter required_hlb emulsifier_hlb" "" "$value"
-		;;
-	review,--guard)
-		__gitcomp "block warn" "" "$value"
 		;;
 	log,--charge)
 		__gitcomp_nl "$(__git_formula_ids ingredients "$value")" "" "$value"
@@ -224,7 +224,7 @@ _git_formula ()
 		__gitcomp "--undo --status --dry-run --force --hooks= --no-diff-driver --git"
 		;;
 	check,-*)
-		__gitcomp "--staged --rev= --merge --as-of= --horizon= --fail-on= --format= --hook --how --no-cache --explain= --workspace="
+		__gitcomp "--staged --rev= --merge --guard= --as-of= --horizon= --fail-on= --format= --hook --how --no-cache --explain= --workspace="
 		;;
 	show,-*)
 		__gitcomp "--format= --batch= --process --preservation --evidence --approvals --rev= --as-of= --workspace="

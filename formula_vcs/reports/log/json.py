@@ -45,6 +45,10 @@ def _row(row: LogRow) -> dict[str, Any]:
         "file": version.path,
         "only_under": row.under,
         "changes": [change_data(change) for change in row.changes],
+        "approvals": [
+            {"role": one.role, "by": one.who, "condition": one.condition or None, "file": one.file}
+            for one in row.approvals
+        ],
         "share": None if share is None or share.value is None else exact_text(share.value),
         "figures": figures,
     }

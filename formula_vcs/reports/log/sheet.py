@@ -15,6 +15,7 @@ from formula_vcs.figures.figure_table import figures
 from formula_vcs.history.blame import TrailStop
 from formula_vcs.history.crossing import Crossing, TermsAt, Threshold
 from formula_vcs.history.version_of_recipe import UNDER, Version
+from formula_vcs.model.approval import RoleStanding
 from formula_vcs.model.facts import Path
 from formula_vcs.model.values import dataclass
 from formula_vcs.reports import figure_words
@@ -35,11 +36,18 @@ ONLY_UNDER: Final = "only a file moved that the recipe rests on"
 
 @dataclass(frozen=True, slots=True)
 class LogRow:
-    """One version: its changes (those asked for), what the recipe then was, and its figures by name."""
+    """One version: its changes (those asked for), what the recipe then was, its figures by name, who approved it."""
 
     version: Version
     changes: tuple[Change, ...]
     figures: Mapping[str, Figure]
+    approvals: tuple[RoleStanding, ...] = ()
+
+    @property
+    def approved(self) -> str:
+        """Say which roles approved the version, and who for them; empty where none did."""
+        who = ", ".join(f"{one.role} ({one.who}{', on condition' if one.condition else ''})" for one in self.approvals)
+        return f"approved by {who}" if who else ""
 
     @property
     def under(self) -> bool:
@@ -51,6 +59,7 @@ class LogRow:
         """Say in full what changed, one sentence a change; what only follows last."""
         texts = [change.text for change in self.changes]
         status = self.version.status
+        texts += [self.approved] if self.approved else []
         if status == "added" and self.version.parents:
             return [AGAIN, *texts]
         return [BEGINS[status], *texts] if status in BEGINS else texts
@@ -97,7 +106,14 @@ class LogSheet:
     when: When | None = None
 
 
-def row(version: Version, stop: TrailStop, names: Sequence[str], terms: TermsAt, charge: str | None) -> LogRow:
+def row(  # noqa: PLR0917 - what a row shows
+    version: Version,
+    stop: TrailStop,
+    names: Sequence[str],
+    terms: TermsAt,
+    charge: str | None,
+    approvals: tuple[RoleStanding, ...] = (),
+) -> LogRow:
     """Work out the figures of one version."""
     found: dict[str, Figure] = {}
     if version.there and version.formula is not None:
@@ -105,7 +121,7 @@ def row(version: Version, stop: TrailStop, names: Sequence[str], terms: TermsAt,
         if charge is not None:
             found[SHARE] = _share(sums, stop.paths, charge)
         found.update(figures(sums, terms(version), names))
-    return LogRow(version, stop.changes, found)
+    return LogRow(version, stop.changes, found, approvals)
 
 
 def _share(sums: Breakdown, paths: Collection[Path], charge: str) -> Figure:
@@ -140,7 +156,16 @@ def shown(figure: Figure | None) -> str:
 
 
 def several(row: LogRow, room: int) -> str:
-    """Say in short words what a version changed: as many changes as fit into some columns, and how many more."""
+    """Say in short words what a version changed, and which roles approved it.
+
+    As many changes as fit into some columns are told, and how many more there are.
+    """
+    roles = ", ".join(one.role for one in row.approvals)
+    words = _changed(row, room - len(roles))
+    return f"{words}; approved: {roles}" if roles else words
+
+
+def _changed(row: LogRow, room: int) -> str:
     status = row.version.status
     if status == "added" and row.version.parents:
         return AGAIN

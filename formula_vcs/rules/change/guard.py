@@ -198,7 +198,23 @@ class GuardHouse(_Guard):
     of = "workspace"
 
 
+class GuardApproval(_Guard):
+    """Who may approve, what needs it, and what was signed are not changed by the change that they stand against.
+
+    Why: whoever puts her own key into the trust file, takes a product out of the rows that ask for approvals, or
+    deletes a withdrawal, approves herself. A change of approvals/trust.toml or of the [[approval]] rows passes once
+    the old trust has signed it (`git formula approve --trust`).
+
+    So:
+        [[approval]]
+        roles = ["RD", "QA"]
+    """
+
+    id = "guard-approval"
+    of = "approval"
+
+
 GUARDS: Final[tuple[type[_Guard], ...]] = (
     GuardProduct, GuardMarket, GuardClaim, GuardSpec, GuardTolerance, GuardAccept, GuardHandling, GuardMaterial,
-    GuardRule, GuardEvidence, GuardRecord, GuardExtent, GuardHouse,
+    GuardRule, GuardEvidence, GuardRecord, GuardExtent, GuardHouse, GuardApproval,
 )  # fmt: skip
