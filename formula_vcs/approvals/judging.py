@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from itertools import islice
 from typing import Final
 
 from formula_vcs.approvals.ledger import NEVER, ArrivedSignature, Ledger, pairs
@@ -34,6 +35,8 @@ from formula_vcs.workspace.snapshot import Committed, Snapshot
 
 UNTOLD: Final = "who made this version is not known: the history here does not hold it"
 GONE: Final = "its file is not there any more"
+# signatures that a branch brings: each may cost a process, and a hostile one brings thousands
+_MOST_PENDING: Final = 200
 _SHALLOW: Final = "this clone is shallow and its history does not tell: git fetch --unshallow"
 
 
@@ -69,7 +72,7 @@ class Approvals:
         """Take the base's ledger and the id of the commit that is asked from."""
         self.ledger = ledger
         self.commit = commit
-        self._pending = [] if ledger.cut else list(ledger.at(commit))
+        self._pending = [] if ledger.cut else list(islice(ledger.at(commit), _MOST_PENDING))
         self._histories: dict[tuple[str, int, bool], dict[str, RoleHistory]] = {}
         self._versions: dict[str, tuple[Version, ...]] = {}
         self._makers: dict[str, CommitMakers] = {}

@@ -191,9 +191,8 @@ class Ledger:
     def _take(self, position: int, commit: Commit) -> None:
         touched = self._touch(position, commit.touches)
         before = self.trust
-        moved = any(name.startswith(FOLDER) for name in touched)
-        for name, key in pairs(self._tree) if moved else ():
-            if (name in touched or f"{name}{SIGNATURE}" in touched) and key not in self._seen:
+        for name, key in pairs(self._tree, sorted({path.removesuffix(SIGNATURE) for path in touched})):
+            if key not in self._seen:
                 found = self._read(name, key, position, commit.oid, before)
                 self._seen.add(key)
                 if found is not None:
@@ -280,10 +279,10 @@ def _for_gate(said: Signed | str, old: str, new: str) -> bool:
     )
 
 
-def pairs(tree: dict[str, str]) -> list[tuple[str, tuple[str, str]]]:
-    """Give the payloads that have a signature beside them: ``(path, (blob, blob of the signature))``."""
+def pairs(tree: dict[str, str], paths: Iterable[str] | None = None) -> list[tuple[str, tuple[str, str]]]:
+    """Give the payloads (of some paths, or all) with a signature beside them: ``(path, (blob, signature's blob))``."""
     return [
-        (path, (oid, tree[f"{path}{SIGNATURE}"]))
-        for path, oid in sorted(tree.items())
-        if path.startswith(FOLDER) and path.endswith(".toml") and f"{path}{SIGNATURE}" in tree
+        (path, (tree[path], tree[f"{path}{SIGNATURE}"]))
+        for path in (sorted(tree) if paths is None else paths)
+        if path.startswith(FOLDER) and path.endswith(".toml") and path in tree and f"{path}{SIGNATURE}" in tree
     ]

@@ -16,27 +16,42 @@ from formula_vcs.toml.readers import facts_of
 
 TRUST_FILE: Final = "approvals/trust.toml"
 _MOST_PEOPLE: Final = 1000
+_SHOWN: Final = 40
 
 
 def trust_of(facts: Facts) -> TrustFile:
     """Give the trust that a file states; with ``problems`` it is none that anybody is judged by."""
     problems = [value.message for _, value in unread(facts)]
-    people = [_person(facts, name) for name in dict.fromkeys(path[1] for path in facts if path[0] == "person")]
+    changes = facts.get(("changes",))
+    count = int(changes) if isinstance(changes, Decimal) else 0
+    return TrustFile(tuple(_people(facts)), _revoked(facts), count, (*problems, *contradictions(facts)))
+
+
+def contradictions(facts: Facts) -> list[str]:
+    """Say why a trust file is none, besides the values in it that cannot be read."""
+    people = _people(facts)
+    problems: dict[str, None] = {}
     if len(people) > _MOST_PEOPLE:
-        problems.append(f"{len(people)} people; a trust file has at most {_MOST_PEOPLE}")
+        problems[f"{len(people)} people; a trust file has at most {_MOST_PEOPLE}"] = None
     owners: dict[str, str] = {}
     for person in people:
         for what in (*person.keys, *person.emails):
             first = owners.setdefault(what, person.id)
             if first != person.id:
                 kind = "key" if " " in what else "address"
-                problems.append(f"'{first}' and '{person.id}' have one {kind}: a {kind} is one person's")
+                problems[f"'{first}' and '{person.id}' have one {kind}: a {kind} is one person's"] = None
     if not any(TRUST in person.roles for person in people):
-        problems.append(f"nobody has the role '{TRUST}': nobody could change this file")
-    revoked, bad = _revoked(facts)
-    changes = facts.get(("changes",))
-    count = int(changes) if isinstance(changes, Decimal) else 0
-    return TrustFile(tuple(people), revoked, count, tuple(dict.fromkeys((*problems, *bad, *_unusable(facts)))))
+        problems[f"nobody has the role '{TRUST}': nobody could change this file"] = None
+    lines = [path[-1] for path, value in facts.items() if len(path) == 4 and path[2] == "keys" and value is True]
+    lines += [line for line, _ in _revoked_lines(facts)]
+    bad = (line for line in lines if key_of(line) is None)
+    problems |= {f"'{line[:_SHOWN]}...' is no public key of a kind that is known here": None for line in bad}
+    return list(problems)
+
+
+def _people(facts: Facts) -> list[Signatory]:
+    names = dict.fromkeys(path[1] for path in facts if path[0] == "person" and len(path) > 1)
+    return [_person(facts, name) for name in names]
 
 
 def _members(facts: Facts, *prefix: str) -> list[str]:
@@ -55,22 +70,14 @@ def _person(facts: Facts, name: str) -> Signatory:
     )
 
 
-def _unusable(facts: Facts) -> list[str]:
-    lines = [path[-1] for path, value in facts.items() if len(path) == 4 and path[2] == "keys" and value is True]
-    return [f"'{line[:40]}...' is no public key of a kind that is known here" for line in lines if key_of(line) is None]
+def _revoked_lines(facts: Facts) -> list[tuple[str, str]]:
+    numbers = dict.fromkeys(path[1] for path in facts if path[0] == "revoked" and len(path) == 3)
+    rows = (tuple(readable(facts.get(("revoked", number, name)), str) for name in ("key", "why")) for number in numbers)
+    return [(key, why or "") for key, why in rows if key is not None]
 
 
-def _revoked(facts: Facts) -> tuple[dict[str, str], list[str]]:
-    found: dict[str, str] = {}
-    bad: list[str] = []
-    for number in dict.fromkeys(path[1] for path in facts if path[0] == "revoked" and len(path) == 3):
-        line, why = (facts.get(("revoked", number, name)) for name in ("key", "why"))
-        key = key_of(line) if isinstance(line, str) else None
-        if key is None:
-            bad.append(f"[[revoked]] number {number} names no public key of a kind that is known here")
-        else:
-            found[key] = why if isinstance(why, str) else ""
-    return found, bad
+def _revoked(facts: Facts) -> dict[str, str]:
+    return {key: why for line, why in _revoked_lines(facts) if (key := key_of(line)) is not None}
 
 
 @dataclass(frozen=True)

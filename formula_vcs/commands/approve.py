@@ -21,6 +21,7 @@ from formula_vcs.model.approval import TRUST, Signatory
 from formula_vcs.model.formula import Formula
 from formula_vcs.reports.approvals import text as approvals_text
 from formula_vcs.toml.atomic import write_new
+from formula_vcs.words.escape import terminal
 from formula_vcs.workspace.snapshot import WORKSPACE_FILE, Files, Snapshot
 
 
@@ -190,7 +191,7 @@ def _asked(args: argparse.Namespace, said: dict[str, object], person: Signatory 
     if args.yes:
         return
     who = person.name if person is not None else "you"
-    what = approvals_text.asked(said, who)
+    what = terminal(approvals_text.asked(said, who))
     if not sys.stdin.isatty():
         raise UserError("nobody is there to be asked: read what is shown, then sign with --yes")
     print(f"{what} [y/N] ", end="", file=sys.stderr, flush=True)

@@ -6,6 +6,7 @@ import datetime
 from collections.abc import Callable, Collection, Iterator
 from functools import partial
 
+from formula_vcs.approvals.trust import TRUST_FILE, contradictions
 from formula_vcs.evidence.look_alikes import look_alikes
 from formula_vcs.evidence.verdicts import Verdicts
 from formula_vcs.git.repository import Repo
@@ -79,6 +80,10 @@ def _file(path: str, snapshot: Snapshot, _day: datetime.date, _pins: Pins | None
     read = snapshot.read(path)
     yield from read.findings
     yield from refused(read.facts, path, None)
+    if path == TRUST_FILE and read.whole:
+        for words in contradictions(read.facts):
+            said = f"nobody is judged by it: {words}"
+            yield Finding("bad-value", "block", said, path, line=1, column=1, subject=words)
 
 
 def _recipe(path: str, snapshot: Snapshot, day: datetime.date, _pins: Pins | None) -> Iterator[Finding]:

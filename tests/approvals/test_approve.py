@@ -320,7 +320,7 @@ def test_what_is_forged_as_such_counts_where_the_signer_may(shed: House) -> None
         ({"recipe": "body-cream"}, "nobody has approved it"),
         ({"repository": "0" * 40}, "another repository"),
         ({"workspace": "brand-b"}, "another workspace, 'brand-b'"),
-        ({"content": "0" * 64}, "earlier version"),
+        ({"content": "0" * 64}, "nobody has approved it"),
         ({"role": "RD"}, "nobody has approved it"),
         ({"role": "trust"}, "nobody has approved it"),
     ],
@@ -618,3 +618,41 @@ def test_what_blocks_is_not_approved(shed: House, capsys: Capsys) -> None:
 
     assert 1 == shed.approve("quentin", "QA")
     assert "nothing is signed: 'cream' does not pass" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("kind", ["ecdsa", "rsa"])
+def test_other_kinds_of_keys_sign_as_well(shed: House, kind: str) -> None:
+    path = shed.keys / "old"
+    shed.keys.mkdir(exist_ok=True)
+    subprocess.run(["ssh-keygen", "-q", "-t", kind, "-N", "", "-f", str(path)], check=True)
+    shed.commit({"approvals/trust.toml": shed.trust({**PEOPLE, "old": ("QA",)})})
+    for who in ("quentin", "rhea"):
+        shed.repo.git("config", "user.signingkey", str(shed.key(who)))
+        assert 0 == shed.run("approve", "--trust", "--yes")
+        shed.commit(by=who)
+    shed.approved("old", "QA")
+
+    assert YES == shed.states()["QA"]
+
+
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        (lambda house: house.trust().replace(house.public("mako"), house.public("zoe")), "have one key"),
+        (lambda house: house.trust().replace("mako@", "ZOE@"), "have one address"),
+        (lambda house: house.trust({"quentin": ("QA",)}), "nobody has the role 'trust'"),
+        (lambda house: house.trust().replace("ssh-ed25519 AAAA", "ssh-ed25519 BBBB"), "is no public key of a kind"),
+        (lambda house: house.trust().replace("emails", "mails"), "unknown key 'mails'"),
+        (lambda house: house.trust(more="changes = 0\n"), "1 to 9"),
+    ],
+)
+def test_a_trust_file_that_cannot_be_used_is_a_finding(
+    shed: House, capsys: Capsys, change: Callable[[House], str], said: str
+) -> None:
+    shed.repo.write({"approvals/trust.toml": change(shed)})
+    capsys.readouterr()
+
+    assert 1 == shed.run("check")
+    out = capsys.readouterr().out
+    assert "approvals/trust.toml:" in out
+    assert said in " ".join(out.split())

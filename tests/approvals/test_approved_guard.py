@@ -186,3 +186,19 @@ def test_a_first_trust_loosens_nothing(git_repo: Make, tmp_path: Path, capsys: C
 def test_guard_wants_a_change(shed: House, capsys: Capsys) -> None:
     assert 2 == shed.run("check", "--guard", "block")
     assert "--guard judges a change" in capsys.readouterr().err
+
+
+def test_a_bare_repository_as_a_ci_job_has_it_knows_it_too(shed: House, tmp_path: Path, capsys: Capsys) -> None:
+    shed.commit({"cream.toml": WIDER})
+    shed.approved("quentin", "QA")
+    shed.approved("rhea", "RD")
+    shed.repo.git("checkout", "-q", "main")
+    shed.repo.git("merge", "-q", "--no-ff", "--no-edit", "proposal")
+    shed.repo.git("branch", "merged")
+    shed.repo.git("branch", "base", "merged^1")
+    shed.repo.git("clone", "-q", "--bare", ".", str(tmp_path / "bare.git"))
+    shed.repo.path = tmp_path / "bare.git"
+    capsys.readouterr()
+
+    assert 0 == shed.run("review", "--guard", "block", "base..merged", "--format", "markdown")
+    assert "approved by Rhea" in capsys.readouterr().out
