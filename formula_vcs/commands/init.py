@@ -15,7 +15,7 @@ from formula_vcs.errors import BLOCKED, OK, UserError
 from formula_vcs.git import repository
 from formula_vcs.git.running import shown
 from formula_vcs.model.values import replace
-from formula_vcs.setup import arm
+from formula_vcs.setup import arm, schemas
 from formula_vcs.setup.before_init import BeforeInit
 from formula_vcs.toml.atomic import alone, unwritable, write_whole
 from formula_vcs.workspace.snapshot import WORKSPACE_FILE, find_workspace
@@ -244,18 +244,24 @@ def _workspaces(folder: Path) -> list[Path]:
     return found
 
 
+def starter_texts() -> dict[Path, bytes]:
+    """Give the files of the starter workspace: each names its schema, which stands beside it for editors."""
+    files = {path.relative_to(STARTER).with_suffix(""): path for path in sorted(STARTER.rglob("*.toml.txt"))}
+    texts = {name: schemas.schema_line(name.as_posix()).encode() + path.read_bytes() for name, path in files.items()}
+    return {**texts, **{Path(name): text.encode() for name, text in schemas.workspace_files().items()}}
+
+
 def _write_starter(folder: Path, *, dry_run: bool) -> None:
     """Write the starter workspace, all of it or nothing.
 
     :raises UserError: a file or a folder stands in the way, or the place cannot be written.
     """
     # named *.toml.txt in the package, so that the package itself does not look like a workspace
-    texts = {
-        path.relative_to(STARTER).with_suffix(""): path.read_bytes() for path in sorted(STARTER.rglob("*.toml.txt"))
-    }
+    texts = starter_texts()
     _refuse_in_the_way(folder, texts)
     written: list[Path] = []
-    made = _missing_folders(folder / "ingredients")
+    inside = {(folder / name).parent for name in texts}
+    made = sorted({place for one in inside for place in _missing_folders(one)}, reverse=True)
     try:
         for name, text in texts.items():
             if not dry_run:
@@ -264,7 +270,7 @@ def _write_starter(folder: Path, *, dry_run: bool) -> None:
     except UserError:
         _take_back(written, made)
         raise
-    for name in texts:
+    for name in dict.fromkeys(Path(name.parts[0]) if name.parts[0] == schemas.IN_WORKSPACE else name for name in texts):
         print(f"{'would write' if dry_run else 'wrote':<{_WIDTH}}{_name(folder / name)}")
 
 
@@ -279,9 +285,9 @@ def _refuse_in_the_way(folder: Path, texts: dict[Path, bytes]) -> None:
         # A starter that was killed half way is finished: its files are there with our very text.
         if os.path.lexists(file) and not (file.is_file() and file.read_bytes() == text):
             raise UserError(f"{_name(file)} is there already, but no {WORKSPACE_FILE}: nothing was written")
-    ingredients = folder / "ingredients"
-    if os.path.lexists(ingredients) and not ingredients.is_dir():
-        raise UserError(f"{_name(ingredients)} is a file, not a folder")
+    for inside in {(folder / name).parent for name in texts} - {folder}:
+        if os.path.lexists(inside) and not inside.is_dir():
+            raise UserError(f"{_name(inside)} is a file, not a folder")
 
 
 def _missing_folders(folder: Path) -> list[Path]:

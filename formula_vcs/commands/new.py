@@ -10,8 +10,10 @@ from typing import Final
 from formula_vcs.commands import recipe_args, workspace_args
 from formula_vcs.errors import OK, UserError
 from formula_vcs.model.evidence import KINDS as PROOFS
+from formula_vcs.model.values import replace
 from formula_vcs.setup.new_files import EQUIPMENT
 from formula_vcs.setup.new_recipe import FORMS, CannotBegin, NewFile
+from formula_vcs.setup.schemas import named
 from formula_vcs.toml import syntax
 from formula_vcs.workspace.snapshot import Refused, Snapshot
 
@@ -55,6 +57,9 @@ def run(args: argparse.Namespace) -> int:
         for file in files:
             if file.old is None and (file.path in snapshot.listing or (place.root / file.path).exists()):
                 raise UserError(f"'{file.path}' is there already; it was left alone")
+    files = [
+        file if file.old is not None else replace(file, text=named(file.path, file.text, place.root)) for file in files
+    ]
     if args.dry_run:
         sys.stdout.write("\n".join(f"# {file.path}\n{file.text}" for file in files))
         return OK

@@ -92,7 +92,7 @@ def _charge_taker(mode: str) -> takers.Taker:
         "second_check": takers.yes_no,
         "note": takers.text,
     }
-    names = ("pct", *more) if mode == "percent" else ("amount", *more)
+    names = ("pct", "amount", *more) if mode == "percent" else ("amount", "pct", *more)
 
     def take(sheet: FactReader, path: Path, raw: Any) -> None:
         place = f"phase {path[1]}, '{shown(path[3])}'"
@@ -133,37 +133,31 @@ def _phases(mode: str) -> takers.Taker:
     return takers.each(take_phase)
 
 
+_ADDITION: Final[dict[str, takers.Taker]] = {"what": takers.text, "share": takers.quantity("share")}
+
+
 def _additions(sheet: FactReader, path: Path, raw: Any) -> None:
     items = raw if isinstance(raw, list) else [raw]
     found: list[Addition] = []
     for item in items:
         addition = _addition(item)
-        if isinstance(addition, str):
-            sheet.refuse(path, raw, f"step '{shown(path[1])}', add: {addition}", "bad-value")
+        if isinstance(addition, Unread):
+            sheet.refuse(path, raw, f"step '{shown(path[1])}', add: {addition.message}", addition.rule)
             return
         found.append(addition)
     sheet.put(path, tuple(found))
 
 
-def _addition(item: Any) -> Addition | str:
+def _addition(item: Any) -> Addition | Unread:
     if isinstance(item, str):
         return Addition(item.strip())
     if not isinstance(item, dict):
-        return f'{kind_of(item)} is no addition; write "A", "A/glycerin" or {{ what = "A/water", share = "80 %" }}'
-    unknown_keys = sorted(set(item) - {"what", "share"})
-    if unknown_keys:
-        return f"unknown key '{shown(unknown_keys[0])}'{takers.nearest(unknown_keys[0], ('what', 'share'))}"
-    what = item.get("what")
-    if not isinstance(what, str):
-        return "'what' is missing: the phase or charge that is added"
-    if "share" not in item:
-        return Addition(what.strip())
-    if not isinstance(item["share"], str):
-        return 'a share is written in quotes with its unit, "80 %"'
-    try:
-        return Addition(what.strip(), unit_reading.read_quantity(item["share"], "share"))
-    except unit_reading.QuantityError as bad:
-        return bad.message
+        words = f'{kind_of(item)} is no addition; write "A", "A/glycerin" or {{ what = "A/water", share = "80 %" }}'
+        return Unread(item, words, "wrong-type")
+    part = FactReader()
+    takers.table(_ADDITION, required=("what",), where="it")(part, (), item)
+    refused = [value for value in part.facts.values() if isinstance(value, Unread)]
+    return refused[0] if refused else Addition(part.facts["what",].strip(), part.facts.get(("share",)))
 
 
 def _accept(sheet: FactReader, path: Path, raw: Any) -> None:

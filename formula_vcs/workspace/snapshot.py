@@ -41,7 +41,7 @@ REFERRED: Final = ("recipe", "ingredients", "equipment", "packaging")  # kinds o
 FOLDERS: Final = ("ingredients", "equipment", "packaging", "rules", "batches", "lots", "evidence", "approvals")
 RECORDS: Final = ("batches", "lots", "evidence")
 # Files of other tools that a repository's top often holds; they are nobody's recipe.
-_FOREIGN: Final = frozenset(
+FOREIGN: Final = frozenset(
     {
         "import.toml",
         "documents.toml",
@@ -378,7 +378,7 @@ def why_unlisted(path: str, nested: Iterable[str]) -> str:
     if any(part.startswith(".") for part in path.split("/")):
         return "is hidden: it, or a folder that it lies in, begins with a dot"
     name = posixpath.basename(path)
-    if name in _FOREIGN:
+    if name in FOREIGN:
         return f"has the name of another tool's file, '{name}'"
     ending = name.rpartition(".")[2]
     if not name.endswith(".toml"):
@@ -422,7 +422,7 @@ class Read:
 
 def counting(listing: Mapping[str, str]) -> dict[str, str]:
     """Leave out what no file of a workspace can be."""
-    return {path: name for path, name in listing.items() if path not in _FOREIGN and path[0] != "."}
+    return {path: name for path, name in listing.items() if path not in FOREIGN and path[0] != "."}
 
 
 class FileIndex:

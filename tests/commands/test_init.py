@@ -21,6 +21,9 @@ STARTER = [
 ]
 
 
+WRITTEN = [".taplo.toml", *STARTER]
+
+
 @pytest.fixture
 def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """An empty folder, in no repository, to stand in."""
@@ -54,7 +57,7 @@ class TestStarter:
         assert run("lab/formulas") == 0
         said = capsys.readouterr().out
 
-        assert files(here / "lab/formulas") == STARTER
+        assert files(here / "lab/formulas") == WRITTEN
         assert all(f"wrote         lab/formulas/{name}" in said for name in STARTER)
         assert "Next: `git init lab/formulas`" in said
         assert cli.main(["check", "--workspace", "lab/formulas", "--fail-on", "note"]) == 0
@@ -85,10 +88,10 @@ class TestStarter:
         assert list(here.iterdir()) == []
 
     def test_a_starter_that_was_killed_half_way_is_finished(self, here: Path) -> None:
-        write_whole(here / "base-gel.toml", (init.STARTER / "base-gel.toml.txt").read_bytes())
+        write_whole(here / "base-gel.toml", init.starter_texts()[Path("base-gel.toml")])
 
         assert run() == 0
-        assert files(here) == STARTER
+        assert files(here) == WRITTEN
 
 
 class TestRefusals:
@@ -174,7 +177,7 @@ class TestArming:
     def test_a_repository_without_a_workspace_gets_both(self, repo: Scratch) -> None:
         assert run("recipes") == 0
 
-        assert [f"recipes/{name}" for name in STARTER] == files(repo.top)
+        assert [f"recipes/{name}" for name in WRITTEN] == files(repo.top)
         assert (repo.top / "recipes/.gitattributes").is_file()
         assert (repo.top / ".git/hooks/commit-msg").is_file()
 

@@ -68,7 +68,7 @@ ALSO: Final[dict[str, list[list[str]]]] = {
 STAGED: Final = (["check", "--staged", "--hook"], ["review", "--staged"], ["reason", ".git/description"])
 FILE: Final = "cream.toml"
 # these write files of their own: they are tried on hostile input by their own tests
-NOT_HERE: Final = {"init", "demo", "import", "new", "approve"}  # approve: tests/approvals
+NOT_HERE: Final = {"init", "demo", "import", "new", "approve", "schema"}  # approve: tests/approvals; schema reads none
 BRIEF: Final = {
     "check": ("text", "sarif"), "review": ("html", "markdown"), "show": ("json",), "label": ("markdown",),
     "document": ("markdown",),

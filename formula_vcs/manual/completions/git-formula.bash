@@ -99,7 +99,7 @@ __git_formula_complete_value ()
 	check,--guard|review,--guard)
 		__gitcomp "block warn" "" "$value"
 		;;
-	check,--as-of|check,--horizon|check,--explain|check,--workspace|show,--batch|show,--as-of|show,--workspace|diff,--as-of|diff,--workspace|review,--as-of|review,--workspace|review,--only|review,--without|review,--patch|blame,--workspace|log,--below|log,--above|log,-n|log,--as-of|log,--workspace|label,--as-of|label,--workspace|uses,--inci|uses,--cas|uses,--entry|uses,--function|uses,--batch|uses,--as-of|uses,--workspace|propose,--target|propose,--move|propose,--most|propose,--patch|propose,--batch|propose,--as-of|propose,--workspace|batch,--size|batch,--packs|batch,--overfill|batch,--yield|batch,--date|batch,--by|batch,--lot|batch,--id|batch,--without-claim|batch,--weighings|batch,--result|batch,--made|batch,-o|batch,--output|batch,--as-of|batch,--workspace|approve,--role|approve,--condition|approve,--withdraw|approve,--as-of|approve,--workspace|trace,--last|trace,-o|trace,--output|trace,--workspace|import,--sheet|import,--since|import,--column|import,--unit|import,--name|import,--workspace|new,--title|new,--product|new,--id|new,--supplier|new,--code|new,--report|new,--passed|new,--substance|new,--at-most|new,--workspace|list,--without|list,--as-of|list,--workspace|export,-o|export,--output|export,--as-of|export,--workspace|document,--by|document,-o|document,--output|document,--as-of|document,--workspace|help,--html|help,--man)
+	check,--as-of|check,--horizon|check,--explain|check,--workspace|show,--batch|show,--as-of|show,--workspace|diff,--as-of|diff,--workspace|review,--as-of|review,--workspace|review,--only|review,--without|review,--patch|blame,--workspace|log,--below|log,--above|log,-n|log,--as-of|log,--workspace|label,--as-of|label,--workspace|uses,--inci|uses,--cas|uses,--entry|uses,--function|uses,--batch|uses,--as-of|uses,--workspace|propose,--target|propose,--move|propose,--most|propose,--patch|propose,--batch|propose,--as-of|propose,--workspace|batch,--size|batch,--packs|batch,--overfill|batch,--yield|batch,--date|batch,--by|batch,--lot|batch,--id|batch,--without-claim|batch,--weighings|batch,--result|batch,--made|batch,-o|batch,--output|batch,--as-of|batch,--workspace|approve,--role|approve,--condition|approve,--withdraw|approve,--as-of|approve,--workspace|trace,--last|trace,-o|trace,--output|trace,--workspace|import,--sheet|import,--since|import,--column|import,--unit|import,--name|import,--workspace|new,--title|new,--product|new,--id|new,--supplier|new,--code|new,--report|new,--passed|new,--substance|new,--at-most|new,--workspace|list,--without|list,--as-of|list,--workspace|export,-o|export,--output|export,--as-of|export,--workspace|document,--by|document,-o|document,--output|document,--as-of|document,--workspace|schema,--workspace|help,--html|help,--man)
 		: # typed, or the name of a file
 		;;
 	check,--fail-on|review,--fail-on)
@@ -211,7 +211,7 @@ _git_formula ()
 			__gitcomp "-h --help"
 			;;
 		*)
-			__gitcomp "init check show diff review blame log label uses explain propose batch approve trace import new list export document help demo"
+			__gitcomp "init check show diff review blame log label uses explain propose batch approve trace import new list export document schema help demo"
 			;;
 		esac
 		return
@@ -277,6 +277,9 @@ _git_formula ()
 	document,-*)
 		__gitcomp "--since= --by= --plain --format= --output= --rev= --as-of= --workspace="
 		;;
+	schema,-*)
+		__gitcomp "--write --catalog --workspace="
+		;;
 	help,-*)
 		__gitcomp "--html= --man="
 		;;
@@ -328,6 +331,9 @@ _git_formula ()
 		;;
 	document,*)
 		__git_formula_complete_id "composition specification ingredients allergens instructions change-note claims" recipes
+		;;
+	schema,*)
+		__git_formula_complete_id "recipe ingredient packaging equipment lot batch evidence rule trust workspace import"
 		;;
 	help,*)
 		__git_formula_complete_id "accepting annexes approvals batches begin changelog checks chemistry claims commands deadlines deceptive-names documents evidence files guard history keys law limits merging names numbers pairs products proposals pull-requests review review-effects sheets two-at-once united-states"
