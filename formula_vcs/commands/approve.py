@@ -141,12 +141,13 @@ def _show(args: argparse.Namespace, target: recipe_args.Target, approvals: Appro
 
 def _sheet(target: recipe_args.Target, formula: Formula, terms: Terms) -> None:
     """Show the whole recipe to who has never approved it: a review of all of it would only say that it is new."""
+    from formula_vcs.reports import formats, show
     from formula_vcs.reports.sheets import RevisionShown, recipe_sheet
-    from formula_vcs.reports.show import text as show_text
 
     moment = RevisionShown(target.revision, target.commit, target.shown(target.file), target.shown)
     print()
-    show_text.write(recipe_sheet(target.snapshot, formula.recipe, moment, terms), out=sys.stdout)
+    sheet = recipe_sheet(target.snapshot, formula.recipe, moment, terms)
+    formats.write(show.REPORT, show.SheetShown(sheet), "text", sys.stdout)
 
 
 @contextmanager

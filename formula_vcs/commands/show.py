@@ -4,19 +4,20 @@ from __future__ import annotations
 
 import argparse
 import sys
-from importlib import import_module
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Final
 
 from formula_vcs.commands import recipe_args, workspace_args
 from formula_vcs.commands.recipe_args import readable
 from formula_vcs.errors import OK, UserError
 from formula_vcs.figures.figure import Terms
+from formula_vcs.reports import formats
 from formula_vcs.reports.sheets import IngredientSheet, RecipeSheet, RevisionShown, ingredient_sheet, recipe_sheet
+from formula_vcs.reports.show import REPORT, SheetShown, ShowParts
 
 if TYPE_CHECKING:
     from formula_vcs.figures.process_run import Process
     from formula_vcs.model.approval import ApprovalStanding
-    from formula_vcs.reports.evidence.sheet import EvidenceSheet
+    from formula_vcs.reports.evidence_sheet import EvidenceSheet
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
@@ -26,7 +27,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         metavar="ID[@REV]|REV:PATH|PATH",
         help="a recipe or ingredient; recipe:ID or ingredient:ID where both have the id",
     )
-    parser.add_argument("--format", choices=("text", "json", "markdown"), default="text")
+    parser.add_argument("--format", choices=formats.EVERY, default="text")
     parser.add_argument("--batch", metavar="MASS", help='cost it for a batch of this size, like "250 kg"')
     parser.add_argument(
         "--process", action="store_true", help="walk the process: lanes of vessels, and what each charge sees"
@@ -47,91 +48,29 @@ def run(args: argparse.Namespace) -> int:
     target = recipe_args.find(args.target, revision=args.rev, workspace=args.workspace, wanted=("recipe", "ingredient"))
     with target.snapshot:
         sheet = _sheet(target, terms)
-        if any(getattr(args, name) for name in _PARTS):
-            _parts(sheet, args, target)
-            return OK
-        import_module(f"formula_vcs.reports.show.{args.format}").write(sheet, out=sys.stdout)
+        parts = _parts(sheet, args, target)
+        formats.write(REPORT, SheetShown(sheet, parts), args.format, sys.stdout)
     sys.stdout.flush()
     workspace_args.say_arming(target.place)
     return OK
 
 
 _PARTS: Final = ("process", "preservation", "evidence", "approvals")
-_IN_MARKDOWN: Final = ("evidence", "approvals")
 
 
-def _parts(sheet: RecipeSheet | IngredientSheet, args: argparse.Namespace, target: recipe_args.Target) -> None:
-    """Show the walk of the process, preservation and water, or evidence, instead of the sheet; in json, beside it."""
+def _parts(sheet: RecipeSheet | IngredientSheet, args: argparse.Namespace, target: recipe_args.Target) -> ShowParts:
+    """Work out what is shown in place of the sheet; in json, beside it."""
     chosen = [name for name in _PARTS if getattr(args, name)]
+    if not chosen:
+        return ShowParts()
     if not isinstance(sheet, RecipeSheet):
         raise UserError(f"--{chosen[0]}: an ingredient has none; name a recipe")
-    plain = [name for name in chosen if name not in _IN_MARKDOWN]
-    if args.format == "markdown" and plain:
-        raise UserError(f"--{plain[0]} is shown as text and json; markdown comes with a later version")
-    if args.format == "json":
-        from formula_vcs.reports.document.data import dump
-        from formula_vcs.reports.show import json as show_json
-
-        more = {name: _data(sheet, name, target) for name in chosen}
-        dump({**show_json.recipe(sheet), **more}, sys.stdout)
-    elif args.format == "markdown":
-        for name in chosen:
-            _markdown(sheet, name, target)
-    else:
-        for number, name in enumerate(chosen):
-            print(end="\n" if number else "")
-            _text(sheet, name, target)
-    sys.stdout.flush()
-
-
-def _markdown(sheet: RecipeSheet, name: str, target: recipe_args.Target) -> None:
-    if name == "approvals":
-        from formula_vcs.reports.approvals import markdown as approvals_markdown
-
-        approvals_markdown.write(_approvals(sheet, target), out=sys.stdout)
-        return
-    from formula_vcs.reports.evidence import markdown as evidence_markdown
-
-    evidence_markdown.write(_evidence(sheet, target), out=sys.stdout)
-
-
-def _data(sheet: RecipeSheet, name: str, target: recipe_args.Target) -> dict[str, Any]:
-    if name == "preservation":
-        from formula_vcs.reports.preservation import json as preservation_json
-
-        return preservation_json.preservation(sheet)
-    if name == "evidence":
-        from formula_vcs.reports.evidence import json as evidence_json
-
-        return evidence_json.evidence(_evidence(sheet, target))
-    if name == "approvals":
-        from formula_vcs.reports.approvals import json as approvals_json
-
-        return approvals_json.approvals(_approvals(sheet, target))
-    from formula_vcs.reports.process import json as process_json
-
-    return process_json.process(sheet.sums, _walked(sheet))
-
-
-def _text(sheet: RecipeSheet, name: str, target: recipe_args.Target) -> None:
-    if name == "preservation":
-        from formula_vcs.reports.preservation import text as preservation_text
-
-        preservation_text.write(sheet, out=sys.stdout)
-        return
-    if name == "evidence":
-        from formula_vcs.reports.evidence import text as evidence_text
-
-        evidence_text.write(_evidence(sheet, target), out=sys.stdout)
-        return
-    if name == "approvals":
-        from formula_vcs.reports.approvals import text as approvals_text
-
-        approvals_text.write(_approvals(sheet, target), out=sys.stdout, decisions=True)
-        return
-    from formula_vcs.reports.process import text as process_text
-
-    process_text.write(sheet.recipe.title, _walked(sheet), out=sys.stdout)
+    return ShowParts(
+        _walked(sheet) if args.process else None,
+        args.preservation,
+        _evidence(sheet, target) if args.evidence else None,
+        _approvals(sheet, target) if args.approvals else None,
+    )
 
 
 def _approvals(sheet: RecipeSheet, target: recipe_args.Target) -> ApprovalStanding:
@@ -148,7 +87,7 @@ def _approvals(sheet: RecipeSheet, target: recipe_args.Target) -> ApprovalStandi
 def _evidence(sheet: RecipeSheet, target: recipe_args.Target) -> EvidenceSheet:
     from formula_vcs.evidence.pinned_versions import PinnedVersions
     from formula_vcs.git import repository
-    from formula_vcs.reports.evidence.sheet import evidence_sheet
+    from formula_vcs.reports.evidence_sheet import evidence_sheet
 
     repo = target.place.repo
     commit = target.commit or ""

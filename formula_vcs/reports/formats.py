@@ -11,8 +11,19 @@ from formula_vcs.reports.document.blocks import Report, Subject
 EVERY: Final = ("text", "json", "markdown", "html")
 # the modules here that have a `REPORT`; each has a schema of its own where it has a record
 NAMES: Final = (
-    "batch_cost", "check", "explain", "horizon", "label", "listing", "lot_uses", "peers", "propose", "scale", "uses",
-)  # fmt: skip
+    "batch_cost",
+    "check",
+    "explain",
+    "horizon",
+    "label",
+    "listing",
+    "lot_uses",
+    "peers",
+    "propose",
+    "scale",
+    "show",
+    "uses",
+)
 
 
 def write(report: Report[Subject], subject: Subject, form: str, out: TextIO) -> None:

@@ -8,6 +8,7 @@ from typing import Annotated, Final, NamedTuple
 from formula_vcs.figures.ingredient_list import ListPart
 from formula_vcs.model.recipe import Recipe
 from formula_vcs.model.values import dataclass
+from formula_vcs.reports import show_words
 from formula_vcs.reports.document.blocks import (
     GAP,
     Block,
@@ -21,7 +22,6 @@ from formula_vcs.reports.document.blocks import (
 )
 from formula_vcs.reports.document.data import CommitId, Exact, Name, SchemaRule
 from formula_vcs.reports.sheets import MARKETS, Label, RevisionShown
-from formula_vcs.reports.show import words as show_words
 from formula_vcs.words.numbers import exact_text
 
 CAUTION: Final = "Names, order and market rules follow the stated data: the responsible person decides what is printed."

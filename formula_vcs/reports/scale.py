@@ -9,9 +9,9 @@ from formula_vcs.figures.scale_up import BLEND, POWER, TIP_SPEED, Scaled, Scaled
 from formula_vcs.figures.scale_up import GAP as GAP_SHEAR
 from formula_vcs.model.recipe import Recipe
 from formula_vcs.model.values import dataclass
+from formula_vcs.reports import process_words
 from formula_vcs.reports.document.blocks import GAP, Block, Document, Heading, Items, ListEntry, Paragraph, Report
 from formula_vcs.reports.document.data import Exact, SchemaRule
-from formula_vcs.reports.process import words as process_words
 from formula_vcs.words.numbers import exact_text, shown
 
 _CAUTION: Final = (

@@ -35,8 +35,16 @@ ASKED: Final = {
     "lot_uses": (_DEMO, "uses", "--lot", "kelp-gum-2291"),
     "peers": (_DEMO, "trace", "hc-041", "--against", "hand-cream"),
     "scale": (_DEMO, "batch", "hand-cream", "--dry-run", "--size", "400 kg", "--on", "anchor-vessel-300"),
+    "show": (_SHOP, "show", "polish"),
     "uses": (_SHOP, "uses", "glycerin"),
     "propose": (_SHOP, "propose", "polish", "--target", "glycerin at least 15 %"),
+}
+# what is shown in place of a sheet
+PARTS: Final = {
+    "process": (_DEMO, "show", "face-toner", "--process"),
+    "preservation": (_DEMO, "show", "face-toner", "--preservation"),
+    "evidence": (_DEMO, "show", "hand-cream", "--evidence"),
+    "ingredient": (_SHOP, "show", "silica-polishing"),
 }
 # and more of the demo, for the words alone
 MORE: Final = {
@@ -48,11 +56,17 @@ MORE: Final = {
     "lot": ("uses", "--lot", "water-2025-q3"),
     "lot-premix": ("uses", "--lot", "kg-003"),
     "peers": ("trace", "hc-027", "--against", "hand-cream"),
+    "show": ("show", "hand-cream"),
+    "show premix": ("show", "kelp-gel-4"),
+    "show ingredient": ("show", "ingredient:kelp-gel-4"),
+    "show parts": ("show", "gum-gel", "--process", "--preservation", "--evidence"),
+    "process": ("show", "hand-cream", "--process"),
+    "approvals": ("show", "hand-cream", "--approvals"),
     "uses": ("uses", "--inci", "Glycerin"),
     "uses-entry": ("uses", "--entry", "III/24"),
 }
 OF_DEMO: Final = {
-    **{name: words for name, (where, *words) in ASKED.items() if where == _DEMO},
+    **{name: words for name, (where, *words) in [*ASKED.items(), *PARTS.items()] if where == _DEMO},
     **{f"{name} more": words for name, words in MORE.items()},
 }
 _STYLE: Final = re.compile("<style>.*?</style>", re.DOTALL)
@@ -80,11 +94,11 @@ def test_every_report_is_asked_for() -> None:
 
 
 @pytest.mark.parametrize("form", formats.EVERY)
-@pytest.mark.parametrize("name", ASKED)
+@pytest.mark.parametrize("name", [*ASKED, *PARTS])
 def test_a_report_in_a_format(
     request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch, capsys: Capsys, name: str, form: str
 ) -> None:
-    where, *asked = ASKED[name]
+    where, *asked = {**ASKED, **PARTS}[name]
     folder = request.getfixturevalue(where)
     monkeypatch.chdir(folder if where == _DEMO else folder.path)
 
@@ -94,7 +108,7 @@ def test_a_report_in_a_format(
     assert said.status in (0, 1)
     assert golden(f"{name}.{ENDINGS[form]}", text) == text
     if form == "json":
-        said.json(formats.named(name).schema)
+        said.json(formats.named("show" if name in PARTS else name).schema)
     if form == "text":
         assert 80 >= max(map(len, said.out.splitlines()))
     if form == "html":
@@ -104,7 +118,7 @@ def test_a_report_in_a_format(
 def words(texts: Iterable[str]) -> Counter[str]:
     """Count words, whatever stands between them."""
     found = (word.strip(".,:;()[]*!-").casefold() for text in texts for word in text.split())
-    return Counter(word for word in found if word)
+    return Counter(word for word in found if any(letter.isalnum() for letter in word))
 
 
 def of_text(text: str) -> Counter[str]:

@@ -6,29 +6,15 @@ from collections.abc import Mapping
 from typing import TextIO
 
 from formula_vcs.approvals.trust import Gate, trust_changes
-from formula_vcs.model.approval import APPROVED, MARK, REFUSE, UNKNOWN, ApprovalStanding, TrustFile
+from formula_vcs.model.approval import MARK, REFUSE, ApprovalStanding, TrustFile
 from formula_vcs.reports.approvals import words
+from formula_vcs.reports.document.text import write_blocks
 from formula_vcs.reports.terminal import Ink
 
-_STYLES: Mapping[str, str] = {APPROVED: "strong", UNKNOWN: "warn"}
 
-
-def write(standing: ApprovalStanding, *, out: TextIO, decisions: bool = False) -> None:
-    """Write how a version stands, a line a role; with ``decisions`` all that was ever signed about the recipe."""
-    ink = Ink(out)
-    ink.wrapped(f"Approvals of {standing.recipe}, {words.verdict(standing)}")
-    for role in standing.roles:
-        mark = {APPROVED: "+", UNKNOWN: "?"}.get(role.state, "-")
-        ink.wrapped(words.role_line(role), f"  {mark} ", "      ", style=_STYLES.get(role.state, "block"))
-    for role in standing.others:
-        ink.wrapped(f"{words.role_line(role)} (not asked for)", "    ", "      ")
-    for note in standing.notes:
-        ink.wrapped(note, "  ! ", "      ", style="warn")
-    if decisions and standing.decisions:
-        ink.line()
-        ink.wrapped("All that was signed about it, the oldest first:")
-        for one in standing.decisions:
-            ink.wrapped(words.decision(one), "  ", "      ")
+def write(standing: ApprovalStanding, *, out: TextIO) -> None:
+    """Write how a version stands, a line a role."""
+    write_blocks(Ink(out), words.standing_blocks(standing))
 
 
 def write_trust(old: TrustFile, new: Gate, *, out: TextIO) -> None:

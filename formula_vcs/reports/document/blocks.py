@@ -7,7 +7,7 @@ on a terminal, where a block begins and how much further in its other lines stan
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from typing import TYPE_CHECKING, Final, Generic, Literal, TypeVar
 
 from formula_vcs.model.finding import Finding
@@ -122,15 +122,16 @@ class Column:
     """A column of a table.
 
     ``point`` aligns numbers at their decimal points, what stands behind a number (a unit) as it is.  A cell is cut at
-    ``most`` columns of a terminal (0: at none).  A ``ragged`` cell is as long as it is, and what follows it stands in
-    no column; an empty one takes no room.  ``lead`` stands before a cell on a terminal.  A ``flexible`` column has what
-    room the others leave.
+    ``most`` columns of a terminal (0: at none); a ``whole`` one is only filled up to them.  A ``ragged`` cell is as
+    long as it is, and what follows it stands in no column; an empty one takes no room.  ``lead`` stands before a cell
+    on a terminal.  A ``flexible`` column has what room the others leave.
     """
 
     head: str = ""
     align: Align = "left"
     most: int = 0
     least: int = 0
+    whole: bool = False
     ragged: bool = False
     flexible: bool = False
     lead: str = "  "
@@ -249,10 +250,11 @@ class Picture:
 
 @dataclass(frozen=True, slots=True)
 class Lines:
-    """Lines that are there to be copied as they are."""
+    """Lines that are there to be copied as they are; ``language`` is that of a file that they go into."""
 
     lines: tuple[str, ...]
     indent: int = 0
+    language: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -299,6 +301,12 @@ class Report(Generic[Subject]):
 
 
 GAP: Final = Gap()
+
+
+def numbered_pairs(block: KeyValues) -> Iterator[tuple[Words, Words]]:
+    """Give the pairs as a page has them: with their numbers, where these count."""
+    for number, (name, words) in enumerate(block.pairs, 1):
+        yield ((f"{number} ", *spans(name)) if block.numbered else name), words
 
 
 def paragraphs(lines: Iterable[str], indent: int = 0, hang: int = 0, look: Look = "") -> tuple[Paragraph, ...]:

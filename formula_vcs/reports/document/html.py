@@ -97,7 +97,10 @@ def _block(block: Block) -> Markup:  # noqa: C901, PLR0911, PLR0912  a line a ki
         case blocks.TableBlock():
             return _table(block)
         case blocks.KeyValues():
-            pairs = (joined((element("dt", inline(name)), element("dd", inline(words)))) for name, words in block.pairs)
+            pairs = (
+                joined((element("dt", inline(name)), element("dd", inline(words))))
+                for name, words in blocks.numbered_pairs(block)
+            )
             return element("dl", joined(pairs), css="facts") if block.pairs else NOTHING
         case blocks.FindingLine():
             return element("ul", _finding(block), css="findings")

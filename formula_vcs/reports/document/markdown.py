@@ -50,7 +50,7 @@ def _part(part: blocks.Span | blocks.PageLink) -> str:
     return f"**{text}**" if look in ("strong", "block") else text
 
 
-def _block(block: Block) -> str:  # noqa: C901, PLR0911  a line a kind
+def _block(block: Block) -> str:  # noqa: C901, PLR0911, PLR0912  a line a kind
     match block:
         case blocks.Gap():
             return ""
@@ -65,7 +65,7 @@ def _block(block: Block) -> str:  # noqa: C901, PLR0911  a line a kind
         case blocks.TableBlock():
             return _table(block)
         case blocks.KeyValues():
-            rows = tuple(blocks.Row(pair) for pair in block.pairs)
+            rows = tuple(blocks.Row(pair) for pair in blocks.numbered_pairs(block))
             return _table(blocks.TableBlock((blocks.Column(), blocks.Column()), rows, block.caption))
         case blocks.FindingLine():
             return f"{_finding(block)}\n"
@@ -79,6 +79,9 @@ def _block(block: Block) -> str:  # noqa: C901, PLR0911  a line a kind
             return f"<details{opened}>\n{summary}\n\n{rendered(block.blocks)}</details>\n\n"
         case blocks.Picture() | blocks.Verdict() | blocks.OnTerminal():
             return rendered(block.blocks)
+        case blocks.Lines() if block.language and not any("```" in line for line in block.lines):
+            lines = "".join(f"{terminal(line)}\n" for line in block.lines)
+            return f"```{block.language}\n{lines}```\n\n"
         case blocks.Lines():
             # an indented block: nothing in it is markdown
             return "".join(f"    {terminal(line)}\n" for line in block.lines) + "\n"

@@ -204,7 +204,7 @@ def _cell(ink: Ink, block: blocks.TableBlock, row: blocks.Row, number: int, text
 def _cells(column: blocks.Column, block: blocks.TableBlock, number: int) -> list[str]:
     """Lay out a column: each cell filled up to the width of all of them, but ragged ones."""
     texts = [terminal(plain(row.cells[number])) for row in block.rows]
-    if column.most:
+    if column.most and not column.whole:
         texts = [cut(text, column.most) for text in texts]
     if column.align == "point":
         parts = [text.partition(" ") for text in texts]
@@ -215,6 +215,7 @@ def _cells(column: blocks.Column, block: blocks.TableBlock, number: int) -> list
         return texts
     heads = columns(terminal(column.head)) if block.heads else 0
     width = max(column.least, heads, *map(columns, texts))
+    width = min(width, column.most) if column.whole else width
     return [(right if column.align == "right" else left)(text, width) for text in texts]
 
 

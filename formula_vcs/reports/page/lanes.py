@@ -8,10 +8,10 @@ from typing import Final, NamedTuple
 from formula_vcs.diff.change import Change
 from formula_vcs.figures.breakdown import breakdown_of
 from formula_vcs.figures.process_run import Process, ProcessRow, process
+from formula_vcs.reports import process_words
 from formula_vcs.reports.page import parts, shapes
 from formula_vcs.reports.page.paths import LETTERS, Path, paths
 from formula_vcs.reports.page.shell import escape
-from formula_vcs.reports.process import words as process_words
 from formula_vcs.review.compare import Review, ReviewSides
 
 MOST_LANES: Final = 6

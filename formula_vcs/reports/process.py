@@ -1,13 +1,25 @@
-"""A process for a terminal: lanes, one a vessel, 80 columns; the numbers of the steps; what each charge sees."""
+"""A process: lanes, one a vessel; the numbers of the steps; what each charge sees."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import Final, TextIO
+from typing import Final
 
 from formula_vcs.figures.process_run import Life, Process, ProcessRow
 from formula_vcs.process.step_numbers import said
-from formula_vcs.reports.process import words as process_words
+from formula_vcs.reports import process_words
+from formula_vcs.reports.document.blocks import (
+    GAP,
+    Block,
+    Column,
+    Heading,
+    Items,
+    ListEntry,
+    OnTerminal,
+    Paragraph,
+    Row,
+    TableBlock,
+)
 from formula_vcs.reports.terminal import WIDTH, Ink, cut, folded, left
 from formula_vcs.words.escape import terminal
 from formula_vcs.words.unit_words import ZERO_CELSIUS
@@ -16,39 +28,48 @@ MOST_LANES: Final = 5
 _BETWEEN: Final = " \u2502 "
 
 
-def write(title: str, found: Process, *, out: TextIO) -> None:
-    """Write the lanes, then the numbers, then the exposures."""
-    ink = Ink(out)
-    ink.wrapped(f"{title}: process {process_words.heading(found)}", style="strong")
-    ink.line()
+def process_blocks(title: str, found: Process, level: int = 1) -> tuple[Block, ...]:
+    """Give the lanes, then the numbers, then the exposures."""
+    head = (Heading(f"{title}: process {process_words.heading(found)}", level), GAP)
     if not found.rows:
-        ink.line("no steps are written")
-        return
+        return (*head, Paragraph("no steps are written"))
+    draw = _listed if len(found.vessels) > MOST_LANES else _lanes
+    lanes = OnTerminal(lambda ink: draw(ink, found), (_table(found),))
+    return (*head, lanes, *_numbers(found), *_exposures(found), Paragraph(process_words.NOTES))
+
+
+def _table(found: Process) -> Block:
+    """Give what the lanes show: a vessel a column, or one step after the other where these are too many."""
     if len(found.vessels) > MOST_LANES:
-        _listed(ink, found)
-    else:
-        _lanes(ink, found)
-    _numbers(ink, found)
-    _exposures(ink, found)
-    ink.wrapped(process_words.NOTES)
+        return Items(tuple(_step(row) for row in found.rows))
+    rows = tuple(Row(tuple("; ".join(_cell(row, vessel)) for vessel in found.vessels)) for row in found.rows)
+    columns = tuple(Column(_head(found, vessel)) for vessel in found.vessels)
+    return TableBlock(columns, rows, "How it is made: a vessel a column, from the top", heads=True)
+
+
+def _step(row: ProcessRow) -> ListEntry:
+    first, *rest = _block(row)
+    return ListEntry(f"{first}  [{row.stage.vessel}]", tuple(map(Paragraph, rest)), "strong")
+
+
+def _cell(row: ProcessRow, vessel: str) -> list[str]:
+    """Say what a step does to a vessel, a line for each fact."""
+    if vessel == row.stage.vessel:
+        return _block(row)
+    if any(source == vessel for source, _ in row.joined):
+        return [f"\u2192 {row.stage.vessel}"]
+    return [process_words.mass(row.holds[vessel])] if vessel in row.holds else []
 
 
 def _lanes(ink: Ink, found: Process) -> None:
     count = len(found.vessels)
     width = (WIDTH - len(_BETWEEN) * (count - 1)) // count
-    heads = [_head(found, vessel) for vessel in found.vessels]
+    heads = [terminal(_head(found, vessel)) for vessel in found.vessels]
     for cells in _rows([folded(head, width, width) for head in heads], count):
         ink.line(_line(ink, cells, width, strong=range(count)))
     ink.line("\u2500\u253c\u2500".join("\u2500" * width for _ in range(count)))
     for row in found.rows:
-        blocks: list[list[str]] = []
-        for vessel in found.vessels:
-            if vessel == row.stage.vessel:
-                blocks.append([line for words in _block(row) for line in _hung(words, width)])
-            elif any(source == vessel for source, _ in row.joined):
-                blocks.append(_hung(f"\u2192 {row.stage.vessel}", width))
-            else:
-                blocks.append(_hung(process_words.mass(row.holds[vessel]), width) if vessel in row.holds else [])
+        blocks = [[line for words in _cell(row, vessel) for line in _hung(words, width)] for vessel in found.vessels]
         here = found.vessels.index(row.stage.vessel)
         for number, cells in enumerate(_rows(blocks, count)):
             ink.line(_line(ink, cells, width, strong=[here] if not number else []))
@@ -57,7 +78,7 @@ def _lanes(ink: Ink, found: Process) -> None:
 
 def _head(found: Process, vessel: str) -> str:
     machine = found.machines.get(vessel)
-    return terminal(vessel if machine is None else f"{vessel} ({machine.title})")
+    return vessel if machine is None else f"{vessel} ({machine.title})"
 
 
 def _hung(words: str, width: int) -> list[str]:
@@ -97,19 +118,22 @@ def _listed(ink: Ink, found: Process) -> None:
     ink.line()
 
 
-def _numbers(ink: Ink, found: Process) -> None:
-    ink.line(ink.paint("Numbers", "strong"))
+def _numbers(found: Process) -> Iterator[Block]:
+    yield Heading("Numbers", 2)
     reasons: dict[str, list[int]] = {}
+    rows: list[Row] = []
     for row in found.rows:
         for reason in (*row.work.missing, *([row.work.basis] if row.work.basis else [])):
             if row.numbers.speed is not None and reason not in row.numbers.missing:
                 reasons.setdefault(reason, []).append(row.number)
         words = ", ".join(part for part in _parts(row) if part)
         if words:
-            ink.wrapped(words, f"  {row.number:>2} {left(cut(terminal(row.stage.step.id), 20), 20)}  ")
+            rows.append(Row((str(row.number), row.stage.step.id, words)))
+    columns = (Column("", "right", least=2), Column("step", most=20, least=20, lead=" "), Column("numbers"))
+    yield TableBlock(columns, tuple(rows), "Numbers of the steps", wrap=True)
     for reason, steps in reasons.items():
-        ink.wrapped(f"step {', '.join(map(str, steps))}: {reason}", "  note: ")
-    ink.line()
+        yield Paragraph(f"note: step {', '.join(map(str, steps))}: {reason}", indent=2, hang=6)
+    yield GAP
 
 
 def _parts(row: ProcessRow) -> Iterator[str]:
@@ -134,13 +158,18 @@ def _parts(row: ProcessRow) -> Iterator[str]:
         yield f"not known: {'; '.join(row.numbers.missing)}"
 
 
-def _exposures(ink: Ink, found: Process) -> None:
-    ink.line(ink.paint("What each charge lives through", "strong"))
-    for life in found.lives:
-        names = ", ".join(key.split("/", 1)[1] for key in life.charges)
-        ink.wrapped(names, "  ", style="strong")
-        ink.wrapped(_life(life), "      ")
-    ink.line()
+def _exposures(found: Process) -> Iterator[Block]:
+    yield Heading("What each charge lives through", 2)
+    yield Items(
+        tuple(
+            ListEntry(
+                ", ".join(key.split("/", 1)[1] for key in life.charges), (Paragraph(_life(life), indent=6),), "strong"
+            )
+            for life in found.lives
+        ),
+        hang=0,
+    )
+    yield GAP
 
 
 def _life(life: Life) -> str:

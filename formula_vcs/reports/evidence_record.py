@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from formula_vcs.reports.diff.json import proof
-from formula_vcs.reports.evidence.sheet import EvidenceSheet
+from formula_vcs.reports.evidence_sheet import EvidenceSheet
 from formula_vcs.reports.findings import finding_record
 
 

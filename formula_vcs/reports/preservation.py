@@ -1,45 +1,41 @@
-"""Preservation and water of a recipe, for a terminal."""
+"""Preservation and water of a recipe."""
 
 from __future__ import annotations
 
-from typing import TextIO
+from collections.abc import Iterable, Iterator
 
 from formula_vcs.figures.free_acid import CAUTION, free_acids, said
 from formula_vcs.figures.low_risk import low_risk, summary
 from formula_vcs.figures.preservatives import COVERED, System, covered_by, systems
 from formula_vcs.figures.water_activity import water_activity
+from formula_vcs.reports.document.blocks import GAP, Block, Heading, Items, ListEntry, Paragraph
 from formula_vcs.reports.sheets import RecipeSheet
-from formula_vcs.reports.terminal import Ink
 
 
-def write(sheet: RecipeSheet, *, out: TextIO) -> None:
-    """Write what preserves, the free acids over the pH range, the water activity, and the criteria of low risk."""
-    ink = Ink(out)
-    ink.wrapped(f"{sheet.recipe.title}: preservation and water", style="strong")
-    ink.line()
-    for system in systems(sheet.sums):
-        ink.wrapped(_system(system), "  ", "      ")
-    if not systems(sheet.sums):
-        ink.wrapped("nothing in it is known to preserve", "  ")
-    ink.line()
-    found = free_acids(sheet.sums)
-    for free in found:
-        ink.wrapped(f"{said(free)}; pKa {free.acid.row['pka'][0]} ({_source(free.acid.row)})", "  ", "      ")
-    if not found:
-        ink.wrapped("no weak-acid preservative, no pH range in the spec, or no water", "  ")
+def preservation_blocks(sheet: RecipeSheet, level: int = 1) -> tuple[Block, ...]:
+    """Give what preserves, the free acids over the pH range, the water activity, and the criteria of low risk."""
+    acids = [
+        f"{said(free)}; pKa {free.acid.row['pka'][0]} ({_source(free.acid.row)})" for free in free_acids(sheet.sums)
+    ]
     activity = water_activity(sheet.sums, sheet.terms)
     if activity.value is None:
-        ink.wrapped(f"water activity: not known; {'; '.join(activity.missing)}", "  ", "      ")
+        water = f"water activity: not known; {'; '.join(activity.missing)}"
     else:
-        ink.wrapped(f"water activity {float(activity.value):.3f}; {'; '.join(activity.basis)}", "  ", "      ")
-    ink.line()
+        water = f"water activity {float(activity.value):.3f}; {'; '.join(activity.basis)}"
     flags = low_risk(sheet.sums, sheet.terms)
-    ink.wrapped("Low microbiological risk (ISO 29621)", style="strong")
-    for flag in flags:
-        ink.wrapped(f"{flag.criterion}: {flag.verdict} ({flag.because})", "  ", "      ")
-    ink.wrapped(summary(flags), "  ", "      ")
-    ink.line()
-    ink.wrapped(CAUTION)
+    return (
+        Heading(f"{sheet.recipe.title}: preservation and water", level), GAP,
+        *_listed(map(_system, systems(sheet.sums)), "nothing in it is known to preserve"), GAP,
+        *_listed(acids, "no weak-acid preservative, no pH range in the spec, or no water"), *_listed([water]), GAP,
+        Heading("Low microbiological risk (ISO 29621)", 2),
+        *_listed([*(f"{flag.criterion}: {flag.verdict} ({flag.because})" for flag in flags), summary(flags)]), GAP,
+        Paragraph(CAUTION),
+    )  # fmt: skip
+
+
+def _listed(lines: Iterable[str], nothing: str = "") -> Iterator[Block]:
+    entries = tuple(map(ListEntry, lines))
+    yield Items(entries, hang=4) if entries else Paragraph(nothing, indent=2)
 
 
 def _system(system: System) -> str:

@@ -2,23 +2,17 @@
 
 from __future__ import annotations
 
-from typing import Any, TextIO
+from typing import Any
 
 from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.composition import ChargeShare
 from formula_vcs.figures.figure import Figure
 from formula_vcs.reports.document.data import as_data as record_data
-from formula_vcs.reports.document.data import dump
 from formula_vcs.reports.findings import finding_record
 from formula_vcs.reports.label import listed
 from formula_vcs.reports.sheets import IngredientSheet, RecipeSheet, RevisionShown, facts_of
 from formula_vcs.reports.uses import use_record
 from formula_vcs.words.numbers import exact_text
-
-
-def write(sheet: RecipeSheet | IngredientSheet, *, out: TextIO) -> None:
-    """Write a sheet."""
-    dump(recipe(sheet) if isinstance(sheet, RecipeSheet) else ingredient(sheet), out)
 
 
 def recipe(sheet: RecipeSheet) -> dict[str, Any]:

@@ -1,1 +1,0 @@
-"""What the recorded evidence of a recipe still covers."""

@@ -1,1 +1,0 @@
-"""What preserves a recipe."""

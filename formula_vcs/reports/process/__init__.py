@@ -1,1 +1,0 @@
-"""The process of a recipe, vessel by vessel."""
