@@ -151,13 +151,12 @@ class _WordWriter:
             case blocks.TableBlock():
                 self._table(block)
             case blocks.KeyValues():
-                self._rows((), list(block.pairs), ())
+                self._rows((), list(blocks.numbered_pairs(block)), ())
             case blocks.FindingLine():
                 found = block.finding
-                spot = f"{found.path}:{found.line}:{found.column}"
-                self._paragraph(
-                    f"{found.severity}: {found.message} ({found.rule}, {spot})", found.severity, "List Bullet"
-                )
+                mend = "" if found.mend is None else f"; {found.mend.said}"
+                words = f"{found.severity}: {block.message} ({found.rule}, {block.place}){mend}"
+                self._paragraph(words, found.severity, "List Bullet")
                 self.all(block.below)
             case blocks.ChangedLines():
                 for row in block.rows:

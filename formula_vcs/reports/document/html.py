@@ -34,7 +34,7 @@ def page(document: Document, *, above: Markup = NOTHING, more_style: str = "") -
         found = found[first + 1 :]
     skip = element("a", "To the content", css="skip", href="#content")
     main = element("main", joined(_sheets(found)), id="content")
-    whole = joined((skip, above, head, main), NEW_LINE)
+    whole = joined(filter(None, (skip, above, head, main)), NEW_LINE)
     return shell.document(document.title, whole, more_style=more_style, pictures=bool(above))
 
 
@@ -124,7 +124,7 @@ def _block(block: Block) -> Markup:  # noqa: C901, PLR0911, PLR0912  a line a ki
 def _heading(block: blocks.Heading, name: str) -> Markup:
     about = [" ", element("span", block.name, css="muted small id")] if block.name else []
     kind = element("span", block.kind, css="kind") if block.kind else NOTHING
-    kind = joined((kind, " ")) if plain(block.words) else kind
+    kind = joined((kind, " ")) if kind and plain(block.words) else kind
     return element(f"h{block.level}", kind, inline(block.words), *about, **({"id": name} if name else {}))
 
 
