@@ -21,6 +21,7 @@ _HEADER: Final = frozenset(
         "title",
         "product",
         "form",
+        "emulsion",
         "for",
         "spray",
         "hydroalcoholic",

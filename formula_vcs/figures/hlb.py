@@ -12,6 +12,7 @@ from typing import Final
 
 from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.figure import Figure, Terms, unsettled
+from formula_vcs.model.emulsion import OIL_IN_WATER
 from formula_vcs.model.ingredient import Ingredient, inci_key
 from formula_vcs.toml.package_data import load
 
@@ -22,6 +23,10 @@ _EMULSIFIERS: Final = frozenset({"emulsifier", "co-emulsifier"})
 
 def required_hlb(sums: Breakdown, _: Terms) -> Figure:
     """Give the HLB that the oils ask for together: sum(w r) / sum(w), over oils and waxes that are no emulsifiers."""
+    kind = sums.formula.recipe.get("emulsion")
+    if kind is not None and kind != OIL_IN_WATER:
+        why = f"what oils ask for is tabulated for O/W emulsions, and this one is {kind}"
+        return Figure("required_hlb", None, "", (why,), (CAUTION,), estimate=True)
     return _mean(sums, "required_hlb", "required", lambda m: bool(_OILS & m.called) and not _EMULSIFIERS & m.called)
 
 

@@ -10,6 +10,7 @@ from typing import Final, NamedTuple
 from formula_vcs.chemistry.substance_class import Classes, classes_of
 from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.composition import HUNDRED
+from formula_vcs.model.emulsion import holds_water_in_oil
 from formula_vcs.model.ingredient import Ingredient, inci_key, is_water
 from formula_vcs.model.pair import class_tag
 from formula_vcs.model.substance_classes import with_wider
@@ -143,10 +144,10 @@ class Parts:
         for line in self.sums.composition.lines:
             mass = masses.setdefault(line.charge.phase, [Fraction(0), Fraction(0)])
             mass[0] += line.pct
-            mass[1] += line.pct * self._water_in(line.charge.ingredient) / HUNDRED
+            mass[1] += line.pct * self.water_in(line.charge.ingredient) / HUNDRED
         return frozenset(phase for phase, (whole, wet) in masses.items() if whole and wet * HUNDRED >= whole * _WATERY)
 
-    def _water_in(self, name: str) -> Fraction:
+    def water_in(self, name: str) -> Fraction:
         """Give the water in an ingredient in % of it."""
         material = self.sums.formula.ingredients.get(name)
         if material is None:
@@ -154,16 +155,17 @@ class Parts:
         if name in self._inside:
             recipe = self.sums.formula.premix_of(name)
             inner = self.sums.premix(recipe.id).by_ingredient() if recipe is not None else {}
-            return sum((pct * self._water_in(one) / HUNDRED for one, pct in inner.items()), Fraction(0))
+            return sum((pct * self.water_in(one) / HUNDRED for one, pct in inner.items()), Fraction(0))
         return sum((pct for key, pct in material.contents if key == "aqua"), Fraction(0))
 
     @cached_property
     def water_in_oil(self) -> bool:
-        """Say whether the recipe is a W/O emulsion: stated by its form, or by the emulsifiers that prevail."""
-        form = (self.sums.formula.recipe.get("form") or "").casefold()
-        if "w/o" in form or "w/si" in form:
-            return True
-        if not form.startswith("emulsion") or self.water < WET:
+        """Say whether water is dispersed in oil in the recipe: as it states its kind, or by the emulsifiers there."""
+        recipe = self.sums.formula.recipe
+        kind = recipe.get("emulsion")
+        if kind is not None:
+            return holds_water_in_oil(kind)
+        if recipe.get("form") != "emulsion" or self.water < WET:
             return False
         amounts = {name: total(self.called([class_tag(name)])) for name in ("W/O emulsifier", *_OTHER_WAY)}
         return amounts["W/O emulsifier"] >= max(_WATER_IN_OIL, sum(amounts[name] for name in _OTHER_WAY))

@@ -17,7 +17,7 @@ SHEAR_MODES: Final = ("none", "fold", "low", "medium", "high")
 SCALE_RULES: Final = ("tip speed", "power per volume", "blend time", "gap shear")
 STEP_ORDER: Final[Path] = ("step", "")
 # What a step states of how it is worked, in the order in which people are told; those with a number, and all of them.
-STEP_RANGES: Final = ("speed", "time", "temp", "rest")
+STEP_RANGES: Final = ("speed", "time", "temp", "vacuum", "rest")
 STEP_VALUES: Final = ("shear", "mixer", *STEP_RANGES)
 PREMIX: Final = "premix"
 

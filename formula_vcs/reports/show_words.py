@@ -15,7 +15,7 @@ from formula_vcs.figures.figure_table import matters
 from formula_vcs.figures.missing import by_ingredient
 from formula_vcs.law.limit_use import percent
 from formula_vcs.model.part_span import Held
-from formula_vcs.model.recipe import Charge, Recipe, Step
+from formula_vcs.model.recipe import STEP_RANGES, Charge, Recipe, Step
 from formula_vcs.model.values import dataclass, replace
 from formula_vcs.reports import figure_words
 from formula_vcs.reports.sheets import IngredientSheet, Label, RecipeSheet, facts_of
@@ -40,7 +40,7 @@ def pct(value: Fraction) -> str:
 def header(sheet: RecipeSheet) -> str:
     """Say what kind of product it is, where it is sold, and in what sizes."""
     own = sheet.recipe
-    words = [", ".join(filter(None, (own.product or "no product type", own.get("form"))))]
+    words = [", ".join(filter(None, (own.product or "no product type", _form(own))))]
     words += _for_whom(own)
     if own.names["markets"]:
         words.append(", ".join(own.names["markets"]))
@@ -51,6 +51,11 @@ def header(sheet: RecipeSheet) -> str:
     if batch is not None:
         words.append(f"batch {batch}")
     return "; ".join(words)
+
+
+def _form(own: Recipe) -> str:
+    form, kind = own.get("form") or "", own.get("emulsion")
+    return form if kind is None else f"{kind} emulsion" if form in ("", "emulsion") else f"{form}, {kind} emulsion"
 
 
 def _for_whom(own: Recipe) -> list[str]:
@@ -230,7 +235,7 @@ def _step(step: Step) -> str:
         words.append(
             "no shear" if step.shear == "none" else step.shear if step.shear == "fold" else f"{step.shear} shear"
         )
-    work = [str(step.span(name)) for name in ("speed", "time", "temp") if step.span(name) is not None]
+    work = [str(step.span(name)) for name in STEP_RANGES if name != "rest" and step.span(name) is not None]
     mixer = [step.mixer] if step.mixer else []
     if mixer or work:
         words.append(", ".join([*mixer, *work]))

@@ -381,7 +381,9 @@ def _asked(step: _Step, key: str) -> str:
 _PAIR_CONDITIONS: Final = frozenset(
     {"together", "emulsion", "pH", "first", "hot", "rough", "without", "where", "unless"}
 )
-_WHAT_IT_IS: Final = frozenset({"product", "for", "spray", "hydroalcoholic", "area", "form", "amounts", "total"})
+_WHAT_IT_IS: Final = frozenset(
+    {"product", "for", "spray", "hydroalcoholic", "area", "form", "emulsion", "amounts", "total"}
+)
 _WHAT_IT_IS_MADE_OF: Final = frozenset({"substances", "allergens", "functions", "class", "acid", "alkali", "polymer"})
 _WORDS: Final = (("handling", "note"), ("handling", "because"))
 

@@ -14,6 +14,7 @@ from formula_vcs.rules.amounts.price_currency import PriceCurrency
 from formula_vcs.rules.amounts.total_100 import Total
 from formula_vcs.rules.change.guard import GUARDS
 from formula_vcs.rules.chemistry.charge_unknown import ChargeUnknown
+from formula_vcs.rules.chemistry.emulsion_kind import EmulsionKind
 from formula_vcs.rules.chemistry.incompatible import Incompatible
 from formula_vcs.rules.chemistry.ph_agrees import PhAgrees
 from formula_vcs.rules.chemistry.preserved import (
@@ -68,6 +69,7 @@ from formula_vcs.rules.law.unstated import Unstated
 from formula_vcs.rules.law.us_colour import UsColour
 from formula_vcs.rules.law.weak_acids import FreeAcid, PreservativeWindow
 from formula_vcs.rules.process.addition_order import ChargeOrder, WetWith
+from formula_vcs.rules.process.emulsion_order import EmulsionOrder
 from formula_vcs.rules.process.equipment_data import EquipmentData
 from formula_vcs.rules.process.equipment_range import EquipmentRange
 from formula_vcs.rules.process.handling_unstated import DemandLost, HandlingUnstated
@@ -84,6 +86,7 @@ from formula_vcs.rules.process.step_charges import StepCharges
 from formula_vcs.rules.process.step_values import StepValues
 from formula_vcs.rules.process.step_vessels import StepVessels
 from formula_vcs.rules.process.temperatures import AddBelow, TempAtLeast, TempAtMost
+from formula_vcs.rules.process.vacuum import VacuumBoils, VacuumHeld
 from formula_vcs.rules.process.vessel_fill import VesselFill
 from formula_vcs.rules.records.batch_people import BatchDeviation, BatchEdited, BatchEquipment, BatchPeople
 from formula_vcs.rules.records.batch_results import BatchResults, BatchYield
@@ -110,7 +113,8 @@ _ALL: Final[tuple[type[Rule], ...]] = (
     Total, Balance, BalanceLeft, Bounds, OpenAmount, PackagingFits, CompositionAddsUp, Ranges,
     NoProcess, StepCharges, StepVessels, StepValues, PhStep, PhLast, ShearAtMost, ShearAtLeast, ShearNumbers,
     TempAtMost, TempAtLeast, AddBelow, ChargeOrder, WetWith, PhasesApart, SetPoint, Rest, IdleStep,
-    EquipmentRange, EquipmentData, VesselFill, PhAgrees, Preserved, PreservativeWindow, FreeAcid, AcidRange,
+    EquipmentRange, EquipmentData, VesselFill, VacuumHeld, VacuumBoils, EmulsionOrder,
+    EmulsionKind, PhAgrees, Preserved, PreservativeWindow, FreeAcid, AcidRange,
     LittleFreeAcid, PreservativeRange, PreservativePartner, PreservativeWeakened, Incompatible, ChargeUnknown,
     RoleEmpty, DemandLost, HandlingUnstated,
     CasNumber, SubstanceCas, SubstanceName, GuessedName, MixedScripts, ImitatedVerdict, HouseRule, *OF_LAW_TYPES,

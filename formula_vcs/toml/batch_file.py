@@ -10,6 +10,7 @@ from formula_vcs.model.facts import Facts, Path
 from formula_vcs.model.recipe import SHEAR_MODES, STEP_ORDER
 from formula_vcs.toml import spec_lines, takers, version_pin
 from formula_vcs.toml.takers import FactReader, Taker, missing, shown, unknown, wrong_kind
+from formula_vcs.toml.vacuum import vacuum
 
 _STEP_ID: Final = re.compile(r"[A-Za-z0-9]+(?:-[A-Za-z0-9]+)*")
 _MOST_STEPS: Final = 1000
@@ -68,6 +69,7 @@ _VALUES: Final[dict[str, Taker]] = {
     "speed": takers.span("speed", "velocity"),
     "time": takers.span("time"),
     "temp": takers.span("temperature"),
+    "vacuum": vacuum,
     "rest": takers.span("time"),
     "viscosity": takers.span("viscosity"),
 }

@@ -9,12 +9,14 @@ from itertools import count
 from typing import Any, Final
 
 from formula_vcs.model.amount import Accepted, Addition, Amount, BookTotal
+from formula_vcs.model.emulsion import KINDS
 from formula_vcs.model.facts import Facts, Path, Unread
 from formula_vcs.model.product import AREAS, HOW, SPRAYS, audience, share_mixed
 from formula_vcs.model.quantity import Quantity
 from formula_vcs.model.recipe import SCALE_RULES, SHEAR_MODES, STEP_ORDER
 from formula_vcs.toml import spec_lines, takers
 from formula_vcs.toml.takers import FactReader, kind_of, missing, shown, unknown, wrong_kind
+from formula_vcs.toml.vacuum import vacuum
 from formula_vcs.units import unit_reading
 
 FORMS: Final = ("emulsion", "aqueous", "anhydrous", "surfactant", "powder", "paste", "bar")
@@ -181,6 +183,7 @@ _STEP: Final[dict[str, takers.Taker]] = {
     "measure": takers.text,
     "accept": _accept,
     "adjust": takers.listed,
+    "vacuum": vacuum,
     "rest": takers.span("time"),
     "scale": takers.one_of(*SCALE_RULES),
     "apart_at_most": takers.difference,
@@ -360,6 +363,7 @@ def read_recipe(data: dict[str, Any]) -> Facts:
         "title": takers.text,
         "product": takers.text,
         "form": takers.one_of(*FORMS),
+        "emulsion": takers.one_of(*KINDS),
         "for": _made_for,
         "spray": takers.one_of(*SPRAYS),
         "hydroalcoholic": takers.yes_no,

@@ -9,6 +9,7 @@ from formula_vcs.model.facts import Facts, Path, Unread
 from formula_vcs.model.quantity import Quantity
 from formula_vcs.toml import takers
 from formula_vcs.toml.takers import FactReader, Taker, shown
+from formula_vcs.toml.vacuum import vacuum
 
 _WORKSPACE: Final[dict[str, Taker]] = {}
 
@@ -111,6 +112,7 @@ _EQUIPMENT: Final[dict[str, Taker]] = {
     "working_range": takers.span("volume", "share"),
     "diameter": takers.quantity("length"),
     "jacket": takers.span("temperature"),
+    "vacuum": vacuum,
     "power": takers.quantity("power"),
     "power_number": takers.number,
     "flow_number": takers.number,

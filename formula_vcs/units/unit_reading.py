@@ -199,11 +199,23 @@ def read_range(text: str, wants: Wants = None) -> Range:
     return _two_ended(clean, low, high, wants)
 
 
+# From where a pressure is counted, as its unit says it: "0.2 bar absolute", "-0.8 bar gauge".  The standard atmosphere
+# (CGPM 1954, Resolution 4) stands for the room's pressure, wherever the plant lies.
+ABSOLUTE: Final = "absolute"
+GAUGE: Final = "gauge"
+FROM_WHERE: Final = (ABSOLUTE, GAUGE)
+ATMOSPHERE: Final = Fraction(101_325)  # Pa
+
+
 def convert(quantity: Quantity, unit: str) -> Fraction:
     """Give the number of a quantity in another unit, exactly.
 
     Raises `QuantityError` where the unit is unknown or measures something else; a currency is never changed.
     """
+    plain, _, counted = " ".join(unit.split()).rpartition(" ")
+    if counted in FROM_WHERE and quantity.dimension == "pressure":
+        zero = ATMOSPHERE if counted == GAUGE else Fraction(0)
+        return (quantity.base - zero) / _unit_or_raise(plain, ("pressure",), "1").factor
     target = _unit_or_raise(" ".join(unit.split()), None, "1")
     if target.dimension != quantity.dimension:
         other = _a(target.dimension)

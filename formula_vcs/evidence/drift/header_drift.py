@@ -22,7 +22,7 @@ def drifts(sides: DriftSides) -> Iterator[Drift]:
     old, new = sides.old.recipe, sides.new.recipe
     if old.title != new.title:
         yield Drift("name", "title", f"it is called '{new.title}' and was '{old.title}'", detail=new.title)
-    for name in ("product", "form", "for", "spray", "hydroalcoholic", "mixed"):
+    for name in ("product", "form", "emulsion", "for", "spray", "hydroalcoholic", "mixed"):
         was, now = (_stated(recipe, name) for recipe in (old, new))
         if was != now:
             words = f"{name} {was or 'not stated'} {ARROW} {now or 'not stated'}"

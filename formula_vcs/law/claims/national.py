@@ -20,6 +20,7 @@ from formula_vcs.figures.origin import content_between
 from formula_vcs.law.claims.lists import materials
 from formula_vcs.law.claims.part import ClaimCondition, at_least, verdict
 from formula_vcs.law.compliance import Compliance
+from formula_vcs.model.emulsion import IN_OIL, OIL_IN_WATER
 from formula_vcs.model.law_row import Product
 
 LEAST: Final = Fraction(95)
@@ -69,7 +70,7 @@ def _mixed_forms(found: Compliance) -> Iterator[ClaimCondition]:
 def _least(found: Compliance, shares: Cosmos) -> tuple[Fraction | None, str]:
     """Give the least organic share of the product by its kind (6.4.1), and the kind."""
     product = found.product or Product("")
-    form = found.formula.recipe.get("form")
+    form, kind = (found.formula.recipe.get(name) for name in ("form", "emulsion"))
     mineral = shares.classes["mineral"]
     if mineral.low > _MINERAL:
         return Fraction(10), "more than 80 % mineral"
@@ -82,6 +83,8 @@ def _least(found: Compliance, shares: Cosmos) -> tuple[Fraction | None, str]:
         (form == "anhydrous", 90, "water-free oil or cleanser"),
         (form == "surfactant", 20, "surfactant cleanser"),
         (form == "aqueous", 20, "water"),
+        (form == "emulsion" and kind in IN_OIL, 30, f"{kind} emulsion"),
+        (form == "emulsion" and kind == OIL_IN_WATER, 20, "O/W emulsion"),
         (form == "emulsion", 20, "O/W emulsion or gel; W/O needs 30 %"),
     )
     return next(((Fraction(least), kind) for fits, least, kind in kinds if fits), (None, ""))

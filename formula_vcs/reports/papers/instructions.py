@@ -15,7 +15,8 @@ from formula_vcs.words.unit_words import printed
 
 TITLE: Final = "Making instructions"
 _POINTS: Final = (
-    ("shear", "shear"), ("speed", "speed"), ("time", "time"), ("temp", "temperature"), ("rest", "rest"),
+    ("shear", "shear"), ("speed", "speed"), ("time", "time"), ("temp", "temperature"), ("vacuum", "vacuum"),
+    ("rest", "rest"),
 )  # fmt: skip
 _NOT_A_SHEET: Final = (
     "In % w/w, for no size: a batch is weighed by its weigh sheet, which has masses, lots and room to write. The "
