@@ -7,6 +7,7 @@ folder of the workspace, or a recipe's id; ``recipe:ID`` is a recipe whatever el
 from __future__ import annotations
 
 import argparse
+import datetime
 import os
 import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
@@ -14,6 +15,7 @@ from contextlib import ExitStack
 from pathlib import Path
 from typing import Final
 
+from formula_vcs import __version__
 from formula_vcs.commands import workspace_args
 from formula_vcs.commands.approved_guard import approved, approved_loosenings
 from formula_vcs.commands.progress import Ticker
@@ -155,11 +157,27 @@ def asked(args: argparse.Namespace, *, review: bool) -> ComparisonRequest:
         ]
         evidence = any(one.new.ids("evidence") for one in opened)
     joined = _with_figures(_joined(found, sides), args.figure)
+    joined = replace(joined, made=_made(repo, sides, terms.day))
     if part is None:
         return ComparisonRequest(joined, sides.title, used, evidence)
     return ComparisonRequest(
         replace(joined, part=part.part), f"{sides.title}, {part.words}", used, evidence, part.files
     )
+
+
+def _made(repo: repository.Repo, sides: RevisionPair, day: datetime.date) -> str:
+    """Say which versions are compared, of whom and when, by which day's law and prices, and by what."""
+    new = _moment(repo, sides.new)
+    old = sides.old.commit or ""
+    against = f"against {repository.short_id(old) if old else sides.old.label}"
+    return f"{new}, {against}; law and prices of {day}; made by git-formula {__version__}"
+
+
+def _moment(repo: repository.Repo, side: ComparedRevision) -> str:
+    if side.commit is None:
+        return f"{side.label}, not committed"
+    line = repository.log_line(repo, side.commit)
+    return f"{side.label} {line.short} by {line.author}, {line.date}"
 
 
 def known_figures(names: Sequence[str]) -> None:

@@ -121,7 +121,8 @@ class Comparison:
     ``not_judged`` names markets and fields of law that nobody here judges, of the recipes as they are to be.  ``part``
     says what is taken, where the new side is the old one with some changes only.  ``guard`` is all that makes the
     judgement milder or blinder, of every recipe and beside them, each thing once; ``guarded`` are the same things in
-    their order as findings at their lines, as bad as was asked for.
+    their order as findings at their lines, as bad as was asked for.  ``made`` says which versions, days and program it
+    is by, in words.
     """
 
     old: str
@@ -132,6 +133,7 @@ class Comparison:
     same: int
     part: ChosenChanges | None = None
     not_judged: tuple[str, ...] = ()
+    made: str = ""
     guard: tuple[Loosening, ...] = ()
     guarded: tuple[Finding, ...] = ()
 

@@ -17,7 +17,7 @@ def write(comparison: Comparison, *, title: str, out: TextIO) -> None:
     top = ""
     if news:
         words = f"{review_document.counted(news, 'new finding')} {'blocks' if news == 1 else 'block'}."
-        top = f'<div class="verdict bad">{parts.paragraph(words, "answer")}</div>'
+        top = f'<div class="verdict bad">{parts.paragraph(words, "answer")}{whole.news(reviews)}</div>'
 
     sections = written(
         reviews,
@@ -25,4 +25,8 @@ def write(comparison: Comparison, *, title: str, out: TextIO) -> None:
         lambda review, pictures: section.changed(review) + section.does(review, pictures=pictures),
     )
     names = whole.contents(reviews, verdicts=False)
-    out.write(frame.page("Recipe changes", title, f"{top}{names}\n{sections}{whole.closing(comparison)}"))
+    out.write(
+        frame.page(
+            "Recipe changes", title, f"{top}{names}\n{sections}{whole.closing(comparison)}", made=comparison.made
+        )
+    )

@@ -22,8 +22,10 @@ _ROOM: Final = 3  # percent of the bar that a character of a phase's name takes 
 
 
 def composition(sides: ReviewSides) -> str:
-    """Draw the phases of both versions; nothing where no version has any."""
+    """Draw the phases of both versions; nothing where no version has any, or where no phase moves."""
     past, present = _phases(sides.past), _phases(sides.present)
+    if past == present:
+        return ""
     names = list(dict.fromkeys((*present, *past)))
     if not names or not any((*past.values(), *present.values())):
         return ""

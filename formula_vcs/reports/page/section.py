@@ -140,8 +140,8 @@ def _shares(item: review_document.MovedFigure) -> str:
     return f"<p><strong>{escape(item.name)}</strong> {escape(item.difference)}</p>{list_of}"
 
 
-def breaks(review: Review) -> str:
-    """Write part 3: findings new with their causes, gone, and still there."""
+def breaks(review: Review, number: int = 0) -> str:
+    """Write part 3: findings new with their causes, gone, and still there; ``number`` is that of the sheet."""
     fresh = [
         finding(item.finding) + parts.because(review_document.because(item.causes, review.changes))
         for item in sorted(review.new, key=lambda item: parts.RANK[item.finding.severity])
@@ -163,7 +163,8 @@ def breaks(review: Review) -> str:
             for found, cure in review_document.cured(review)
         ]
         pieces.append(f"<h4>Gone</h4>{parts.items(parts.cut(gone, MOST_ROWS, 'findings'), 'findings')}")
-    return f"<h3>What it breaks</h3>{''.join(pieces)}"
+    html = f"<h3>What it breaks</h3>{''.join(pieces)}"
+    return f'<div id="r{number}b">{html}</div>' if number else html
 
 
 def _coming(item: Deadline, review: Review) -> str:

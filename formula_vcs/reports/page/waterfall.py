@@ -7,9 +7,10 @@ from typing import Final, NamedTuple
 
 from formula_vcs.diff.effects import Effect
 from formula_vcs.reports import figure_words, review_document
-from formula_vcs.reports.page import shapes
+from formula_vcs.reports.page import parts, shapes
 from formula_vcs.reports.page.shell import escape
 from formula_vcs.review.compare import Review
+from formula_vcs.words.numbers import rounded
 
 MOST: Final = 9
 _HEIGHT: Final = 22
@@ -35,6 +36,11 @@ def waterfall(review: Review, name: str) -> str:
     if not found or before is None or after is None or before == after:
         return ""
     unit = effect.after.unit
+    relative = _relative(effect)
+    if len(found) == 1:
+        # one share is no comparison: a bar of it would be as long for a cent as for a euro
+        moved = f"{before:f} {review_document.ARROW} {after:f} {unit}{relative}"
+        return parts.paragraph(f"{figure_words.called(effect.figure)} {moved}, by {found[0].text}")
     rows = [Bar("before", f"{before:f}", float(before), float(before), whole=True)]
     at = before
     for part in found:
@@ -44,12 +50,20 @@ def waterfall(review: Review, name: str) -> str:
     rows.append(Bar(f"now, {difference}", f"{after:f}", float(after), float(after), whole=True))
     called = figure_words.called(effect.figure)
     caption = (
-        f"{called.capitalize()} by change, {unit}: the parts add up to {difference}. A full bar adds, a hatched one "
-        "takes away; the axis does not begin at zero."
+        f"{called.capitalize()} by change, {unit}: the parts add up to {difference}{relative}. A full bar adds, a "
+        "hatched one takes away; the axis does not begin at zero."
     )
     if effect.evened:
         caption += f" {review_document.EVENED[effect.evened][:1].upper()}{review_document.EVENED[effect.evened][1:]}."
     return shapes.figure(caption, _drawn(rows, called, effect))
+
+
+def _relative(effect: Effect) -> str:
+    """Write a difference in % of what was before; empty where that is nothing, or not known."""
+    before, after = effect.before.value, effect.after.value
+    if not before or after is None:
+        return ""
+    return f", {figure_words.sign(rounded((after - before) / before * 100, 1))} %"
 
 
 def _drawn(rows: Sequence[Bar], called: str, effect: Effect) -> str:

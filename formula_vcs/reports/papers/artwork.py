@@ -12,11 +12,11 @@ from formula_vcs.reports.document.blocks import (
     Column,
     Heading,
     Items,
-    Lines,
     ListEntry,
     Paragraph,
     Row,
     TableBlock,
+    Verdict,
 )
 from formula_vcs.reports.papers.paper import NOT_ON_FILE, Paper
 from formula_vcs.reports.sheets import MARKETS, Label, label_of
@@ -55,7 +55,7 @@ def blocks(paper: Paper, last: dict[str, LastArtwork]) -> Iterator[Block]:
         label = label_of(paper.sums, market, paper.day)
         yield Heading(f"Market {market}", 2)
         yield Paragraph(_LANGUAGE[market])
-        yield Lines((label.printed or "nothing to list",))
+        yield Verdict((Paragraph(label.printed or "nothing to list"),))
         for fact in label.missing:
             yield Paragraph(f"{NOT_ON_FILE}: {fact}", "warn")
         yield TableBlock(

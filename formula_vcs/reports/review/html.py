@@ -19,16 +19,19 @@ def write(comparison: Comparison, *, title: str, evidence: bool, blocked: bool, 
     names = names_of(comparison)
     names = names if len(set(names.values())) > 1 else {}
 
+    numbers = {id(review): number for number, review in enumerate(reviews, 1)}
+
     def words(review: Review, pictures: bool) -> str:
+        # what a reader has to act on stands before what is drawn
         return (
-            section.changed(review, names)
-            + section.does(review, pictures=pictures)
-            + section.breaks(review)
+            section.breaks(review, numbers[id(review)])
+            + section.changed(review, names)
             + duties.follows(review, evidence=evidence)
+            + section.does(review, pictures=pictures)
         )
 
     sections = written(
-        reviews, lambda n, review: section.heading(review, n, review_document.said(review), whole.css(review)), words
+        reviews, lambda n, review: section.heading(review, n, whole.said(review), whole.css(review)), words
     )
     content = f"{top}{whole.contents(reviews)}\n{sections}{whole.closing(comparison, names)}"
-    out.write(frame.page("Recipe review", title, content))
+    out.write(frame.page("Recipe review", title, content, made=comparison.made))

@@ -54,8 +54,15 @@ def test_many_phases_are_gathered_and_still_fill_the_bar() -> None:
     assert f"{MOST + 9} phases" == page.one("summary").text
 
 
+def test_nothing_is_drawn_where_no_phase_moves() -> None:
+    """Glycerin against the water of its own phase: both bars would be the same."""
+    assert "" == composition(
+        sides("hand-cream", ("hand-cream.toml", "glycerin          = 5.00", "glycerin          = 6.00"))
+    )
+
+
 def test_a_balance_below_nothing_takes_no_room() -> None:
-    wrong = ("hand-cream.toml", "glycerin          = 5.00", "glycerin          = 95.00")
+    wrong = ("hand-cream.toml", "corn-starch    = { pct = 1.50", "corn-starch    = { pct = 95.00")
 
     page = parsed(composition(sides("hand-cream", wrong)))
 

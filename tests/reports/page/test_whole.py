@@ -4,9 +4,17 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import pytest
+
+from formula_vcs.evidence.duties import Duty
+from formula_vcs.figures.figure import Terms
 from formula_vcs.model.finding import Finding, Severity
 from formula_vcs.reports.page import whole
-from formula_vcs.review.compare import Comparison, NewFinding
+from formula_vcs.reports.page.first_facts import first_facts
+from formula_vcs.review.compare import Comparison, NewFinding, compare
+from formula_vcs.review.way_out import way_out
+from formula_vcs.workspace.snapshot import Files, Snapshot
+from tests.helpers_demo import DAY, texts
 from tests.helpers_html import parsed
 from tests.helpers_page import MORE_PRESERVATIVE, SWAP, review
 
@@ -80,14 +88,71 @@ def test_recipes_are_ordered_by_how_they_stand() -> None:
     assert [POLISH, warned, CREAM] == whole.worst_first([CREAM, warned, POLISH])
 
 
-def test_the_contents_lead_to_every_recipe() -> None:
+def test_the_contents_are_a_table_that_leads_to_every_recipe() -> None:
     nav = parsed(whole.contents([POLISH, CREAM])).one("nav")
 
     assert ["#r1", "#r2"] == [a.attributes["href"] for a in nav.all("a")]
-    assert [
-        "Tideline face polish blocked 2 changes; by shear-at-most, limit",
-        "Skerry hand cream nothing blocks 1 change",
-    ] == [line.text for line in nav.all("li")]
+    heads = ["recipe", "state", "changes", "cost of 1 kg", "nearest to a limit", "label", "to do"]
+    assert heads == [cell.text for cell in nav.one("thead").all("th")]
+    polish, cream = (row.text for row in nav.one("tbody").all("tr"))
+    assert polish.startswith("Tideline face polish blocked 2 changes +1.0 %")
+    assert "Benzyl Alcohol 1.056 %, at most 1.00 %" in polish
+    assert cream.startswith("Skerry hand cream nothing blocks 1 change")
+
+
+def test_costs_have_one_scale_over_all_recipes() -> None:
+    """The larger of two differences takes 48 % of the width to one side, the other its part of that."""
+    dear = review("hand-cream", ("hand-cream.toml", "glycerin          = 5.00", "glycerin          = 9.00"))
+    shown = [
+        abs((found.cost.relative or 0) if found.cost is not None else 0) for found in map(first_facts, (POLISH, dear))
+    ]
+    bars = [float(bar.attributes["width"].rstrip("%")) for bar in parsed(whole.contents([POLISH, dear])).all("rect")]
+
+    assert 48 == max(bars)
+    assert float(min(shown) / max(shown)) == pytest.approx(min(bars) / max(bars), abs=0.01)
+
+
+def test_the_answer_has_cost_limits_label_duties_and_the_way_out() -> None:
+    text = parsed(whole.verdict(NOTHING, [POLISH, CREAM], blocked=True, evidence=True)).text
+
+    assert "2 changes block" in text
+    assert "without them nothing does, and the rest can be merged" in text
+    assert "EUR/kg, +1.0 %" in text
+    assert "Benzyl Alcohol 1.056 % (at most 1.00 %: over the limit)" in text
+
+
+def test_the_way_out_is_tried_and_not_guessed() -> None:
+    """Two reasons that hang together: without one change the other still blocks."""
+    found = way_out(POLISH)
+    assert found is not None
+    assert {"benzyl-alcohol-dha", "silica-thickening"} == {change.where.rpartition("/")[2] for change in found.changes}
+    assert ((), False) == (found.left, found.rest)
+    before = ("face-polish.toml", "benzyl-alcohol-dha  = 0.80", "benzyl-alcohol-dha  = 1.20")
+    old = Snapshot(Files(texts(before), "old"))
+    new = Snapshot(Files(texts(before, SWAP), "new"))
+    half = way_out(compare(old, new, Terms(DAY), ("face-polish",)).reviews[0])
+    assert half is not None
+    assert ["limit"] == [finding.rule for finding in half.left]
+    assert way_out(CREAM) is None
+
+
+def test_the_same_cause_in_several_recipes_is_one_reason() -> None:
+    twin = replace(POLISH, recipe="other", title="Other polish")
+    page = parsed(whole.verdict(NOTHING, [POLISH, twin], blocked=True, evidence=True))
+
+    first = page.all("li")[0]
+    assert ["#r1b", "#r2b"] == [a.attributes["href"] for a in first.all("a")]
+    assert 2 == len(page.all("li"))
+
+
+def test_duties_make_the_answer_amber_and_say_so() -> None:
+    duty = Duty("Make the artwork anew", "packaging", (), "AW-1", "source")
+    page = parsed(whole.verdict(NOTHING, [replace(CREAM, duties=(duty,))], blocked=False, evidence=True))
+
+    assert "Nothing blocks this merge, but 1 thing has to be done" == page.one("p", "answer").text
+    assert page.all("div", "warn")
+    assert "packaging: make the artwork anew" in page.text
+    assert "to be done" in parsed(whole.contents([replace(CREAM, duties=(duty,))])).text
 
 
 def test_many_recipes_are_folded_behind_the_first() -> None:
