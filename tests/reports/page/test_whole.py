@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from fractions import Fraction
 
 import pytest
 
@@ -104,7 +105,8 @@ def test_costs_have_one_scale_over_all_recipes() -> None:
     """The larger of two differences takes 48 % of the width to one side, the other its part of that."""
     dear = review("hand-cream", ("hand-cream.toml", "glycerin          = 5.00", "glycerin          = 9.00"))
     shown = [
-        abs((found.cost.relative or 0) if found.cost is not None else 0) for found in map(first_facts, (POLISH, dear))
+        abs(found.cost.relative or Fraction(0)) if found.cost is not None else Fraction(0)
+        for found in map(first_facts, (POLISH, dear))
     ]
     bars = [float(bar.attributes["width"].rstrip("%")) for bar in parsed(whole.contents([POLISH, dear])).all("rect")]
 
