@@ -15,12 +15,14 @@ from formula_vcs.diff.free_data import describe
 from formula_vcs.diff.house_rule_changes import touching
 from formula_vcs.diff.label_order import LabelMove, label_moves, lists_of_new_markets
 from formula_vcs.diff.material_changes import ROWS, differing, ingredient_changes, rule_words, whole_rows
+from formula_vcs.diff.proof_changes import proof_changes
 from formula_vcs.evidence.coverage import Coverage, Evidence
 from formula_vcs.evidence.duties import Duty, Reviewed, follow, without
 from formula_vcs.figures.figure import Terms
 from formula_vcs.figures.ingredient_list import LabelLine
 from formula_vcs.law.compliance import markets
 from formula_vcs.law.not_judged import open_fields
+from formula_vcs.model.evidence import PROOF
 from formula_vcs.model.facts import ALIKE, Facts, likeness, spelled
 from formula_vcs.model.facts import Path as FactPath
 from formula_vcs.model.finding import Finding, badness
@@ -241,6 +243,10 @@ OF_OTHERS: Final = ("rule/", "ingredient/", "premix/", "equipment/", "packaging/
 
 
 def _free(prefix: str, lead: str, path: str, old: Facts, new: Facts) -> Iterable[Change]:
+    proofs = proof_changes(path, prefix, lead, old, new) if kind_of(path) == "evidence" else None
+    if proofs is not None:
+        yield from proofs
+        old, new = ({fact: value for fact, value in side.items() if fact[0] != PROOF} for side in (old, new))
     kinds = ROWS if kind_of(path) == "rules" else ()
     rows = {row: came for kind in kinds for row, came in whole_rows(old, new, (kind,)).items()}
     own: dict[FactPath, dict[FactPath, Any]] = {row: {} for row in rows}
