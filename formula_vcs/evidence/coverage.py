@@ -8,6 +8,8 @@ from typing import Final
 
 from formula_vcs.evidence.drift.drift import Conditions, Drift
 from formula_vcs.evidence.drift.measure import measure
+from formula_vcs.figures.breakdown import breakdown_of
+from formula_vcs.figures.preservatives import needs_preserving
 from formula_vcs.law.duty_table import DutyTable, as_shipped, table_of
 from formula_vcs.model.days import after
 from formula_vcs.model.duty_rule import DutyRule
@@ -27,6 +29,7 @@ UNKNOWN: Final = "not known"
 # From the best to the worst; of several proofs of the same the best counts.
 STATES: Final = (COVERS, DECIDE, REPEAT, EXPIRED, UNKNOWN, REFUSED)
 SOON: Final = 90  # days
+CHALLENGE: Final = "challenge-test"
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,9 +76,16 @@ def covered(
     if pinned.blocking(proof.passed):
         return Coverage(proof, REFUSED, why="its version did not pass its check", commit=pinned.commit)
     state, found = outdated(proof, measure(old, now, conditions(proof, day)), table or table_of(now.workspace))
+    if proof.kind == CHALLENGE and state == REPEAT and not any(grows(formula, day) for formula in (old, now)):
+        state = DECIDE  # in neither version anything grows, so nobody has to challenge it
     if proof.ended(day):
         return Coverage(proof, EXPIRED, found, f"it ended on {proof.until}", pinned.commit)
     return Coverage(proof, state, found, commit=pinned.commit)
+
+
+def grows(formula: Formula, day: datetime.date) -> bool:
+    """Say whether germs grow in a formula, as far as its water and its low-risk criteria tell."""
+    return needs_preserving(breakdown_of(formula), day)
 
 
 def conditions(proof: Proof, day: datetime.date) -> Conditions:

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import Final
 
 from formula_vcs.diff.change import Change
 from formula_vcs.diff.counterfactuals import Counterfactuals, smallest
 from formula_vcs.evidence.coverage import (
+    CHALLENGE,
     DECIDE,
     EXPIRED,
     REFUSED,
@@ -21,10 +22,12 @@ from formula_vcs.evidence.coverage import (
     best,
     conditions,
     crossed,
+    grows,
     outdated,
 )
 from formula_vcs.evidence.drift.drift import Conditions, Drift
 from formula_vcs.evidence.drift.measure import measure
+from formula_vcs.law.compliance import markets
 from formula_vcs.model.evidence import Proof, title
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.values import dataclass
@@ -33,6 +36,7 @@ MOST_TRIED: Final = 40
 MOST_SAID: Final = 6
 SUM: Final = "sum"
 # Evidence that every product has; a certificate, a validated process and a tested pack are for those who want them.
+_OF_MARKETS: Final = ("artwork", "notification")
 _EXPECTED: Final = ("stability", "challenge-test", "safety-assessment", "artwork", "notification")
 
 
@@ -214,8 +218,19 @@ def _unrecorded(evidence: Evidence, reviewed: Reviewed, recorded: Sequence[Proof
     if reviewed.old is None or reviewed.new.recipe.is_premix:
         return ()
     there = {proof.kind for proof in recorded}
-    wanted = [kind for kind in _EXPECTED if kind not in there]
-    if not wanted:
-        return ()
-    drifts = measure(reviewed.old, reviewed.new, Conditions(reviewed.day))
-    return tuple(title(kind) for kind in wanted if any(crossed(drift, kind, evidence.table) for drift in drifts))
+    sides = reviewed.old, reviewed.new
+    dry = not any(grows(formula, reviewed.day) for formula in sides)
+    wanted = [kind for kind in _EXPECTED if kind not in there and not (dry and kind == CHALLENGE)]
+    drifts = measure(*sides, Conditions(reviewed.day)) if wanted else ()
+    lacking = [title(kind) for kind in wanted if any(crossed(drift, kind, evidence.table) for drift in drifts)]
+    return (*lacking, *_unrecorded_markets(reviewed.old, reviewed.new, recorded))
+
+
+def _unrecorded_markets(old: Formula, new: Formula, recorded: Sequence[Proof]) -> Iterator[str]:
+    """Name what a market that came needs of its own, where all that is recorded of a kind is of other markets."""
+    came = sorted(set(markets(new)) - set(markets(old)))
+    for kind in _OF_MARKETS if came else ():
+        of_kind = [proof for proof in recorded if proof.kind == kind]
+        if of_kind and all(proof.market for proof in of_kind):
+            covered = {proof.market for proof in of_kind}
+            yield from (f"{title(kind)} ({market})" for market in came if market not in covered)

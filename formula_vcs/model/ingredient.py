@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from decimal import Decimal
 from fractions import Fraction
@@ -250,8 +251,21 @@ def main_substance(ingredient: Ingredient | None) -> str | None:
 
 
 def main_name(ingredient: Ingredient | None) -> str | None:
-    """Name the substance that an ingredient mostly is, water aside, as its file writes it."""
+    """Name the substance that an ingredient mostly is, water aside, as its file writes it.
+
+    An extract in a solvent is the extract: by its glycol it would be another grade of that glycol.
+    """
     if ingredient is None or not ingredient.substances:
         return None
     dry = {name: pct for name, pct in ingredient.substances.items() if not is_water(name)} or ingredient.substances
-    return max(sorted(dry), key=lambda name: dry[name])
+    most = max(sorted(dry), key=lambda name: dry[name])
+    drawn = [name for name in sorted(dry) if _EXTRACT.search(name)] if inci_key(most) in _CARRIERS else []
+    return max(drawn, key=lambda name: dry[name]) if drawn else most
+
+
+# Solvents that plants and ferments are drawn into, and the words of INCI names for what is drawn (common practice).
+_CARRIERS: Final = frozenset(
+    {"glycerin", "propylene glycol", "butylene glycol", "propanediol", "pentylene glycol", "dipropylene glycol",
+     "alcohol", "alcohol denat.", "caprylic/capric triglyceride", "helianthus annuus seed oil", "maltodextrin"}
+)  # fmt: skip
+_EXTRACT: Final = re.compile(r"\b(?:extract|juice|ferment|filtrate|lysate)\b", re.IGNORECASE)

@@ -398,7 +398,7 @@ def _review(
     lost = role_changes(past, present, tried) if tried is not None else ()
     # that nothing preserves it has a rule of its own, which blocks
     roles = tuple(role for role in lost if role.role != "preservative" or all(f.rule != "preserved" for f in fresh))
-    found = [NewFinding(harder(finding, past), _causes(tried, finding, terms.day)) for finding in fresh]
+    found = [NewFinding(harder(finding, past, present), _causes(tried, finding, terms.day)) for finding in fresh]
     if tried is not None:
         found += of_both(new, past, present, changes, roles)
     return replace(

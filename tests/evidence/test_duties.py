@@ -183,6 +183,27 @@ def test_without_evidence_nothing_is_a_duty() -> None:
     assert () == followed(SHIPPED, price, "").unrecorded
 
 
+def test_a_market_that_came_asks_for_what_is_recorded_of_others_alone() -> None:
+    """Artwork and notification of one market say nothing of another; where none names a market nobody can tell."""
+    old = demo("hand-cream", (CREAM, 'markets = ["EU", "US"]', 'markets = ["EU"]'))
+    of_eu = proof("a", SHIPPED, "AW-1", "artwork", 'market = "EU"') + proof("a", SHIPPED, "N-1", "notification")
+
+    assert "artwork (US)" in followed(old, SHIPPED, of_eu).unrecorded
+    assert "notification (US)" not in followed(old, SHIPPED, of_eu).unrecorded
+
+
+def test_nobody_has_to_challenge_what_nothing_grows_in() -> None:
+    """A balm without water: a material that went puts its challenge test in question, and none is missed."""
+    old = demo("lip-balm")
+    new = demo("lip-balm", ("lip-balm.toml", "tocopherol-70 = 0.30\n", ""))
+    files = Files({"evidence/e.toml": f'recipe = "lip-balm"\n{proof("a", old, "CH-1", "challenge-test")}'})
+    with Snapshot(files) as snapshot:
+        found = follow(Evidence(snapshot, Versions(a=old)), Reviewed(old, new, diff(old, new), DAY))
+
+    assert [("challenge-test", "decide")] == [(duty.kind, duty.must) for duty in found.duties]
+    assert "challenge test" not in found.unrecorded
+
+
 def test_many_changes_are_named_by_a_smallest_set() -> None:
     """Above forty changes each is not left out one by one."""
     steps = "".join(f'\n[[step]]\nid = "wait-{n}"\nrest = "1 h"\n' for n in range(45))

@@ -74,3 +74,31 @@ def test_what_is_accepted_stays_a_note(workspace: MakeWorkspace) -> None:
     accept = '\n[[accept]]\nrule = "preserved"\nabout = "none"\nwhy = "sterile monodose"\n'
 
     assert ["note"] == [severity for severity, _ in found(reviewed(workspace, "mix = 1.00", "", accept))]
+
+
+BENZOATE = 'title = "Benzoate"\n[substances]\n"Sodium Benzoate" = 100\n'
+
+
+@pytest.mark.parametrize(
+    ("was", "now", "charges", "severity"),
+    [
+        ('[spec]\npH = "4.0 to 4.5"', "", "benzoate = 0.50", ["block"]),
+        ('[spec]\npH = "4.0 to 4.5"', '[spec]\npH = "at least 4.0"', "benzoate = 0.50", ["block"]),
+        ('[spec]\npH = "4.0 to 4.5"', '[spec]\npH = "4.0 to 4.6"', "benzoate = 0.50", []),
+        ('[spec]\npH = "at least 4.0"', "", "benzoate = 0.50", []),  # it was warned of before
+        ('[spec]\npH = "4.0 to 4.5"', "", "benzoate = 0.50\nmix = 1.00", ["warn"]),  # something else preserves
+    ],
+)
+def test_the_range_that_a_weak_acid_works_under_taken_away_blocks(
+    workspace: MakeWorkspace, was: str, now: str, charges: str, severity: list[str]
+) -> None:
+    """The range is a part of the preservation: what it held was free acid."""
+    files = {"ingredients/mix.toml": MIX, "ingredients/benzoate.toml": BENZOATE}
+    past, present = (
+        workspace({**files, "cream.toml": SERUM.format(charges=charges, rest=rest)}) for rest in (was, now)
+    )
+    (review,) = compare(past, present, Terms(DAY)).reviews
+    new = [item.finding for item in review.new if item.finding.rule == "acid-range"]
+
+    assert severity == [item.severity for item in new]
+    assert all("took the spec's pH 4.0 to 4.5" in item.message for item in new if item.severity == "block")

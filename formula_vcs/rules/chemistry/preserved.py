@@ -20,6 +20,7 @@ from formula_vcs.figures.preservatives import (
 )
 from formula_vcs.model.finding import Finding, Severity
 from formula_vcs.model.ingredient import Ingredient, inci_key
+from formula_vcs.model.recipe import Recipe
 from formula_vcs.model.values import replace
 from formula_vcs.rules.rule import COMMON_PRACTICE, Case, Rule
 
@@ -30,9 +31,9 @@ def _judged(case: Case) -> bool:
     return not case.recipe.is_premix and not case.sums.composition.is_open and bool(case.sums.substances.get("aqua"))
 
 
-def _top(case: Case) -> float | None:
+def highest_pH(recipe: Recipe) -> float | None:
     """Give the highest pH that the spec allows; None where it has none, or none that a pH can be."""
-    spec = case.recipe.spec.get("pH")
+    spec = recipe.spec.get("pH")
     top = None if spec is None or spec.high is None else float(spec.high.base)
     return top if top is not None and CAN_BE[0] <= top <= CAN_BE[1] else None
 
@@ -106,7 +107,7 @@ class AcidRange(Rule):
 
     def check(self, case: Case) -> Iterator[Finding]:
         """Look for weak acids where the spec has no upper end of a pH."""
-        if not _judged(case) or _top(case) is not None:
+        if not _judged(case) or highest_pH(case.recipe) is not None:
             return
         acids = [system for system in systems(case.sums) if system.row is not None and "acid" in system.row]
         if not acids:
@@ -136,7 +137,7 @@ class LittleFreeAcid(Rule):
 
     def check(self, case: Case) -> Iterator[Finding]:
         """Compare the free acid at the top of the spec's pH with what is wanted."""
-        top = _top(case)
+        top = highest_pH(case.recipe)
         if top is None or not _judged(case):
             return
         there = [system for system in systems(case.sums) if system.enough and not system.booster]
@@ -215,7 +216,7 @@ class PreservativePartner(Rule):
         if not _judged(case) or not preserving(case.sums) or not needs_preserving(case.sums, case.day):
             return
         there = preserving(case.sums)
-        gaps = uncovered(case.sums, _top(case))
+        gaps = uncovered(case.sums, highest_pH(case.recipe))
         if not gaps:
             return
         needs = [

@@ -23,7 +23,8 @@ class ShearNumbers(Rule):
     accept it with its reason.  A charge that the numbers would overexpose is named, also where a step states no mode.
 
     By numbers: fold below 0.5 m/s and 20 1/s; low up to 3 m/s, medium up to 10 m/s, high above, for open tools; a
-    rotor-stator is medium below 10,000 1/s in its gap and high from there.
+    rotor-stator is medium below 10,000 1/s in its gap and high from there.  A step that states low shear and comes to
+    less is left alone, unless a charge in its vessel asks for shear.
     """
 
     id = "shear-numbers"
@@ -53,12 +54,20 @@ class ShearNumbers(Rule):
             rank = CLASSES.index(step.shear)
             if CLASSES.index(low) <= rank <= CLASSES.index(high) or (step.shear == "high" and low == "very high"):
                 continue
+            if step.shear == "low" and high == "fold" and not self._asks(case, stage):
+                continue  # an anchor at its usual speed: gentler than stated, and nothing in the vessel asks for more
             by_numbers = high if low == high else f"{low} to {high}"
             words = (
                 f"step '{step.id}' states {step.shear} shear, and {step.span('speed')} of '{step.mixer}' "
                 f"({said(found)}) is {by_numbers}{self._over(case, stage, high)}"
             )
             yield self.say(case, words, (*step.path, "shear"), subject=step.id, on_value=True)
+
+    @staticmethod
+    def _asks(case: Case, stage: StepState) -> bool:
+        """Say whether a charge in the vessel asks for shear."""
+        there = stage.contents.get(stage.vessel, {})
+        return any(demand.charge.key in there for demand in case.demands.get("shear_at_least", ()))
 
     @staticmethod
     def _over(case: Case, stage: StepState, by_numbers: str) -> str:
