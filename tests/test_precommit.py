@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import shutil
 import subprocess
 import sys
@@ -247,12 +248,15 @@ def test_the_manifest_installs_and_runs(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("removed", [("-q",), ("-q", "--cached")])
-def test_the_workspace_file_alone_is_not_taken_away(scratch: Callable[..., Scratch], removed: tuple[str, ...]) -> None:
+@pytest.mark.parametrize("with_it", [(), ("recipes/ingredients",)])
+def test_the_workspace_file_alone_is_not_taken_away(
+    scratch: Callable[..., Scratch], removed: tuple[str, ...], with_it: tuple[str, ...]
+) -> None:
     """Without ``workspace.toml`` nothing would be checked any more; a workspace that goes whole may go."""
     here = scratch()
-    here.git("rm", *removed, "recipes/workspace.toml")
+    here.git("rm", "-r", *removed, "recipes/workspace.toml", *with_it)
 
-    assert "workspace.toml goes with this commit and ingredients/" in here.refused("-m", "Tidy")
+    assert re.search(r"workspace.toml goes with this commit and \S+\.toml stays", here.refused("-m", "Tidy"))
 
     here.git("rm", "-rq", "--cached", "recipes")
     here.git("commit", "-q", "-m", "Move the recipes")

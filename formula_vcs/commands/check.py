@@ -275,13 +275,13 @@ def _places(args: argparse.Namespace) -> list[workspace_args.WorkspaceRef]:
 
 
 def _left_behind(place: workspace_args.WorkspaceRef, snapshot: Snapshot) -> None:
-    """Refuse a commit that takes the workspace file away from under its ingredients: nothing would check them."""
-    left = [path for path in snapshot.listing if kind_of(path) == "ingredients"]
-    if not left or place.repo is None or not repository.has_commits(place.repo):
+    """Refuse a commit that takes the workspace file away from under others of its files: nothing would check them."""
+    if place.repo is None or not repository.has_commits(place.repo):
         return
     with place.revision("HEAD") as before:
-        if before.exists:
-            raise UserError(f"{WORKSPACE_FILE} goes with this commit and {left[0]} stays: remove both, or keep both")
+        left = next((path for path in before.listing if path in snapshot.listing), None) if before.exists else None
+    if left is not None:
+        raise UserError(f"{WORKSPACE_FILE} goes with this commit and {left} stays: remove both, or keep both")
 
 
 def _snapshot(place: workspace_args.WorkspaceRef, args: argparse.Namespace) -> Snapshot:

@@ -111,6 +111,9 @@ class BatchWeighed(BatchRule):
     def _compare(self, seen: BatchView, charge: BatchCharge, compared: Compared) -> Iterator[Finding]:
         weighed, target, balance, at = compared
         hint = mistaken_words(weighed, target)
+        size = seen.batch.size
+        if not hint and size is not None and weighed > size.base > target:
+            hint = f"more than the whole batch of {size}"
         if hint:
             words = f"'{charge.key}' weighed {_plain(weighed)} for {_plain(target)}: {hint}"
             yield self.say_about(seen.case, words, at, on_value=True)
