@@ -22,6 +22,7 @@ _HEADER: Final = frozenset(
         "product",
         "form",
         "emulsion",
+        "density",
         "for",
         "spray",
         "hydroalcoholic",

@@ -4,15 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from fractions import Fraction
+from typing import Final
 
 from formula_vcs.model.amount import Amount
 from formula_vcs.model.ingredient import Ingredient
-from formula_vcs.model.recipe import Charge, Recipe
+from formula_vcs.model.recipe import WEIGHT_IN_VOLUME, Charge, Recipe
 from formula_vcs.model.values import dataclass
 from formula_vcs.words.numbers import dot
 
 HUNDRED = Fraction(100)
 ONE = Fraction(1)
+
+NO_DENSITY: Final = "it fills up to a volume, and the recipe states no density"
+_GRAMS: Final = 1000  # in 1 kg
+_PER_100_ML: Final = Fraction(10)
+_MEASURES: Final = {"percent": "%", "parts": "parts", WEIGHT_IN_VOLUME: "g in 100 mL"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +45,7 @@ class Composition:
 
     ``total`` is the sum of all amounts, the balance included, in the recipe's own measure (%, parts or kg);
     ``fixed`` is the same without the balance.  ``unknown`` are charges whose amount cannot be known: "q.s.", a
-    volume without a density, an amount that was refused.
+    volume without a density, an amount that was refused.  ``why_open`` says why none of them is known.
     """
 
     lines: tuple[ChargeShare, ...]
@@ -50,6 +56,7 @@ class Composition:
     unknown: tuple[Charge, ...]
     conversions: tuple[Conversion, ...]
     measure: str
+    why_open: str = ""
 
     @property
     def is_open(self) -> bool:
@@ -90,9 +97,13 @@ def compose(recipe: Recipe, ingredient: Callable[[str], Ingredient | None]) -> C
         value = _measure(charge, ingredient, conversions)
         if value is None:
             unknown.append(charge)
+        elif recipe.amounts == WEIGHT_IN_VOLUME and charge.amount is not None and charge.amount.quantity is not None:
+            value *= _GRAMS  # a mass, or a volume, in 100 mL
         known.append((charge, value or Fraction(0)))
     fixed = dot((value, ONE) for _, value in known)
-    whole = _whole(balances[0].amount) if balances else None
+    whole = _whole(recipe, balances[0].amount) if balances else None
+    if isinstance(whole, str):
+        return _volume_alone(recipe, balances, fixed)
     total = fixed if whole is None else whole
     scale = _scale(recipe.amounts, total)
     shares = {id(charge): value if scale == 1 else value * scale for charge, value in known}
@@ -106,7 +117,7 @@ def compose(recipe: Recipe, ingredient: Callable[[str], Ingredient | None]) -> C
         balances=balances,
         unknown=tuple(unknown),
         conversions=tuple(conversions),
-        measure={"percent": "%", "parts": "parts"}.get(recipe.amounts, "kg"),
+        measure=_MEASURES.get(recipe.amounts, "kg"),
     )
 
 
@@ -116,10 +127,27 @@ def _scale(mode: str, total: Fraction) -> Fraction:
     return HUNDRED / total if total else Fraction(0)
 
 
-def _whole(amount: Amount | None) -> Fraction | None:
+def _whole(recipe: Recipe, amount: Amount | None) -> Fraction | str | None:
+    """Give what a balance fills up to, in the recipe's own measure; a str says that a volume cannot be weighed."""
     if amount is None:
         return None
-    return amount.quantity.base if amount.quantity is not None else Fraction(amount.value)
+    density = recipe.density
+    by_volume = amount.quantity is not None and amount.quantity.dimension == "volume"
+    if not by_volume and recipe.amounts != WEIGHT_IN_VOLUME:
+        return amount.quantity.base if amount.quantity is not None else Fraction(amount.value)
+    if density is None:
+        return NO_DENSITY
+    # in % w/v the measure is g in 100 mL, and 1 kg/m3 is 0.1 g in 100 mL
+    return amount.quantity.base * density.base if amount.quantity is not None else density.base / _PER_100_ML
+
+
+def _volume_alone(recipe: Recipe, balances: tuple[Charge, ...], fixed: Fraction) -> Composition:
+    """Give a recipe that fills up to a volume and states no density: no percentage of it is known."""
+    nothing = Fraction(0)
+    return Composition(
+        tuple(ChargeShare(charge, nothing) for charge in recipe.charges), fixed, fixed, None, balances, recipe.charges,
+        (), _MEASURES.get(recipe.amounts, "kg"), NO_DENSITY,
+    )  # fmt: skip
 
 
 def _measure(

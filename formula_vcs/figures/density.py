@@ -62,6 +62,9 @@ def filling_density(sums: Breakdown, measured: Quantity | None = None) -> Figure
     """Give the density that a filled volume is weighed by: measured, else the spec's middle, else the estimate."""
     if measured is not None and measured.dimension == "density":
         return Figure("density", measured.base / _PER_ML, "g/mL", basis=("density as measured",))
+    stated = sums.formula.recipe.get("density", Quantity)
+    if stated is not None:
+        return Figure("density", stated.base / _PER_ML, "g/mL", basis=("density as the recipe states it",))
     specified = sums.formula.recipe.spec.get("density")
     value = _middle(specified)
     if value is None:

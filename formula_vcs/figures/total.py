@@ -14,4 +14,4 @@ def total(sums: Breakdown, _: Terms) -> Figure:
     if unit == "kg":
         value, unit = value * 1000, "g"
     missing = tuple(f"{charge.ingredient}: the amount is not settled" for charge in composition.unknown)
-    return Figure("total", value, unit, missing)
+    return Figure("total", None if composition.why_open else value, unit, missing)

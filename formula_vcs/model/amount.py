@@ -16,7 +16,8 @@ class Amount:
     """One amount as written.
 
     ``percent`` and ``parts`` carry an exact ``value``; ``mass`` and ``volume`` a ``quantity``; ``balance`` the sum
-    that it fills up to, as ``value`` or, in a recipe by mass, as ``quantity``; ``open`` is a "q.s." without a number.
+    that it fills up to, as ``value`` or, in a recipe by mass, as ``quantity``, a mass or the volume of it all; ``open``
+    is a "q.s." without a number.
     """
 
     kind: AmountKind

@@ -20,6 +20,8 @@ STEP_ORDER: Final[Path] = ("step", "")
 STEP_RANGES: Final = ("speed", "time", "temp", "vacuum", "rest")
 STEP_VALUES: Final = ("shear", "mixer", *STEP_RANGES)
 PREMIX: Final = "premix"
+WEIGHT_IN_VOLUME: Final = "w/v"
+MODES: Final = ("percent", "parts", "mass", WEIGHT_IN_VOLUME)  # what the amounts of a recipe may be
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,8 +152,15 @@ class Recipe:
 
     @property
     def amounts(self) -> str:
-        """Say what bare numbers are: percent, parts or mass."""
+        """Say what bare numbers are: percent, parts, mass or w/v (g in 100 mL)."""
         return self.get("amounts") or "percent"
+
+    @property
+    def density(self) -> Quantity | None:
+        """Give the density of the product as the recipe states it: in the header, else as one value of the spec."""
+        stated: Quantity | None = self.get("density", Quantity)
+        span = self.spec.get("density")
+        return stated if stated is not None or span is None or not span.single else span.low
 
     @property
     def total(self) -> BookTotal | None:

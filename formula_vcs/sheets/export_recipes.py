@@ -17,6 +17,7 @@ _MODES: Final = {
     "percent": ("Recipes", "%"),
     "mass": ("Recipes by mass", "Amount"),
     "parts": ("Recipes by parts", "Amount (parts)"),
+    "w/v": ("Recipes in % w-v", "Amount (g in 100 mL)"),
 }
 WORKED_OUT: Final = "Worked out (%)"
 # "1.250 kg" could be read as 1250: a fourth decimal makes it clear.

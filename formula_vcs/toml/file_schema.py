@@ -50,7 +50,7 @@ FILES: Final = {
 # words that ship for a key that takes a house's own too; they are offered, and asked what they want beside them
 _OFFERED: Final[dict[tuple[str, ...], tuple[str, ...]]] = {("proof", ROW, "kind"): tuple(KINDS)}
 # the key of a kind whose value changes what another table takes, and the values besides the first
-_MODES: Final = {"recipe": ("amounts", ("parts", "mass"), "phase")}
+_MODES: Final = {"recipe": ("amounts", ("parts", "mass", "w/v"), "phase")}
 # names that a table of the writer's own may hold and that take less than others do
 _MEASURED: Final = ("pH", "viscosity", "density")
 _TEXTS: Final = (

@@ -13,7 +13,7 @@ from formula_vcs.model.emulsion import KINDS
 from formula_vcs.model.facts import Facts, Path, Unread
 from formula_vcs.model.product import AREAS, HOW, SPRAYS, audience, share_mixed
 from formula_vcs.model.quantity import Quantity
-from formula_vcs.model.recipe import SCALE_RULES, SHEAR_MODES, STEP_ORDER
+from formula_vcs.model.recipe import MODES, SCALE_RULES, SHEAR_MODES, STEP_ORDER, WEIGHT_IN_VOLUME
 from formula_vcs.toml import spec_lines, takers
 from formula_vcs.toml.takers import FactReader, kind_of, missing, shown, unknown, wrong_kind
 from formula_vcs.toml.vacuum import vacuum
@@ -60,9 +60,11 @@ def _balance(raw: str, whole: str, mode: str) -> Amount | str:
         inner = _mass(whole)
         if isinstance(inner, str):
             return inner
-        if inner.kind != "mass":
-            return f"'{shown(raw)}' fills up to a volume; only a mass can be filled up to"
         return Amount("balance", quantity=inner.quantity, text=raw)
+    if mode == WEIGHT_IN_VOLUME:
+        if whole not in ("100", "100 mL", "100 ml"):
+            return f'\'{shown(raw)}\': % w/v fills up to 100 mL; other sizes take amounts = "mass", "to 1000 mL"'
+        return Amount("balance", value=_HUNDRED, text=raw)
     if not _NUMBER.fullmatch(whole):
         return f"'{shown(raw)}' is no balance; write \"to 100\""
     number = Decimal(whole)
@@ -358,7 +360,7 @@ def read_recipe(data: dict[str, Any]) -> Facts:
     """Read the data of a recipe file into facts; refused values are among them as :class:`Unread`."""
     sheet = FactReader()
     mode = data.get("amounts", "percent")
-    mode = mode if mode in ("percent", "parts", "mass") else "percent"
+    mode = mode if mode in MODES else "percent"
     known: dict[str, Callable[[FactReader, Path, Any], None]] = {
         "title": takers.text,
         "product": takers.text,
@@ -376,7 +378,8 @@ def read_recipe(data: dict[str, Any]) -> Facts:
         "packaging": takers.text,
         "yield": _yield,
         "batch": takers.size("mass"),
-        "amounts": takers.one_of("percent", "parts", "mass"),
+        "amounts": takers.one_of(*MODES),
+        "density": takers.size("density"),
         "total": _total,
         "set_point": takers.quantity("temperature"),
         "rest_at_least": takers.quantity("time"),

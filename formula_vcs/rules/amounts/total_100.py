@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from fractions import Fraction
 
 from formula_vcs.model.finding import Finding
-from formula_vcs.model.recipe import Recipe
+from formula_vcs.model.recipe import WEIGHT_IN_VOLUME, Recipe
 from formula_vcs.rules.rule import Case, Rule
 from formula_vcs.words.numbers import exact_text
 
@@ -50,6 +50,10 @@ class Total(Rule):
                 )
                 yield self.say(case, words, recipe.charges[-1].path, subject="total", on_value=True)
             return
+        if recipe.amounts == WEIGHT_IN_VOLUME and not composition.balances:
+            words = 'the amounts are % w/v, and nothing fills up to 100 mL: write the water, say, as "to 100 mL"'
+            yield self.say(case, words, recipe.charges[-1].path, subject="total")
+            return
         yield from self._book(case, composition.total)
 
     def _book(self, case: Case, real: Fraction) -> Iterator[Finding]:
@@ -78,6 +82,8 @@ class Total(Rule):
 
 
 def _measured(recipe: Recipe, value: Fraction) -> str:
+    if recipe.amounts == WEIGHT_IN_VOLUME:
+        return f"{exact_text(value)} g in 100 mL"
     return (
         f"{exact_text(value * 1000)} g"
         if recipe.amounts == "mass"
