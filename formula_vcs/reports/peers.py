@@ -9,6 +9,7 @@ from typing import Annotated, Final, Literal
 
 from formula_vcs.model.values import dataclass
 from formula_vcs.reports.batch_record import BatchRecord, batch_record
+from formula_vcs.reports.deviation_words import deviation_lines
 from formula_vcs.reports.document.blocks import (
     GAP,
     Block,
@@ -19,6 +20,7 @@ from formula_vcs.reports.document.blocks import (
     Items,
     ListEntry,
     Paragraph,
+    Picture,
     Report,
     Row,
     TableBlock,
@@ -26,6 +28,7 @@ from formula_vcs.reports.document.blocks import (
 )  # fmt: skip
 from formula_vcs.reports.document.data import Exact, SchemaRule
 from formula_vcs.reports.figure_words import sign
+from formula_vcs.reports.page.strip_plot import Strip, strip_plot
 from formula_vcs.reports.review_document import ARROW
 from formula_vcs.reports.short_words import counted
 from formula_vcs.trace import robust
@@ -38,6 +41,8 @@ _HOW: Final = (
     "wider the limit: Croux, Rousseeuw 1992 (from memory); limits computed by simulation."
 )
 _MOST_PLACES: Final = 4
+_MOST_NAMED: Final = 5
+_STRIPS: Final = "Each value on a scale of its own: peers are ticks, this batch the dot, the limit a dashed bracket."
 _KINDS: Final = {"result": "Results", "weighing": "Weighings, in % of their targets", "step": "Steps", "lot": "Lots"}
 
 
@@ -46,6 +51,7 @@ def document(found: Among) -> Document:
     count = "1 batch" if len(found.peers) == 1 else f"{len(found.peers)} batches"
     title = f"{found.side.batch.id} among the last {count} of {found.recipe}"
     said = tuple(Paragraph(words, indent=2, hang=2) for words in (*_verdicts(found), *_fresh(found)))
+    said += tuple(Paragraph(words, indent=2, hang=2) for words in deviation_lines(found.side.batch))
     kinds = (block for kind in _KINDS for block in _kind(found, kind))
     verdict = Verdict(said, "warn" if found.unusual else "good")
     return Document(title, (Heading(title), verdict, *kinds, GAP, Paragraph(_HOW, "dim", indent=2)))
@@ -68,7 +74,10 @@ def _verdicts(found: Among) -> Iterator[str]:
     count = len(found.unusual)
     chance = f"{found.by_chance:.1f}"
     stand = "Nothing stands out" if not count else f"{count} stand out" if count > 1 else "1 stands out"
-    yield f"{stand} among {found.judged} values; by chance alone some {chance} would."
+    named = [f"{_name(row)} {row.value}" for row in found.unusual[:_MOST_NAMED]]
+    rest = f" and {count - _MOST_NAMED} more" if count > _MOST_NAMED else ""
+    which = f": {'; '.join(named)}{rest}" if named else ""
+    yield f"{stand} among {found.judged} values{which}. By chance alone some {chance} would."
 
 
 def _fresh(found: Among) -> Iterator[str]:
@@ -87,13 +96,27 @@ def _kind(found: Among, kind: str) -> Iterator[Block]:
     yield Heading(_KINDS[kind], 2)
     listed = [row for row in rows if kind == "result" or row.stands_out]
     if listed:
-        yield Items(tuple(map(_listed, listed)), hang=4)
+        told = (Items(tuple(map(_listed, listed)), hang=4),)
+        strips = [_strip(row) for row in listed if row.found is not None and row.others]
+        if strips:
+            yield Picture(strip_plot(_STRIPS, strips), told)
+        yield from told if not strips else ()
     rest = [row for row in rows if row not in listed]
     if rest:
         few = sum(row.found is None or row.found.limit is None for row in rest)
         lone = f"; {few} of them {'has' if few == 1 else 'have'} too few peers to say" if few else ""
         words = f"{counted(len(rest), 'value')} that {'does' if len(rest) == 1 else 'do'} not stand out{lone}"
         yield Fold(words, (_table(rest),), brief=True, indent=4, hang=2)
+
+
+def _strip(row: PeerRow) -> Strip:
+    found = row.found
+    limit = None
+    if found is not None and found.limit is not None:
+        reach = Fraction(found.limit * found.spread).limit_denominator(10**9)
+        limit = (found.median - reach, found.median + reach)
+    said = "; ".join(part for part in (str(row.value), _usual(row), _far(row), _spec(row)) if part)
+    return Strip(_name(row), said, row.number, row.others, limit, row.stands_out)
 
 
 def _listed(row: PeerRow) -> ListEntry:

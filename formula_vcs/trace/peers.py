@@ -33,7 +33,7 @@ Key = tuple[str, ...]
 
 @dataclass(frozen=True, slots=True)
 class PeerRow:
-    """One value of the batch among its peers; the numbers of ``found`` are in ``unit``.
+    """One value of the batch among its peers; the numbers of ``found`` and of ``others``, the peers', are in ``unit``.
 
     ``kind`` is result, weighing, step or lot; ``name`` says of what, the outermost first.  ``found`` is None where no
     peer has such a value in the same dimension.
@@ -47,6 +47,7 @@ class PeerRow:
     found: robust.Unusual | None
     spec: Range | None = None
     place: RangePlace = field(default_factory=lambda: RangePlace("", None))
+    others: tuple[Fraction, ...] = ()
 
     @property
     def stands_out(self) -> bool:
@@ -194,10 +195,11 @@ class _Kinds:
         exponent = value.value.as_tuple().exponent
         last = Fraction(10) ** exponent if isinstance(exponent, int) else Fraction(0)
         division = self._worth.get(key, last)
-        found = robust.judge(number, [convert(other, unit) for other in fitting], division) if fitting else None
+        known = tuple(convert(other, unit) for other in fitting)
+        found = robust.judge(number, known, division) if fitting else None
         spec = self._spec(key)
         names = (*key[1:-1], self._spelled.get(key[-1], key[-1])) if key[0] in ("result", "lot") else key[1:]
-        return PeerRow(key[0], names, value, unit, number, found, spec, place(value, spec))
+        return PeerRow(key[0], names, value, unit, number, found, spec, place(value, spec), known)
 
     def _spec(self, key: Key) -> Range | None:
         formula = self.side.formula

@@ -154,12 +154,13 @@ def of_markdown(text: str, brief: Collection[str]) -> tuple[Counter[str], Counte
 
 
 def of_html(page: helpers_html.Element) -> tuple[Counter[str], Counter[str]]:
-    """Give the words, and those of them that only a page has: captions, heads, what kind of report it is, folds."""
+    """Give the words, and those of them that only a page has: captions, heads, pictures, what kind it is, folds."""
     body = page.one("body")
     beyond = [fold for fold in page.all("details") if fold.all("summary", "brief")]
     inside = {id(one) for fold in beyond for one in fold.all()}
     only: list[helpers_html.Element | str] = [part for fold in beyond for part in fold.inside[1:]]
     heads = [*page.all("thead"), *page.all("caption"), *page.all("nav"), *page.all("span", "kind")]
+    heads += page.all("figure")  # a picture says again, for whoever does not see it, what stands beside it
     heads += [*page.all("a", "skip"), *(one for one in page.all("summary") if "brief" not in one.css)]
     only += [one for one in heads if id(one) not in inside]
     return words([body.text]), words(part if isinstance(part, str) else part.text for part in only)

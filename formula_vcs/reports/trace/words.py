@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import Final
 
 from formula_vcs.model.values import dataclass
+from formula_vcs.reports.deviation_words import deviation_lines
 from formula_vcs.reports.review_document import ARROW, counted
 from formula_vcs.reports.trace.values import (
     WHATS,
@@ -58,6 +59,7 @@ def headers(trace: Trace) -> Iterator[str]:
         words += [f"from commit {short(batch.commit)}"] if batch.commit is not None else []
         words += ["not closed"] if batch.closed is None else []
         yield f"{batch.id}: {', '.join(words)}"
+        yield from deviation_lines(batch)
 
 
 def heading(one: Explained, trace: Trace) -> str:
