@@ -43,6 +43,7 @@ COMMANDS: Final[dict[str, tuple[str, str]]] = {
     "uses": ("uses", "list where an ingredient goes, how much of it, through which premix"),
     "explain": ("explain_substance", "say all that the tables know of one substance"),
     "propose": ("propose", "say the smallest or cheapest change of a recipe that reaches targets"),
+    "survey": ("survey", "look at all recipes in one table, and at what would become of them"),
     "batch": ("batch", "make a batch: pin a version, print its weigh sheet; record it; cost it"),
     "approve": ("approve", "approve a version of a recipe with your ssh key, or take that back"),
     "trace": ("trace", "say why two batches differ, or what is unusual in one"),
@@ -64,7 +65,22 @@ CALLED_BY_GIT: Final[dict[str, tuple[str, str]]] = {
 
 # whose output is there to be read: it goes through git's pager where it goes to a terminal
 _READ: Final = frozenset(
-    ("check", "show", "diff", "review", "blame", "log", "label", "uses", "explain", "trace", "list", "help", "propose")
+    (
+        "check",
+        "show",
+        "diff",
+        "review",
+        "blame",
+        "log",
+        "label",
+        "uses",
+        "explain",
+        "trace",
+        "list",
+        "help",
+        "propose",
+        "survey",
+    )
 )
 
 

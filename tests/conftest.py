@@ -101,6 +101,7 @@ FAST = frozenset(
         "process",
         "review",
         "rules",
+        "survey",
         "toml",
         "trace",
         "units",

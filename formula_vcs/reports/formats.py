@@ -22,6 +22,7 @@ NAMES: Final = (
     "propose",
     "scale",
     "show",
+    "survey",
     "uses",
 )
 

@@ -39,6 +39,7 @@ ASKED: Final[dict[str, list[list[str]]]] = {
     "label": [["cream"]],
     "uses": [["glycerin"], ["--lot", "glycerin-1"]],
     "explain": [["glycerin"]],
+    "survey": [["--price", "glycerin=+5 %"]],
     "propose": [["cream", "--target", "glycerin at most 4 %", "--move", "glycerin"]],
     "help": [[], ["begin"]],
     "batch": [["cream", "--dry-run", "--size", "1 kg"], ["sheet", "b2"], ["cost", "b2"]],

@@ -93,13 +93,13 @@ __git_formula_complete_value ()
 	init,--hooks)
 		__gitcomp "auto plain pre-commit none" "" "$value"
 		;;
-	check,--rev|check,--merge|show,--rev|blame,--rev|log,--rev|log,--since|label,--rev|uses,--rev|propose,--rev|batch,--rev|approve,--rev|trace,--rev|new,--rev|list,--rev|export,--rev|document,--since|document,--rev)
+	check,--rev|check,--merge|show,--rev|blame,--rev|log,--rev|log,--since|label,--rev|uses,--rev|propose,--rev|survey,--rev|batch,--rev|approve,--rev|trace,--rev|new,--rev|list,--rev|export,--rev|document,--since|document,--rev)
 		__git_complete_refs --cur="$value"
 		;;
 	check,--guard|review,--guard)
 		__gitcomp "block warn" "" "$value"
 		;;
-	check,--as-of|check,--horizon|check,--explain|check,--workspace|show,--batch|show,--as-of|show,--workspace|diff,--as-of|diff,--workspace|review,--as-of|review,--workspace|review,--only|review,--without|review,--patch|blame,--workspace|log,--below|log,--above|log,-n|log,--as-of|log,--workspace|label,--as-of|label,--workspace|uses,--inci|uses,--cas|uses,--entry|uses,--function|uses,--batch|uses,--as-of|uses,--workspace|propose,--target|propose,--move|propose,--most|propose,--patch|propose,--batch|propose,--as-of|propose,--workspace|batch,--size|batch,--packs|batch,--overfill|batch,--yield|batch,--date|batch,--by|batch,--lot|batch,--id|batch,--without-claim|batch,--weighings|batch,--result|batch,--made|batch,-o|batch,--output|batch,--as-of|batch,--workspace|approve,--role|approve,--condition|approve,--withdraw|approve,--as-of|approve,--workspace|trace,--last|trace,-o|trace,--output|trace,--workspace|import,--sheet|import,--since|import,--column|import,--unit|import,--name|import,--workspace|new,--title|new,--product|new,--id|new,--supplier|new,--code|new,--report|new,--passed|new,--substance|new,--at-most|new,--workspace|list,--without|list,--as-of|list,--workspace|export,-o|export,--output|export,--as-of|export,--workspace|document,--by|document,-o|document,--output|document,--as-of|document,--workspace|schema,--workspace|help,--html|help,--man)
+	check,--as-of|check,--horizon|check,--explain|check,--workspace|show,--batch|show,--as-of|show,--workspace|diff,--as-of|diff,--workspace|review,--as-of|review,--workspace|review,--only|review,--without|review,--patch|blame,--workspace|log,--below|log,--above|log,-n|log,--as-of|log,--workspace|label,--as-of|label,--workspace|uses,--inci|uses,--cas|uses,--entry|uses,--function|uses,--batch|uses,--as-of|uses,--workspace|propose,--target|propose,--move|propose,--most|propose,--patch|propose,--batch|propose,--as-of|propose,--workspace|survey,--price|survey,--replace|survey,--rule|survey,--as-of|survey,--without|survey,--jobs|survey,--workspace|batch,--size|batch,--packs|batch,--overfill|batch,--yield|batch,--date|batch,--by|batch,--lot|batch,--id|batch,--without-claim|batch,--weighings|batch,--result|batch,--made|batch,-o|batch,--output|batch,--as-of|batch,--workspace|approve,--role|approve,--condition|approve,--withdraw|approve,--as-of|approve,--workspace|trace,--last|trace,-o|trace,--output|trace,--workspace|import,--sheet|import,--since|import,--column|import,--unit|import,--name|import,--workspace|new,--title|new,--product|new,--id|new,--supplier|new,--code|new,--report|new,--passed|new,--substance|new,--at-most|new,--workspace|list,--without|list,--as-of|list,--workspace|export,-o|export,--output|export,--as-of|export,--workspace|document,--by|document,-o|document,--output|document,--as-of|document,--workspace|schema,--workspace|help,--html|help,--man)
 		: # typed, or the name of a file
 		;;
 	check,--fail-on|review,--fail-on)
@@ -123,17 +123,23 @@ __git_formula_complete_value ()
 	log,--format)
 		__gitcomp "text json csv markdown html" "" "$value"
 		;;
-	label,--market)
+	label,--market|survey,--market)
 		__gitcomp "EU US" "" "$value"
 		;;
 	uses,--lot)
 		__gitcomp_nl "$(__git_formula_ids lots "$value")" "" "$value"
 		;;
-	uses,--format)
+	uses,--format|survey,--format)
 		__gitcomp "text json markdown html csv" "" "$value"
 		;;
 	propose,--by)
 		__gitcomp "smallest cheapest" "" "$value"
+		;;
+	survey,--sort)
+		__gitcomp "worst id cost change limit claims" "" "$value"
+		;;
+	survey,--by)
+		__gitcomp "product market status" "" "$value"
 		;;
 	batch,--on)
 		__gitcomp_nl "$(__git_formula_ids equipment "$value")" "" "$value"
@@ -211,7 +217,7 @@ _git_formula ()
 			__gitcomp "-h --help"
 			;;
 		*)
-			__gitcomp "init check show diff review blame log label uses explain propose batch approve trace import new list export document schema help demo"
+			__gitcomp "init check show diff review blame log label uses explain propose survey batch approve trace import new list export document schema help demo"
 			;;
 		esac
 		return
@@ -252,6 +258,9 @@ _git_formula ()
 		;;
 	propose,-*)
 		__gitcomp "--target= --move= --by= --most= --patch= --batch= --format= --rev= --as-of= --workspace="
+		;;
+	survey,-*)
+		__gitcomp "--price= --replace= --rule= --as-of= --market= --without= --sort= --by= --label --deadline --jobs= --rev= --format= --workspace="
 		;;
 	batch,-*)
 		__gitcomp "--size= --packs= --overfill= --yield= --on= --date= --by= --lot= --id= --without-claim= --dry-run --weighings= --result= --made= --close --partial --replace --format= --output= --rev= --as-of= --workspace="
@@ -336,7 +345,7 @@ _git_formula ()
 		__git_formula_complete_id "recipe ingredient packaging equipment lot batch evidence rule trust workspace import"
 		;;
 	help,*)
-		__git_formula_complete_id "accepting annexes approvals batches begin changelog checks chemistry claims commands deadlines deceptive-names documents evidence files guard history keys law limits merging names numbers pairs products proposals pull-requests review review-effects sheets two-at-once united-states"
+		__git_formula_complete_id "accepting annexes approvals batches begin changelog checks chemistry claims commands deadlines deceptive-names documents evidence files guard history keys law limits merging names numbers pairs products proposals pull-requests review review-effects sheets survey two-at-once united-states"
 		;;
 	esac
 }
