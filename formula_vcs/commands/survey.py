@@ -38,11 +38,12 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         "--replace", action="append", default=[], metavar="OLD=NEW", help="a material in the place of another"
     )
     ask.add_argument("--rule", action="append", default=[], metavar="FILE", help="the rules of a file too")
-    ask.add_argument("--as-of", metavar="DATE", help="on another day than today")
+    ask.add_argument("--as-of", metavar="DATE", help="on another day than the one it is")
     ask.add_argument("--market", action="append", default=[], choices=MARKETS, help="sold in that market too")
     ask.add_argument(
         "--without", action="append", default=[], metavar="SUBSTANCE", help="a substance that nothing may hold any more"
     )
+    parser.add_argument("--on", metavar="DATE", help="how all is on a day (default: today)")
     parser.add_argument("--sort", choices=SORTS, default="worst", help="the order (default: the worst first)")
     parser.add_argument("--by", choices=GROUPS, help="recipes in groups")
     parser.add_argument("--label", action="store_true", help="the ingredient list of each too")
@@ -57,7 +58,7 @@ def run(args: argparse.Namespace) -> int:
     """Look at all; 1 where a recipe would break, or blocks where nothing else is asked."""
     from formula_vcs.evidence.pinned_versions import PinnedVersions
 
-    today = workspace_args.terms(None).day
+    today = workspace_args.terms(args.on).day
     jobs = _jobs(args.jobs)
     place = workspace_args.place(args.workspace, args.rev)
     with place.revision(args.rev) if args.rev else place.work_tree() as snapshot:

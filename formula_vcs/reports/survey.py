@@ -27,7 +27,7 @@ from formula_vcs.reports.document.blocks import (
 from formula_vcs.reports.document.data import Exact, Name, SchemaRule
 from formula_vcs.reports.document.markup import Markup, element
 from formula_vcs.reports.review_document import counted
-from formula_vcs.survey.survey import Cause, RecipeState, SurveyedRecipe, causes
+from formula_vcs.survey.survey import SurveyCause, RecipeState, SurveyedRecipe, causes
 from formula_vcs.words.numbers import exact_text, shown, signed
 
 CAUTION: Final = "A passing check is arithmetic: the safety assessor, the responsible person and local law decide."
@@ -125,7 +125,7 @@ def _relative(one: SurveyedRecipe) -> str:
     return f" ({signed(one.dearer / one.now.cost * 100, 1, 1)} %)"
 
 
-def _causes(found: Sequence[Cause], *, asked: bool) -> Iterator[Block]:
+def _causes(found: Sequence[SurveyCause], *, asked: bool) -> Iterator[Block]:
     if not found:
         return
     yield Heading("What would break, by cause" if asked else "What is wrong, by cause", level=2)
@@ -133,7 +133,7 @@ def _causes(found: Sequence[Cause], *, asked: bool) -> Iterator[Block]:
     yield GAP
 
 
-def _cause(one: Cause) -> ListEntry:
+def _cause(one: SurveyCause) -> ListEntry:
     names = ", ".join(one.recipes[:_MOST_NAMED])
     more = len(one.recipes) - _MOST_NAMED
     named = f"{counted(len(one.recipes), 'recipe')}: {names}{f' and {more} more' if more > 0 else ''}"

@@ -288,14 +288,14 @@ def _proved(
 
 
 @dataclass(frozen=True, slots=True)
-class Cause:
+class SurveyCause:
     """One cause, and the recipes that it would break: the finding of the first, and the ids of all."""
 
     finding: Finding
     recipes: tuple[str, ...]
 
 
-def causes(found: Sequence[SurveyedRecipe]) -> list[Cause]:
+def causes(found: Sequence[SurveyedRecipe]) -> list[SurveyCause]:
     """Group what would break, or what is wrong where nothing is asked, by its rule and subject; the worst first."""
     groups: dict[tuple[str, str, str], list[tuple[Finding, str]]] = {}
     asked = any(one.then is not None or one.refused for one in found)
@@ -303,5 +303,5 @@ def causes(found: Sequence[SurveyedRecipe]) -> list[Cause]:
         for finding in one.broken if asked else one.now.findings:
             key = (finding.rule, finding.severity, finding.subject)
             groups.setdefault(key, []).append((finding, one.id))
-    listed = [Cause(same[0][0], tuple(dict.fromkeys(recipe for _, recipe in same))) for same in groups.values()]
+    listed = [SurveyCause(same[0][0], tuple(dict.fromkeys(recipe for _, recipe in same))) for same in groups.values()]
     return sorted(listed, key=lambda one: (SEVERITIES.index(one.finding.severity), -len(one.recipes), one.finding.rule))

@@ -36,7 +36,7 @@ ASKED: Final = {
     "peers": (_DEMO, "trace", "hc-041", "--against", "hand-cream"),
     "scale": (_DEMO, "batch", "hand-cream", "--dry-run", "--size", "400 kg", "--on", "anchor-vessel-300"),
     "show": (_SHOP, "show", "polish"),
-    "survey": (_SHOP, "survey", "--price", "glycerin=+10 %"),
+    "survey": (_SHOP, "survey", "--on", "2026-06-01", "--price", "glycerin=+10 %"),
     "uses": (_SHOP, "uses", "glycerin"),
     "propose": (_SHOP, "propose", "polish", "--target", "glycerin at least 15 %"),
 }
