@@ -27,7 +27,7 @@ from formula_vcs.reports.document.blocks import (
 from formula_vcs.reports.document.data import Exact, Name, SchemaRule
 from formula_vcs.reports.document.markup import Markup, element
 from formula_vcs.reports.review_document import counted
-from formula_vcs.survey.survey import SurveyCause, RecipeState, SurveyedRecipe, causes
+from formula_vcs.survey.survey import RecipeState, SurveyCause, SurveyedRecipe, causes
 from formula_vcs.words.numbers import exact_text, shown, signed
 
 CAUTION: Final = "A passing check is arithmetic: the safety assessor, the responsible person and local law decide."
