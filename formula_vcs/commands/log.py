@@ -19,14 +19,18 @@ from formula_vcs.git import commit_log, repository
 from formula_vcs.history.blame import TrailStop, trail
 from formula_vcs.history.crossing import TermsAt, Threshold, crossings, figure_of, terms_at
 from formula_vcs.history.versions import History, Version, versions
-from formula_vcs.model.values import dataclass
+from formula_vcs.law.claims.content import CONTENT
+from formula_vcs.model.values import dataclass, replace
 from formula_vcs.reports.log.sheet import DEFAULTS, LogSheet, When, row
+from formula_vcs.review.figure_weight import claimed
 from formula_vcs.toml.takers import nearest
 
 if TYPE_CHECKING:
     from formula_vcs.approvals.judging import Approvals
     from formula_vcs.model.approval import RoleStanding
+    from formula_vcs.model.formula import Formula
 
+_MOST_CLAIMED = 4  # figures of claims that a page draws
 _DATE = re.compile(r"\d{4}-\d{2}-\d{2}")
 
 
@@ -68,12 +72,39 @@ def run(args: argparse.Namespace) -> int:
     if place.repo is None:
         raise UserError("this workspace is in no git repository, so there is no history")
     past = versions(place.repo, place.folder, recipe, revision, first_parent=asked.first_parent)
+    if args.format == "html" and not args.figure and not args.charge:
+        asked = replace(asked, names=_of_claims(past))  # what a page draws is what the product promises
     with _approvals(place.repo, place.folder, past.commit) as approvals:
         sheet = _sheet(past, asked, place.repo, revision, approvals)
     import_module(f"formula_vcs.reports.log.{args.format}").write(sheet, out=sys.stdout)
     sys.stdout.flush()
     workspace_args.say_arming(place)
     return OK
+
+
+def _of_claims(past: History) -> tuple[str, ...]:
+    """Name cost, and the figures that the claims of the last version are judged by; without claims the usual ones."""
+    latest = _latest(past)
+    wanted = frozenset() if latest is None else claimed(latest)
+    names = [name for name in FIGURES if name in wanted]
+    return (DEFAULTS[0], *names[:_MOST_CLAIMED]) if names else DEFAULTS
+
+
+def _latest(past: History) -> Formula | None:
+    return next((version.formula for version in past.versions[::-1] if version.formula is not None), None)
+
+
+def _marks(latest: Formula | None) -> dict[str, tuple[Fraction, str]]:
+    """Give what content claims of a version ask of its figures, the tightest of each, with the claim in words."""
+    found: dict[str, tuple[Fraction, str]] = {}
+    for claim in () if latest is None else latest.recipe.claims:
+        match = CONTENT.fullmatch(claim)
+        if match is not None:
+            name = match["index"].replace("-", "_") + ("_without_water" if match["dry"] else "")
+            least = Fraction(match["least"])
+            if name not in found or found[name][0] < least:
+                found[name] = (least, f"claim: {claim}")
+    return found
 
 
 def _asked(args: argparse.Namespace) -> _Asked:
@@ -176,11 +207,11 @@ def _sheet(past: History, asked: _Asked, repo: repository.Repo, revision: str, a
     rows = tuple(
         row(version, stop, asked.names, terms, asked.charge, _approved(approvals, version)) for version, stop in inside
     )
-    latest = next((version.formula for version in past.versions[::-1] if version.formula is not None), None)
+    latest = _latest(past)
     return LogSheet(
         past.recipe, past.recipe if latest is None else latest.recipe.title, revision, past.commit, rows, asked.names,
         asked.charge, None if asked.as_of is None else asked.as_of.isoformat(), past.cut, asked.first_parent, left_out,
-        when,
+        when, _marks(latest),
     )  # fmt: skip
 
 

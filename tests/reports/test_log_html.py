@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Iterator
+from fractions import Fraction
 from itertools import pairwise
 from pathlib import Path
 
 import pytest
 
+from formula_vcs.reports.log import html as log_html
+from formula_vcs.reports.page.time_chart import Dot, step_chart
 from tests.commands.bench_repo import HOSTILE, HOSTILE_TOML, run
 from tests.git.helpers_git import settle
 from tests.helpers_browser import Browser, session
@@ -125,3 +129,36 @@ def test_nothing_reaches_over_the_edge_and_nothing_runs(
         assert [] == page.sent
         assert [] == page.dialogs
         assert min(page.text_sizes()) >= 12
+
+
+def test_a_page_draws_what_the_recipe_claims_with_the_mark_as_a_line(shed: Shed, capsys: Capsys) -> None:
+    shed.edit("Claim", ('title = "Cream"', 'title = "Cream"\nclaims = ["natural-origin at least 95 %"]'))
+    page = page_of(capsys)
+
+    assert "claim: natural-origin at least 95 %" in page.text
+    assert "cost per kg" in page.text.casefold()
+    assert "made by git-formula" in page.text
+
+
+def test_a_figure_that_never_moves_is_a_sentence_and_a_last_digit_no_cliff() -> None:
+    flat = [dot(n, "99.30") for n in range(3)]
+    assert "C: 99.30 in all 3 versions." == parsed(step_chart("C", "%", flat)).text
+    near = parsed(step_chart("C", "%", [dot(0, "99.30"), dot(1, "99.31")]))
+    steps = [abs(float(line.attributes["y1"]) - float(line.attributes["y2"])) for line in near.all("line", "l1")]
+
+    # 0.01 on a scale of 1 % of 99.31, 112 px high: 1.13 px
+    assert 1.13 == pytest.approx(max(steps), abs=0.01)
+
+
+def dot(day: int, value: str) -> Dot:
+    return Dot(datetime.datetime(2026, 1, 1 + day, tzinfo=datetime.UTC), Fraction(value), value, value, under=False)
+
+
+def test_renewed_papers_are_folded_into_one_line() -> None:
+    papers = [f"m{n}, origin source: supplier statement, 2025 \u2192 2026" for n in range(3)]
+    papers.append("m9, certificate 1 valid to: 2026-06-30 \u2192 2027-06-30")
+    told, renewed = log_html._parted(["glycerin: 5 \u2192 6 %", *papers])
+
+    assert (["glycerin: 5 \u2192 6 %"], papers) == (told, renewed)
+    assert "3 supplier statements and 1 certificate renewed" == log_html._renewed(renewed)
+    assert (papers[:2], []) == log_html._parted(papers[:2])

@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import datetime
+import re
+from collections.abc import Sequence
 from typing import Final, TextIO
 
+from formula_vcs import __version__
 from formula_vcs.history.crossing import Crossing, day_of
 from formula_vcs.reports import commit_words
 from formula_vcs.reports.log import sheet as logs
@@ -14,8 +17,11 @@ from formula_vcs.reports.log.sheet import LogRow, LogSheet
 from formula_vcs.reports.page import frame, parts
 from formula_vcs.reports.page.shell import escape
 from formula_vcs.reports.page.time_chart import Dot, step_chart
+from formula_vcs.reports.short_words import counted
 
 _MOST: Final = 40  # changes of one version that are listed
+_FEW: Final = 3  # renewed papers that stand by themselves; more are folded into one line
+_PAPER: Final = re.compile(r", (?:origin source|certificate \d+ valid to): .+ \u2192 ")
 
 
 def write(sheet: LogSheet, *, out: TextIO) -> None:
@@ -37,7 +43,14 @@ def write(sheet: LogSheet, *, out: TextIO) -> None:
         html.append(_table(sheet))
     html += [parts.paragraph(note, "small muted") for note in log_text.notes(sheet) if not note.startswith("~")]
     html.append(f"<h3>What changed, the newest first</h3>{_versions(sheet)}</section>")
-    out.write(frame.page("Versions of a recipe", f"{sheet.title} ({sheet.recipe}), {sheet.revision}", "".join(html)))
+    about = f"{sheet.title} ({sheet.recipe}), {sheet.revision}"
+    out.write(frame.page("Versions of a recipe", about, "".join(html), made=_made(sheet)))
+
+
+def _made(sheet: LogSheet) -> str:
+    """Say of which commit and which days' prices the page is, and by what it was made."""
+    prices = f"prices of {sheet.as_of}" if sheet.as_of is not None else "prices of each version's day"
+    return f"up to commit {sheet.commit[:10]}; {prices}; made by git-formula {__version__}"
 
 
 def _chart(sheet: LogSheet, name: str) -> str:
@@ -46,7 +59,7 @@ def _chart(sheet: LogSheet, name: str) -> str:
     if len(dots) < 2:
         return ""
     line = sheet.when.line if sheet.when is not None and sheet.when.line.figure == name else None
-    limit = None if line is None else (line.value, when_words.line_words(line, unit))
+    limit = sheet.marks.get(name) if line is None else (line.value, when_words.line_words(line, unit))
     called = logs.called(sheet, name)
     return step_chart(f"{called[:1].upper()}{called[1:]}, {unit}" if unit else called, unit, dots, limit)
 
@@ -87,11 +100,30 @@ def _version(row: LogRow) -> str:
     commit = row.version.commit
     subject, *reasons = commit_words.told(commit)
     head = f"{commit.day}, {commit_words.who(commit)}: {subject}"
-    mark = f" {parts.tag('only under it', 'note')}" if row.under else ""
+    mark = f" {parts.tag('ingredient data', 'note')}" if row.under else ""
     reason = "".join(f"<br>{escape(line)}" for line in reasons)
-    words = parts.items(parts.cut([escape(words) for words in row.words], _MOST, "changes"))
+    told, renewed = _parted(row.words)
+    words = parts.items(parts.cut([escape(words) for words in told], _MOST, "changes"))
+    if renewed:
+        folded = parts.items(parts.cut([escape(words) for words in renewed], _MOST, "changes"))
+        words += parts.folded(_renewed(renewed), folded)
     spelled = f'<span class="id small">{escape(commit_words.name(commit))}</span>'
     return f"<strong>{escape(head)}</strong> {spelled}{mark}{reason}{words}"
+
+
+def _parted(words: Sequence[str]) -> tuple[list[str], list[str]]:
+    """Part papers that were only renewed, where there are several, from what a reader wants to see."""
+    renewed = [text for text in words if _PAPER.search(text)]
+    if len(renewed) < _FEW:
+        return list(words), []
+    return [text for text in words if not _PAPER.search(text)], renewed
+
+
+def _renewed(words: Sequence[str]) -> str:
+    certificates = sum("certificate" in text for text in words)
+    counts = {"supplier statement": len(words) - certificates, "certificate": certificates}
+    said = " and ".join(counted(count, name) for name, count in counts.items() if count)
+    return f"{said} renewed"
 
 
 def _when(sheet: LogSheet) -> list[str]:

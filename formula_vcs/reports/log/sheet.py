@@ -17,7 +17,7 @@ from formula_vcs.history.crossing import Crossing, TermsAt, Threshold
 from formula_vcs.history.version_of_recipe import UNDER, Version
 from formula_vcs.model.approval import RoleStanding
 from formula_vcs.model.facts import Path
-from formula_vcs.model.values import dataclass
+from formula_vcs.model.values import dataclass, field
 from formula_vcs.reports import figure_words
 from formula_vcs.reports.short_words import brief
 
@@ -89,7 +89,8 @@ class LogSheet:
     """The versions of one recipe, oldest first.
 
     ``names`` are the figures shown; ``charge`` is the one that was asked for.  ``left_out`` counts older versions that
-    -n or --since leave out.  ``as_of`` is the one day of all prices, None where each commit has its own.
+    -n or --since leave out.  ``as_of`` is the one day of all prices, None where each commit has its own.  ``marks`` are
+    the values that claims of the last version ask of its figures, each with the claim in words.
     """
 
     recipe: str
@@ -104,6 +105,7 @@ class LogSheet:
     first_parent: bool
     left_out: int = 0
     when: When | None = None
+    marks: Mapping[str, tuple[Fraction, str]] = field(default_factory=dict)
 
 
 def row(  # noqa: PLR0917 - what a row shows

@@ -10,6 +10,7 @@ from typing import Final
 
 from formula_vcs.model.values import dataclass
 from formula_vcs.reports.page import shapes
+from formula_vcs.reports.page.parts import paragraph
 from formula_vcs.reports.page.shell import escape
 
 _TOP: Final = 24.0
@@ -18,6 +19,7 @@ _HEIGHT: Final = 168
 _LEFT: Final = 2.0
 _RIGHT: Final = 98.0
 _MARK: Final = 4.0
+_LEAST: Final = Fraction(1, 100)  # of the largest value: no scale is finer
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +40,10 @@ def step_chart(caption: str, unit: str, dots: Sequence[Dot], limit: tuple[Fracti
     if not known:
         return ""
     scale = _TimeScale(dots, known, limit)
+    if len(known) > 1 and scale.lowest.value == scale.highest.value and len(known) == len(dots):
+        # a line that never moves is a sentence
+        words = f"{caption}: {known[0].shown} in all {len(known)} versions"
+        return paragraph(words + (f"; {limit[1]}" if limit is not None else "") + ".")
     marks = [shapes.line(_LEFT, y, _RIGHT, y, "grid") for y in (_TOP, _BOTTOM)]
     marks += scale.limit(limit)
     marks += _steps(dots, scale)
@@ -64,6 +70,9 @@ class _TimeScale:
         if limit is not None:
             values.append(limit[0])
         self._low, self._high = min(values), max(values)
+        room = abs(self._high) * _LEAST - (self._high - self._low)
+        if room > 0:  # the last digit of a figure is no cliff
+            self._low, self._high = self._low - room / 2, self._high + room / 2
 
     def x(self, dot: Dot) -> float:
         if not self._span:  # all of one moment: one beside the other

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import TextIO
 
+from formula_vcs import __version__
 from formula_vcs.reports.page.control_chart import control_chart
 from formula_vcs.reports.page.shell import document, escape
 from formula_vcs.reports.review_document import ARROW
@@ -29,6 +30,7 @@ def write(trace: Trace, charts: Sequence[Series], *, out: TextIO) -> None:
         _section("s4", "4. The lots", _lots(trace, trace.lots)),
         _explained(trace),
         _end(trace),
+        f'<p class="small muted">made by git-formula {__version__}</p>',
         "</main>",
     ]
     out.write(document(title, "\n".join(filter(None, content))))
