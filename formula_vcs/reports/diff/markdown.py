@@ -28,11 +28,12 @@ def write(comparison: Comparison, *, title: str, out: TextIO) -> None:
 
 
 def heading(page: Page, review: Review, verdict: str = "") -> None:
-    """Name a recipe, and give the verdict on it."""
+    """Name a recipe, and give the verdict on it: in the same line, but that something blocks stands out."""
     title = f"{review.title} ({review.recipe})" if review.title != review.recipe else review.recipe
-    page.heading(3, title)
-    if verdict:
-        page.line(f"**{markdown(verdict)}**" if verdict.startswith("blocked") else markdown(verdict))
+    blocked = verdict.startswith("blocked")
+    page.heading(3, f"{title}: {verdict}" if verdict and not blocked else title)
+    if blocked:
+        page.line(f"**{markdown(verdict)}**")
         page.line()
 
 

@@ -40,10 +40,10 @@ def write(comparison: Comparison, *, title: str, evidence: bool, blocked: bool, 
 
     def tail(page: Page) -> None:
         diff_markdown.closing(page, comparison)
-        if differ and comparison.not_judged:
-            page.paragraph(not_judged_words(comparison.not_judged))
-        if differ and not blocked:
-            page.paragraph(review_document.CAUTION)
+        words = [not_judged_words(comparison.not_judged)] if differ and comparison.not_judged else []
+        words += [review_document.CAUTION] if differ and not blocked else []
+        if words:
+            page.paragraph(" ".join(words))
 
     folded = len(differ) > OPEN
     sections = [_section(review, folded=folded, evidence=evidence) for review in differ]
