@@ -53,6 +53,7 @@ COMMANDS: Final[dict[str, tuple[str, str]]] = {
     "export": ("export", "write recipes, materials, prices, weighings, overviews as spreadsheets"),
     "document": ("document", "write one version as a document: composition, specification, allergens, claims ..."),
     "schema": ("schema", "give the schema of a kind of file, or write all for editors"),
+    "serve-editor": ("serve_editor", "answer an editor while somebody types (language server)"),
     "help": ("help_", "list the chapters of the manual, or print one"),
     "demo": ("demo", "build a throw-away repository with a history and review a change in it"),
 }

@@ -60,6 +60,24 @@ def judge_workspace(
         yield from known.judged("recipe", path, partial(_recipe, path))
 
 
+def judge_file(snapshot: Snapshot, path: str, day: datetime.date) -> Iterator[Finding]:
+    """Judge one file alone, as an editor asks at each key stroke: without what would mend it, without its history.
+
+    All else that `judge_workspace` says of it is said here.
+    """
+    if path in snapshot.twins:
+        words = f"the id '{id_of(path)}' is taken already, by {', '.join(snapshot.twins[path])}"
+        yield Finding("duplicate-id", "block", words, path, line=1, column=1, subject=path)
+    if kind_of(path) != "recipe":
+        yield from _file(path, snapshot, day, None)
+        return
+    yield from _bad_stem(path)
+    read, name = snapshot.read(path), id_of(path)
+    yield from (replace(finding, recipe=name) for finding in read.findings)
+    if read.whole:
+        yield from judge(snapshot.formula_of(name, path, read), day)
+
+
 def _files(snapshot: Snapshot, known: Verdicts) -> Iterator[Finding]:
     for path in snapshot.listing:
         kind = kind_of(path)

@@ -68,8 +68,9 @@ ALSO: Final[dict[str, list[list[str]]]] = {
 # what git and its hooks ask, of what is staged; the driver of merges is given three versions of a file
 STAGED: Final = (["check", "--staged", "--hook"], ["review", "--staged"], ["reason", ".git/description"])
 FILE: Final = "cream.toml"
-# these write files of their own: they are tried on hostile input by their own tests
-NOT_HERE: Final = {"init", "demo", "import", "new", "approve", "schema"}  # approve: tests/approvals; schema reads none
+# these write files of their own, or speak to an editor: they are tried on hostile input by their own tests (approve:
+# tests/approvals, serve-editor: tests/editor); "schema" reads none
+NOT_HERE: Final = {"init", "demo", "import", "new", "approve", "schema", "serve-editor"}
 BRIEF: Final = {
     "check": ("text", "sarif"), "review": ("html", "markdown"), "show": ("json",), "label": ("markdown",),
     "document": ("markdown",),

@@ -217,7 +217,7 @@ _git_formula ()
 			__gitcomp "-h --help"
 			;;
 		*)
-			__gitcomp "init check show diff review blame log label uses explain propose survey batch approve trace import new list export document schema help demo"
+			__gitcomp "init check show diff review blame log label uses explain propose survey batch approve trace import new list export document schema serve-editor help demo"
 			;;
 		esac
 		return
@@ -289,6 +289,9 @@ _git_formula ()
 	schema,-*)
 		__gitcomp "--write --catalog --workspace="
 		;;
+	serve-editor,-*)
+		__gitcomp "--stdio"
+		;;
 	help,-*)
 		__gitcomp "--html= --man="
 		;;
@@ -345,7 +348,7 @@ _git_formula ()
 		__git_formula_complete_id "recipe ingredient packaging equipment lot batch evidence rule trust workspace import"
 		;;
 	help,*)
-		__git_formula_complete_id "accepting annexes approvals batches begin changelog checks chemistry claims commands deadlines deceptive-names documents evidence files guard history keys law limits merging names numbers pairs products proposals pull-requests review review-effects sheets survey two-at-once united-states"
+		__git_formula_complete_id "accepting annexes approvals batches begin changelog checks chemistry claims commands deadlines deceptive-names documents editors evidence files guard history keys law limits merging names numbers pairs products proposals pull-requests review review-effects sheets survey two-at-once united-states"
 		;;
 	esac
 }

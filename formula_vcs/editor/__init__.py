@@ -1,0 +1,1 @@
+"""What an editor is told while somebody types: findings, hints, names, places and mends, of unsaved files too."""
