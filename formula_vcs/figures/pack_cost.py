@@ -101,6 +101,8 @@ def pack_costing(sums: Breakdown, terms: Terms, currency: str) -> PackCosting:
     packs = packs_of_batch(sums, terms)
     pieces: list[PieceCost] = []
     missing = [] if pack.items else [f"{pack.id}: no [item.NAME] of it is stated"]
+    spoiled = [name for name in ("overfill", "loss") if isinstance(pack.facts.get((name,)), Unread)]
+    missing += [f"{pack.id}: its {name} cannot be read" for name in spoiled]
     remarks: list[str] = []
     used: dict[Rate, list[str]] = {}
     for item in pack.items:
@@ -158,6 +160,7 @@ def cost_per_pack(sums: Breakdown, terms: Terms) -> Figure:
     weighed = pack_mass(sums, pack)
     packed = pack_costing(sums, terms, found.currency)
     missing = [*found.missing, *weighed.missing, *packed.missing]
+    missing += ["the recipe's yield cannot be read"] if isinstance(formula.recipe.facts.get(("yield",)), Unread) else []
     basis = [*found.remarks, *(() if weighed.density is None else weighed.density.basis), *packed.remarks]
     estimate = weighed.density is not None and weighed.density.estimate
     mass = filled_mass(sums)

@@ -147,16 +147,34 @@ class Parts:
             mass[1] += line.pct * self.water_in(line.charge.ingredient) / HUNDRED
         return frozenset(phase for phase, (whole, wet) in masses.items() if whole and wet * HUNDRED >= whole * _WATERY)
 
+    @cached_property
+    def water_by_charge(self) -> dict[str, Fraction]:
+        """Give the water in each charge in % of it, by its key, each ingredient looked at once."""
+        names = {line.charge.ingredient for line in self.sums.composition.lines}
+        known = {name: self.water_in(name) for name in names}
+        return {line.charge.key: known[line.charge.ingredient] for line in self.sums.composition.lines}
+
     def water_in(self, name: str) -> Fraction:
-        """Give the water in an ingredient in % of it."""
+        """Give the water in an ingredient in % of it, premixes seen through."""
+        if name in self._premix_water:
+            return self._premix_water[name]
         material = self.sums.formula.ingredients.get(name)
-        if material is None:
-            return Fraction(0)
-        if name in self._inside:
-            recipe = self.sums.formula.premix_of(name)
-            inner = self.sums.premix(recipe.id).by_ingredient() if recipe is not None else {}
-            return sum((pct * self.water_in(one) / HUNDRED for one, pct in inner.items()), Fraction(0))
-        return sum((pct for key, pct in material.contents if key == "aqua"), Fraction(0))
+        contents = material.contents if material is not None else ()
+        return sum((pct for key, pct in contents if key == "aqua"), Fraction(0))
+
+    @cached_property
+    def _premix_water(self) -> dict[str, Fraction]:
+        """Give the water in each premix in % of it: inner ones first, so the walk stays flat."""
+        found: dict[str, Fraction] = {}
+        for name in self.sums.formula.order:
+            recipe, wet = self.sums.formula.premix_of(name), Fraction(0)
+            for inner, pct in self.sums.premix(recipe.id).by_ingredient().items() if recipe is not None else ():
+                if inner in found:
+                    wet += pct * found[inner] / HUNDRED
+                elif (material := self.sums.formula.ingredients.get(inner)) is not None:
+                    wet += pct * sum((part for key, part in material.contents if key == "aqua"), Fraction(0)) / HUNDRED
+            found[name] = wet
+        return found
 
     @cached_property
     def water_in_oil(self) -> bool:

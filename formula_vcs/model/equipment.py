@@ -14,6 +14,12 @@ from formula_vcs.model.values import dataclass, field
 ROTOR_STATORS: Final = frozenset({"rotor-stator", "rotor stator", "inline rotor-stator", "homogeniser", "homogenizer"})
 MILLS: Final = frozenset({"colloid mill", "three-roll mill", "roll mill", "high-pressure homogeniser", "mill"})
 BY_HAND: Final = frozenset({"spatula", "hand", "hand tool"})
+_STIRRING: Final = frozenset(
+    {"stirrer", "propeller", "turbine", "paddle", "anchor", "helical ribbon", "dissolver", "folder", "planetary mixer"}
+)
+_OTHERS: Final = frozenset({"vessel", "tank", "kettle", "balance", "filler", "filling machine", "other"})
+# What a piece of equipment may be; a balance that is called a scale would be none, and nobody would be told.
+KINDS_OF_EQUIPMENT: Final = tuple(sorted(ROTOR_STATORS | MILLS | BY_HAND | _STIRRING | _OTHERS))
 
 
 @dataclass(frozen=True)

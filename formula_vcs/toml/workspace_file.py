@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any, Final
 
 from formula_vcs.model.approval import MARK, REFUSE
+from formula_vcs.model.equipment import KINDS_OF_EQUIPMENT
 from formula_vcs.model.facts import Facts, Path, Unread
 from formula_vcs.model.quantity import Quantity
 from formula_vcs.toml import takers
@@ -103,7 +104,7 @@ _WORKSPACE.update(
 _SPEED: Final = takers.span("speed", "velocity")
 _EQUIPMENT: Final[dict[str, Taker]] = {
     "title": takers.text,
-    "kind": takers.text,
+    "kind": takers.one_of(*KINDS_OF_EQUIPMENT),
     "rotor": takers.quantity("length"),
     "impeller": takers.quantity("length"),
     "gap": takers.quantity("length"),

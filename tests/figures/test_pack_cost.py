@@ -121,6 +121,8 @@ def test_pieces_are_counted_up(workspace: MakeWorkspace) -> None:
         (TUBE.replace("0.60 EUR", "0.60 USD"),
          "tube/box: priced in USD, and workspace.toml has no [[rate]] of USD in EUR"),
         (TUBE.replace('"2 %"', '"100 %"'), "tube/tube: a value of it cannot be read"),
+        (TUBE.replace("holds", 'loss = "100 %"\nholds', 1), "tube: its loss cannot be read"),
+        (TUBE.replace("holds", 'overfill = "2 kg"\nholds', 1), "tube: its overfill cannot be read"),
         (TUBE.replace("0.60 EUR", "0.60 EUR/kg"), "tube/box: a value of it cannot be read"),
     ],
 )  # fmt: skip
@@ -221,3 +223,11 @@ def test_a_price_of_a_piece_is_written_back() -> None:
     facts = read_packaging(parse(new.encode()).data)
 
     assert facts == read_packaging(parse(rewritten(TUBE, facts, "packaging").encode()).data)
+
+
+@pytest.mark.parametrize(("out", "said"), [("101 %", "is more than what went in"), ("0 %", "is nothing")])
+def test_a_yield_that_cannot_be_leaves_the_cost_not_known(out: str, said: str, workspace: MakeWorkspace) -> None:
+    made = formula(workspace, CREAM.replace("batch =", f'yield = "{out}"\nbatch ='))
+
+    assert [said in value.message for _, value in unread(made.recipe.facts)] == [True]
+    assert (None, ("the recipe's yield cannot be read",)) == (cost(made).value, cost(made).missing)

@@ -7,7 +7,7 @@ import pytest
 from formula_vcs.model.facts import unread
 from formula_vcs.model.workspace import Workspace
 from formula_vcs.toml.syntax import parse
-from formula_vcs.toml.workspace_file import read_workspace
+from formula_vcs.toml.workspace_file import read_equipment, read_workspace
 
 RATE = '[[rate]]\nof = "USD"\nis = "0.862 EUR"\nday = 2026-05-04\n'
 
@@ -46,3 +46,18 @@ def test_what_is_no_rate_says_why(text: str, path: str, words: str) -> None:
 
     assert path == "/".join(where)
     assert words in refused.message
+
+
+@pytest.mark.parametrize(
+    ("kind", "words"),
+    [
+        ("balance", ""),
+        ("colloid mill", ""),
+        ("Balance", "did you mean 'balance'?"),
+        ("banana", "'banana' is not known"),
+    ],
+)
+def test_equipment_is_of_a_kind_that_is_known(kind: str, words: str) -> None:
+    found = read_equipment(parse(f'title = "M"\nkind = "{kind}"\n'.encode()).data)
+
+    assert [True] * bool(words) == [words in no.message for _, no in unread(found)]

@@ -69,7 +69,8 @@ class EmulsionOrder(Rule):
 
 
 def _watery(case: Case, keys: set[str]) -> bool:
-    return any(parts_of(case.sums).water_in(key.split("/", 1)[1]) >= 50 for key in keys)
+    water = parts_of(case.sums).water_by_charge
+    return any(water.get(key, 0) >= _HALF for key in keys)
 
 
 def _oily(case: Case, keys: set[str]) -> bool:
@@ -77,4 +78,5 @@ def _oily(case: Case, keys: set[str]) -> bool:
     return any(material is not None and _OILS & material.called for material in found)
 
 
+_HALF: Final = 50
 _OILS: Final = frozenset({"emollient", "oil", "wax", "butter", "emulsifier"})

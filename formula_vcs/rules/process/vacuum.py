@@ -94,9 +94,8 @@ class VacuumHeld(Rule):
 
 
 def _watery(case: Case, stage: StepState) -> bool:
-    parts = parts_of(case.sums)
-    content = stage.contents.get(stage.vessel, {})
-    return any(share and parts.water_in(key.split("/", 1)[1]) for key, share in content.items())
+    water = parts_of(case.sums).water_by_charge
+    return any(share and water.get(key) for key, share in stage.contents.get(stage.vessel, {}).items())
 
 
 def _hottest(case: Case, stage: StepState) -> float | None:
