@@ -26,11 +26,11 @@ ALLOWED: Final[dict[str, frozenset[str]]] = {
     **dict.fromkeys(("caption", "summary", "p", "span", "strong", "ul", "ol", "li", "dl"), frozenset({"class"})),
     **dict.fromkeys(("th", "td"), frozenset({"scope", "class", "colspan"})),
     "details": frozenset({"open"}),
-    "svg": frozenset({"role", "width", "height", "class", "aria-hidden"}),
+    "svg": frozenset({"role", "width", "height", "class", "aria-hidden", "x", "y", "overflow"}),
     "rect": frozenset({"x", "y", "width", "height", "class"}),
     "line": frozenset({"x1", "x2", "y1", "y2", "class"}),
     "circle": frozenset({"cx", "cy", "r", "class"}),
-    "path": frozenset({"d", "class"}),
+    "path": frozenset({"d", "class", "fill"}),
     "text": frozenset({"x", "y", "class", "text-anchor"}),
     "pattern": frozenset({"id", "width", "height", "patternunits"}),
 }

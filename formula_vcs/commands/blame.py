@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import argparse
 import sys
-from importlib import import_module
 
 from formula_vcs.commands import recipe_args, workspace_args
 from formula_vcs.commands.recipe_args import readable
@@ -14,7 +13,9 @@ from formula_vcs.history.blame import not_committed
 from formula_vcs.history.versions import History, versions
 from formula_vcs.model.facts import ALIKE, likeness
 from formula_vcs.model.recipe import Recipe
-from formula_vcs.reports.blame.sheet import BlameSheet, blame_sheet
+from formula_vcs.reports import formats
+from formula_vcs.reports.blame import REPORT
+from formula_vcs.reports.blame_sheet import BlameSheet, blame_sheet
 from formula_vcs.workspace.snapshot import Snapshot
 
 
@@ -29,7 +30,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--first-parent", action="store_true", help="owe what came in by a merge to the merge, not to the side's commit"
     )
-    parser.add_argument("--format", choices=("text", "json", "markdown"), default="text")
+    parser.add_argument("--format", choices=formats.EVERY, default="text")
     workspace_args.option(parser)
 
 
@@ -39,7 +40,7 @@ def run(args: argparse.Namespace) -> int:
     with target.snapshot:
         recipe = readable(target)
         sheet = _sheet(target, recipe, first_parent=args.first_parent)
-    import_module(f"formula_vcs.reports.blame.{args.format}").write(sheet, out=sys.stdout)
+    formats.write(REPORT, sheet, args.format, sys.stdout)
     sys.stdout.flush()
     workspace_args.say_arming(target.place)
     return OK

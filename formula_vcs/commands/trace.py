@@ -6,7 +6,6 @@ import argparse
 import io
 import os
 import sys
-from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, Final, TextIO
 
@@ -17,6 +16,7 @@ if TYPE_CHECKING:
     from formula_vcs.evidence.pinned_versions import PinnedVersions
     from formula_vcs.model.batch import Batch
     from formula_vcs.trace.batch_records import Records
+    from formula_vcs.trace.series import Series
     from formula_vcs.workspace.snapshot import Snapshot
 
 LAST: Final = 20
@@ -82,19 +82,20 @@ def _trace(
     place: workspace_args.WorkspaceRef,
     batches: list[Batch],
 ) -> str:
+    from formula_vcs.reports import formats
+    from formula_vcs.reports.trace import REPORT, TraceShown
     from formula_vcs.trace.trace import Tracer
 
     tracer = Tracer(records, pins, place.repo, place.folder)
     found = tracer.against_recipe(batches[0]) if args.against_recipe else tracer.trace(batches[0], batches[1])
     out = _out(args)
-    writer = import_module(f"formula_vcs.reports.trace.{args.format}")
+    charts: tuple[Series, ...] = ()
     if args.format == "html":
         from formula_vcs.trace.series import series
 
         former = _former(records, place, args.rev, batches[-1].recipe or "")
-        writer.write(found, series(records, pins, found, former), out=out)
-    else:
-        writer.write(found, out=out)
+        charts = tuple(series(records, pins, found, former))
+    formats.write(REPORT, TraceShown(found, charts), args.format, out)
     return _written(out)
 
 

@@ -12,6 +12,7 @@ EVERY: Final = ("text", "json", "markdown", "html")
 # the modules here that have a `REPORT`; each has a schema of its own where it has a record
 NAMES: Final = (
     "batch_cost",
+    "blame",
     "check",
     "explain",
     "horizon",
@@ -23,6 +24,7 @@ NAMES: Final = (
     "scale",
     "show",
     "survey",
+    "trace",
     "uses",
 )
 

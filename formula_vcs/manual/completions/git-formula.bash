@@ -108,14 +108,11 @@ __git_formula_complete_value ()
 	check,--format|review,--format)
 		__gitcomp "text json markdown html github gitlab sarif junit" "" "$value"
 		;;
-	show,--format|diff,--format|label,--format|explain,--format|propose,--format|trace,--format|list,--format)
+	show,--format|diff,--format|blame,--format|label,--format|explain,--format|propose,--format|trace,--format|list,--format)
 		__gitcomp "text json markdown html" "" "$value"
 		;;
 	diff,--figure|review,--figure|log,--figure)
 		__gitcomp "total cost_per_kg cost_per_pack density water formulation_water natural natural_origin organic organic_origin natural_without_water natural_origin_without_water organic_without_water organic_origin_without_water cosmos_ppai cosmos_ppai_organic cosmos_ppai_organic_share cosmos_organic_total cosmos_mineral cosmos_pemo cosmos_nni cosmos_natural_origin nop_organic nop_organic_label density_corrected water_activity free_acid ph_estimate fluoride_ppm active_ppm active_matter required_hlb emulsifier_hlb" "" "$value"
-		;;
-	blame,--format)
-		__gitcomp "text json markdown" "" "$value"
 		;;
 	log,--charge)
 		__gitcomp_nl "$(__git_formula_ids ingredients "$value")" "" "$value"

@@ -140,12 +140,16 @@ class Column:
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """A row of a table: ``above`` it words that open a group of rows, ``below`` it lines that no cell has room for."""
+    """A row of a table: ``above`` it words that open a group of rows, ``below`` it lines that no cell has room for.
+
+    The last cell stands ``indent`` columns further in, where it is folded; a page has a mark before it.
+    """
 
     cells: tuple[Words, ...]
     below: tuple[Paragraph, ...] = ()
     above: str = ""
     look: Look = ""
+    indent: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -281,10 +285,11 @@ Block = (
 
 @dataclass(frozen=True, slots=True)
 class Document:
-    """A report: ``title`` is plain text that names it among other pages."""
+    """A report: ``title`` is plain text that names it among other pages, ``foot`` what only a page says at its end."""
 
     title: str
     blocks: tuple[Block, ...]
+    foot: str = ""
 
 
 @dataclass(frozen=True, slots=True)

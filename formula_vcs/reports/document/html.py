@@ -8,6 +8,7 @@ from typing import Final, TextIO
 
 from formula_vcs.reports.document import blocks
 from formula_vcs.reports.document.blocks import Block, Document, Words, plain, spans
+from formula_vcs.reports.document.markdown import DEEPER
 from formula_vcs.reports.document.markup import NEW_LINE, NOTHING, Markup, element, joined
 from formula_vcs.reports.page import shell
 
@@ -33,7 +34,8 @@ def page(document: Document, *, above: Markup = NOTHING, more_style: str = "") -
         head = element("header", rendered(found[: first + 1]))
         found = found[first + 1 :]
     skip = element("a", "To the content", css="skip", href="#content")
-    main = element("main", joined(_sheets(found)), id="content")
+    foot = element("p", document.foot, css="small muted foot") if document.foot else NOTHING
+    main = element("main", joined(_sheets(found)), foot, id="content")
     whole = joined(filter(None, (skip, above, head, main)), NEW_LINE)
     return shell.document(document.title, whole, more_style=more_style, pictures=bool(above))
 
@@ -112,7 +114,8 @@ def _block(block: Block) -> Markup:  # noqa: C901, PLR0911, PLR0912  a line a ki
             summary = element("summary", inline(block.words), css="brief" if block.brief else "")
             return element("details", summary, rendered(block.blocks), open=block.open)
         case blocks.Picture():
-            return joined((block.svg, element("div", rendered(block.blocks), css="seen-by-readers")))
+            words = element("div", rendered(block.blocks), css="seen-by-readers") if block.blocks else NOTHING
+            return joined((block.svg, words))
         case blocks.Verdict():
             return element("div", rendered(block.blocks), css=f"verdict {block.state}".rstrip())
         case blocks.Lines():
@@ -189,6 +192,8 @@ def _table(block: blocks.TableBlock) -> Markup:
         first, *rest = used
         cells = [element("th", _cell(block, row, first), css=css[first], scope="row")]
         cells += [element("td", _cell(block, row, n), css=css[n]) for n in rest]
+        if row.indent:
+            cells[-1] = element("td", f"{DEEPER} ", _cell(block, row, used[-1]))
         if below:
             cells.append(element("td", joined(element("div", inline(one.words)) for one in row.below)))
         body.append(element("tr", *cells))

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from itertools import groupby
-from typing import TextIO
+from typing import Final, TextIO
 
 from formula_vcs.reports.document import blocks
 from formula_vcs.reports.document.blocks import Block, Document, Words, plain, spans
 from formula_vcs.words import escape
 from formula_vcs.words.escape import terminal
+
+DEEPER: Final = "\u21b3"  # before a cell that stands further in on a terminal
 
 
 def write(document: Document, out: TextIO) -> None:
@@ -61,7 +63,7 @@ def _block(block: Block) -> str:  # noqa: C901, PLR0911, PLR0912  a line a kind
         case blocks.Paragraph():
             return f"{_styled(block.words, block.look)}\n\n"
         case blocks.Items():
-            return f"{_items(block, 0)}\n" if block.entries else ""
+            return f"{_items(block, '')}\n" if block.entries else ""
         case blocks.TableBlock():
             return _table(block)
         case blocks.KeyValues():
@@ -100,33 +102,35 @@ def _styled(words: Words, look: str) -> str:
     return f"**{text}**" if look in ("strong", "block") and isinstance(words, str) and text else text
 
 
-def _items(block: blocks.Items, depth: int) -> str:
+def _items(block: blocks.Items, lead: str) -> str:
     lines = []
     for number, entry in enumerate(block.entries, 1):
         mark = f"{number}." if block.numbered else "-"
         sign = f"{escape.markdown(entry.mark.strip())} " if entry.mark.strip() else ""
-        lines.append(f"{'  ' * depth}{mark} {sign}{_styled(entry.words, entry.look)}\n")
-        lines += [_below(below, depth + 1) for below in entry.below]
+        lines.append(f"{lead}{mark} {sign}{_styled(entry.words, entry.look)}\n")
+        # what belongs to an entry stands below its first word
+        lines += [_below(below, lead + " " * (len(mark) + 1)) for below in entry.below]
     return "".join(lines)
 
 
-def _below(block: Block, depth: int) -> str:
+def _below(block: Block, lead: str) -> str:
     """Write what stands below an entry of a list, as entries of a list in it."""
-    lead = "  " * depth
     match block:
         case blocks.Items():
-            return _items(block, depth)
+            return _items(block, lead)
         case blocks.Paragraph():
             return f"{lead}- {_styled(block.words, block.look)}\n"
         case blocks.FindingLine():
-            return f"{lead}{_finding(block, depth)}"
+            return f"{lead}{_finding(block, lead)}"
+        case blocks.OnTerminal():
+            return "".join(_below(one, lead) for one in block.blocks)
         case _:
             # a block of its own begins behind an empty line: without one its lines would go on with the entry's
             return "\n" + "".join(f"{lead}{line}\n" if line else "\n" for line in _block(block).splitlines())
 
 
-def _finding(block: blocks.FindingLine, depth: int = 0) -> str:
-    below = "".join(_below(one, depth + 1) for one in block.below)
+def _finding(block: blocks.FindingLine, lead: str = "") -> str:
+    below = "".join(_below(one, f"{lead}  ") for one in block.below)
     found = block.finding
     severity = f"**{found.severity}**" if found.severity == "block" else found.severity
     owner = f"{escape.markdown(found.recipe or '')}: " if block.first == "recipe" else ""
@@ -155,6 +159,8 @@ def _table(block: blocks.TableBlock) -> str:
         if row.above:
             lines.append(_line([f"*{escape.markdown(row.above)}*", *[""] * (len(heads) - 1)]))
         cells = [_styled(row.cells[n], row.look or block.columns[n].look) for n in used]
+        if row.indent:
+            cells[-1] = f"{DEEPER} {cells[-1]}"
         lines.append(_line([*cells, *(["; ".join(inline(one.words) for one in row.below)] if below else [])]))
     return "".join(lines) + "\n"
 

@@ -163,7 +163,7 @@ def _table(ink: Ink, block: blocks.TableBlock, indent: int) -> None:
             ]
             room = max((ink.width if block.wide else WIDTH) - sum(others), 10)
             texts[number] = _cells(replace(column, most=min(room, column.most or room)), block, number)
-    used = [number for number, column in enumerate(texts) if any(column) or block.columns[number].flexible]
+    used = [number for number, column in enumerate(texts) if any(column) or _kept(block.columns[number])]
     if block.heads:
         heads = [_head(block.columns[number], max(map(columns, texts[number]))) for number in used]
         line = "".join(
@@ -178,6 +178,10 @@ def _table(ink: Ink, block: blocks.TableBlock, indent: int) -> None:
         write_blocks(ink, row.below, indent)
 
 
+def _kept(column: blocks.Column) -> bool:
+    return column.flexible or column.least > 0
+
+
 def _row(ink: Ink, block: blocks.TableBlock, row: blocks.Row, cells: Sequence[tuple[int, str]], lead: str) -> None:
     line = lead
     room = ink.width if block.wide else WIDTH
@@ -188,7 +192,7 @@ def _row(ink: Ink, block: blocks.TableBlock, row: blocks.Row, cells: Sequence[tu
         gap = column.lead if at else ""
         if number == len(block.columns) - 1 and not column.ragged and column.align == "left":
             if block.wrap:
-                ink.wrapped(text.rstrip(), f"{line}{gap}", style=row.look or column.look)
+                ink.wrapped(text.rstrip(), f"{line}{gap}{' ' * row.indent}", style=row.look or column.look)
                 return
             line += gap + _cell(ink, block, row, number, cut(text.rstrip(), room - columns(line) - columns(gap)))
         else:
@@ -211,7 +215,7 @@ def _cells(column: blocks.Column, block: blocks.TableBlock, number: int) -> list
         numbers = at_point([number for number, _, _ in parts])
         pairs = zip(numbers, parts, strict=True)
         texts = [f"{aligned}{blank}{rest}" if part else "" for aligned, (part, blank, rest) in pairs]
-    if not any(texts) or column.ragged:
+    if column.ragged or not (any(texts) or column.least):
         return texts
     heads = columns(terminal(column.head)) if block.heads else 0
     width = max(column.least, heads, *map(columns, texts))

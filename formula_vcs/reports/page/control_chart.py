@@ -10,6 +10,7 @@ from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from typing import Final
 
+from formula_vcs.reports.document.markup import Markup
 from formula_vcs.reports.page.shapes import figure, line, percent, picture, text
 from formula_vcs.reports.page.shell import escape
 from formula_vcs.trace import robust
@@ -25,13 +26,14 @@ _NAME: Final = 30.0  # percent that the name of a batch may take on a telephone
 _TALL: Final = 15.0
 
 
-def control_chart(found: Series) -> str:
-    """Draw a chart and its table, as HTML."""
+def control_chart(found: Series) -> Markup:
+    """Draw a chart and its table."""
     scale = _ChartScale(found)
     shapes = [*_limits(found, scale), *_versions(found, scale), *_line(found, scale), *_marks(found, scale)]
     unit = f" in {found.unit}" if found.unit else ""
     caption = f"{found.name}{unit} over {len(found.points)} batches. {_key(found)}"
-    return figure(caption, picture(f"{found.name} over the batches", said(found), _HEIGHT, shapes), _table(found))
+    drawn = picture(f"{found.name} over the batches", said(found), _HEIGHT, shapes)
+    return Markup(figure(caption, drawn, _table(found)))
 
 
 def said(found: Series) -> str:

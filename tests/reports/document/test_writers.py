@@ -121,6 +121,16 @@ def test_lines_to_copy_below_a_finding_are_no_markup_either() -> None:
     assert 1 == len(helpers_html.parsed(html.rendered(found)).all("ul"))
 
 
+def test_a_list_in_a_numbered_list_belongs_to_its_entry() -> None:
+    inner = Items((ListEntry("c"),))
+    found = Items((ListEntry("a", (Paragraph("b"), inner)), ListEntry("d")), numbered=True)
+
+    tokens = MarkdownIt("commonmark").parse(markdown.rendered([found]))
+
+    assert 1 == sum(token.type == "ordered_list_open" for token in tokens)
+    assert [2] == [token.level for token in tokens if token.type == "bullet_list_open"]
+
+
 def test_the_text_of_each_block() -> None:
     """What a reader of code needs to see once: how each kind looks on a terminal."""
     assert """\

@@ -8,7 +8,7 @@ from typing import Final
 from formula_vcs.model.values import dataclass
 from formula_vcs.reports.deviation_words import deviation_lines
 from formula_vcs.reports.review_document import ARROW, counted
-from formula_vcs.reports.trace.values import (
+from formula_vcs.reports.trace_values import (
     WHATS,
     commit_words,
     percent,

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from fractions import Fraction
-from typing import Any, TextIO
+from typing import Any
 
 from formula_vcs.git.commit_log import Commit
 from formula_vcs.model.quantity import Range
-from formula_vcs.reports.document.data import dump
-from formula_vcs.reports.trace import words as trace_words
-from formula_vcs.trace.batch_context import BatchContext
+from formula_vcs.reports import trace_words
+from formula_vcs.reports.batch_record import batch_record
 from formula_vcs.trace.compare_measurements import MeasuredPair, RangePlace
 from formula_vcs.trace.difference import Difference
 from formula_vcs.trace.explain import Candidate, Explained
@@ -25,17 +24,12 @@ from formula_vcs.trace.weighed_rows import WeighedCharge
 from formula_vcs.words.numbers import exact_text
 
 
-def write(trace: Trace, *, out: TextIO) -> None:
-    """Write a trace."""
-    dump(data(trace), out)
-
-
 def data(trace: Trace) -> dict[str, Any]:
     """Give a trace, and inside its lots those of premix batches."""
     return {
         "kind": "recipe" if trace.aim else "pair",
-        "old": batch(trace.old),
-        "new": batch(trace.new),
+        "old": batch_record(trace.old),
+        "new": batch_record(trace.new),
         "results": [_result(row) for row in trace.results],
         "recipe": _recipe(trace.recipe),
         "making": _making(trace.making),
@@ -46,25 +40,6 @@ def data(trace: Trace) -> dict[str, Any]:
         "put_aside": trace.put_aside,
         "missing": list(trace.missing),
         "flags": list(trace.flags),
-    }
-
-
-def batch(side: BatchContext) -> dict[str, Any]:
-    """Give a batch's own lines."""
-    found = side.batch
-    return {
-        "batch": None if is_aim(found.id) else found.id,
-        "recipe": found.recipe,
-        "title": None if side.formula is None else side.formula.recipe.title,
-        "date": _text(found.date),
-        "size": _text(found.size),
-        "made": _text(found.made),
-        "packs": found.packs,
-        "commit": found.commit,
-        "hash": found.hash,
-        "version": "found" if side.formula is not None else "not named" if side.pinned is None else side.pinned.state,
-        "made_by": found.made_by,
-        "closed": _text(found.closed),
     }
 
 

@@ -7,7 +7,7 @@ from fractions import Fraction
 from typing import Final
 
 from formula_vcs.reports.review_document import ARROW, counted
-from formula_vcs.reports.trace.values import (
+from formula_vcs.reports.trace_values import (
     WHATS,
     Cell,
     commit_words,

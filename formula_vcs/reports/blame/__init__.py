@@ -1,1 +1,0 @@
-"""A recipe line by line with the commit that each line is owed to."""

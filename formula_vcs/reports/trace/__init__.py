@@ -1,1 +1,0 @@
-"""Why two batches differ."""
