@@ -6,6 +6,7 @@ traceback.
 
 from __future__ import annotations
 
+import gc
 import signal
 import sys
 
@@ -16,8 +17,10 @@ def run() -> None:
         signal.signal(signal.SIGINT, signal.SIG_DFL)
     if _said_before():
         return
+    gc.disable()  # nothing that is loaded is garbage
     from formula_vcs.cli import main_and_exit
 
+    gc.enable()
     main_and_exit()
 
 

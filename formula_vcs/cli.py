@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-import argparse
 import errno
+import gc
 import io
 import os
 import signal
@@ -12,10 +12,13 @@ from collections.abc import Sequence
 from contextlib import AbstractContextManager, nullcontext
 from importlib import import_module
 from types import ModuleType
-from typing import Any, Final, NoReturn
+from typing import TYPE_CHECKING, Final
 
 from formula_vcs import __version__
 from formula_vcs.errors import BUG, INTERRUPTED, OK, WRONG, GitFailed, UserError
+
+if TYPE_CHECKING:
+    import argparse
 
 ISSUES: Final = "DEVELOPERS.md says where to report it"
 # what a full disk, a full quota or a limit on files raises where a report is written to one
@@ -26,10 +29,6 @@ _SYSTEM: Final = (
     errno.ENAMETOOLONG, errno.ELOOP, errno.ENXIO, errno.ESTALE,
 )  # fmt: skip
 _NAME: Final = 60
-_WIDTH: Final = 80
-_MOST_CHOICES: Final = 32
-# what an option does that is the same wherever it is
-_SHARED: Final = {("--format",): "how it is shown", ("--fail-on",): "what ends with 1 (default: block)"}
 # name: (module in formula_vcs.commands, one line); a command's module is loaded only when it is called
 COMMANDS: Final[dict[str, tuple[str, str]]] = {
     "init": ("init", "write a starter workspace, or arm this clone: attributes, diff and merge drivers, hooks"),
@@ -64,6 +63,8 @@ CALLED_BY_GIT: Final[dict[str, tuple[str, str]]] = {
 }
 
 
+# what the hook calls at each commit: no parser has to be loaded to read it
+AS_A_HOOK: Final = ["check", "--staged", "--hook"]
 # whose output is there to be read: it goes through git's pager where it goes to a terminal
 _READ: Final = frozenset(
     (
@@ -85,38 +86,6 @@ _READ: Final = frozenset(
 )
 
 
-class _Parser(argparse.ArgumentParser):
-    """Reads the words of a command: one line says what is wrong, and no line of its help is wider than a terminal."""
-
-    def add_argument(self, *names: str, **options: Any) -> argparse.Action:  # noqa: ANN401 - as argparse has it
-        """Declare an option; many choices are named below it, as in one word they would not fit into a line."""
-        choices = ", ".join(map(str, options.get("choices") or ()))
-        if names in _SHARED:
-            options.setdefault("help", _SHARED[names])
-        if len(choices) > _MOST_CHOICES and "metavar" not in options:
-            words = options.get("help")
-            options["metavar"] = names[-1].lstrip("-").upper()
-            options["help"] = f"{words}; {choices}" if words else choices
-        return super().add_argument(*names, **options)
-
-    def error(self, message: str) -> NoReturn:
-        """Refuse what was typed.
-
-        :raises UserError: always.
-        """
-        wrong, more = message.removeprefix("unrecognized arguments: "), f"; '{self.prog} -h' says what there is"
-        if wrong == message:
-            raise UserError(f"{message}{more}")
-        word = wrong.split()[0]
-        if not word.startswith("-"):
-            raise UserError(f"'{word}' is one word too many for '{self.prog}'{more}")
-        from difflib import get_close_matches
-
-        close = get_close_matches(word.partition("=")[0], self._option_string_actions, n=1)
-        hint = f"; did you mean '{close[0]}'?" if close else more
-        raise UserError(f"'{word}' is no option of '{self.prog}'{hint}")
-
-
 def main_and_exit() -> None:
     """Run as a program."""
     for stream in (sys.stdout, sys.stderr):
@@ -130,7 +99,19 @@ def main_and_exit() -> None:
     finally:
         if quiet:
             signal.signal(signal.SIGINT, signal.SIG_DFL)
+    if sys.argv[1:] == AS_A_HOOK:
+        _leave_at_once(status)
     raise SystemExit(status)
+
+
+def _leave_at_once(status: int) -> None:
+    """End the process: all is written, and taking apart what was loaded takes as long as loading it did."""
+    try:
+        sys.stdout.flush()
+        sys.stderr.flush()
+    except OSError:
+        return
+    os._exit(status)
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -193,6 +174,8 @@ def _run(arguments: list[str]) -> int:
     if arguments[0] in ("--version", "version"):
         print(f"git-formula {__version__}")
         return OK
+    if arguments == AS_A_HOOK:
+        return int(_without_garbage("formula_vcs.commands.check").run_as_a_hook())
     name, *rest = arguments
     known = {**COMMANDS, **CALLED_BY_GIT}
     if name not in known:
@@ -215,16 +198,23 @@ def parser_of(name: str) -> argparse.ArgumentParser:
 
 
 def _loaded(name: str) -> tuple[ModuleType, argparse.ArgumentParser]:
+    from formula_vcs.commands.command_parser import parser_for
+
     module, summary = COMMANDS.get(name) or CALLED_BY_GIT[name]
-    command = import_module(f"formula_vcs.commands.{module}")
-    parser = _Parser(
-        prog=f"git formula {name}",
-        description=f"{summary[0].upper()}{summary[1:]}.",
-        formatter_class=lambda prog: argparse.HelpFormatter(prog, width=_WIDTH),
-        allow_abbrev=False,
-    )
+    command = _without_garbage(f"formula_vcs.commands.{module}")
+    parser = parser_for(name, summary)
     command.arguments(parser)
     return command, parser
+
+
+def _without_garbage(module: str) -> ModuleType:
+    """Load a module: the collector would look through all that is loaded, again and again, and find nothing."""
+    gc.disable()
+    try:
+        return import_module(module)
+    finally:
+        gc.freeze()
+        gc.enable()
 
 
 def _shown(name: str, rest: list[str]) -> AbstractContextManager[None]:

@@ -8,6 +8,9 @@ from pathlib import Path
 
 import pytest
 
+from formula_vcs.cli import AS_A_HOOK as HOOK
+from formula_vcs.cli import parser_of
+from formula_vcs.commands.check import AS_A_HOOK
 from formula_vcs.model.content_hash import content_hash
 from formula_vcs.workspace.snapshot import Snapshot, WorkTree
 
@@ -145,3 +148,27 @@ def test_log_and_blame_load_nothing_heavy(folder: Path) -> None:
 
     assert set() == loaded(folder, "log", "gel")
     assert set() == loaded(folder, "blame", "gel")
+
+
+def test_a_hook_reads_its_words_as_the_parser_does() -> None:
+    """It loads no parser, so what it takes for its words must be what a parser would make of them."""
+    assert AS_A_HOOK == vars(parser_of("check").parse_intermixed_args(HOOK[1:]))
+
+
+def test_a_hook_loads_little_that_nobody_uses(folder: Path) -> None:
+    """What took long to load, and is not needed where a recipe is judged."""
+    script = (
+        "import os, sys; sys.path.insert(0, sys.argv[1]); sys.argv = ['x', 'check', '--staged', '--hook'];"
+        "os._exit = lambda _status: print(*sys.modules, file=sys.stderr);"
+        "from formula_vcs.__main__ import run; run()"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", script, str(ROOT)], cwd=folder, capture_output=True, text=True, check=False
+    )
+    seen = set(done.stderr.split())
+
+    assert "formula_vcs.rules.judge" in seen
+    assert set() == seen & {
+        "argparse", "calendar", "dataclasses", "formula_vcs.review.compare", "gettext", "heapq", "inspect",
+        "multiprocessing", "secrets", "shutil", "tempfile",
+    }  # fmt: skip

@@ -10,10 +10,11 @@ from formula_vcs.approvals.rests import content, rests_on
 from formula_vcs.git import repository, ssh_keys
 from formula_vcs.history.version_of_recipe import Version
 from formula_vcs.model.approval import Signatory
+from formula_vcs.words.late_pattern import late_pattern
 
-_AUTHOR: Final = re.compile(rb"^author [^\n]*?<([^<>\n]*)> -?\d+", re.MULTILINE)
-_WITH: Final = re.compile(rb"^co-authored-by:[^\n]*<([^<>\n]*)>", re.MULTILINE | re.IGNORECASE)
-_SIGNED: Final = re.compile(rb"^gpgsig(?:-sha256)? (.*(?:\n .*)*)", re.MULTILINE)
+_AUTHOR: Final = late_pattern(rb"^author [^\n]*?<([^<>\n]*)> -?\d+", re.MULTILINE)
+_WITH: Final = late_pattern(rb"^co-authored-by:[^\n]*<([^<>\n]*)>", re.MULTILINE | re.IGNORECASE)
+_SIGNED: Final = late_pattern(rb"^gpgsig(?:-sha256)? (.*(?:\n .*)*)", re.MULTILINE)
 
 
 class CommitMakers(NamedTuple):

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from fractions import Fraction
 from math import floor
@@ -33,6 +32,7 @@ from formula_vcs.model.recipe import STEP_VALUES, Charge, Step
 from formula_vcs.model.spec_line import SpecLine
 from formula_vcs.model.values import dataclass, replace
 from formula_vcs.toml.package_data import load
+from formula_vcs.words.late_pattern import late_pattern
 from formula_vcs.words.numbers import shown
 
 CAUTION: Final = (
@@ -40,7 +40,7 @@ CAUTION: Final = (
     "is licensed for it; the safety data sheet of each lot comes before the words here."
 )
 _HOT: Final = Fraction("333.15")  # 60 degC
-_CODE: Final = re.compile(r"EUH\d{3}|H\d{3}")
+_CODE: Final = late_pattern(r"EUH\d{3}|H\d{3}")
 _ROUGH: Final = ("high", "medium")
 
 

@@ -17,6 +17,7 @@ from formula_vcs.model.quantity import Quantity
 from formula_vcs.model.values import dataclass
 from formula_vcs.toml.syntax import LIMIT
 from formula_vcs.units import unit_reading
+from formula_vcs.words.late_pattern import late_pattern
 from formula_vcs.words.quoting import quoted
 
 _SEPARATORS: Final = (";", "\t", ",", "|")
@@ -40,10 +41,10 @@ _COLUMNS: Final[dict[str, frozenset[str]]] = {
     "phase": frozenset({"phase"}),
     "step": frozenset({"step"}),
 }  # fmt: skip
-_UNIT_IN_HEADER: Final = re.compile(r"^(?P<name>.*?)[\s_]*(?:[(\[](?P<a>[A-Za-z]{1,3})[)\]]|_(?P<b>kg|g|mg|lb|oz))$")
-_VALUE: Final = re.compile(r"(?P<sign>[+\u2212-]?)\s*(?P<number>\d[\d.,'\u00a0\u202f ]*)\s*(?P<unit>[A-Za-z\u00b5]*)")
-_SINGLE: Final = re.compile(r"(?P<before>\d+)(?P<mark>[.,])(?P<after>\d+)")
-_GROUPS: Final = re.compile(r"[\u00a0\u202f ']")
+_UNIT_IN_HEADER: Final = late_pattern(r"^(?P<name>.*?)[\s_]*(?:[(\[](?P<a>[A-Za-z]{1,3})[)\]]|_(?P<b>kg|g|mg|lb|oz))$")
+_VALUE: Final = late_pattern(r"(?P<sign>[+\u2212-]?)\s*(?P<number>\d[\d.,'\u00a0\u202f ]*)\s*(?P<unit>[A-Za-z\u00b5]*)")
+_SINGLE: Final = late_pattern(r"(?P<before>\d+)(?P<mark>[.,])(?P<after>\d+)")
+_GROUPS: Final = late_pattern(r"[\u00a0\u202f ']")
 
 
 @dataclass(frozen=True, slots=True)

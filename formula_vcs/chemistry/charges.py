@@ -39,8 +39,8 @@ def charge_of(inci: str) -> ElectricCharge | None:
     if found is not None:
         charge, kind = found
         return ElectricCharge(charge, kind, listed=True)
-    for pattern, charge, kind in table["rules"] if len(inci) <= LONGEST else ():
-        if re.search(pattern, inci):
+    for pattern, needed, charge, kind in table["rules"] if len(inci) <= LONGEST else ():
+        if any(text in inci for text in needed or ("",)) and re.search(pattern, inci):
             return ElectricCharge(charge, kind, listed=False) if charge else None
     return None
 

@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from formula_vcs.chemistry import class_tables
+from formula_vcs.chemistry.needed_text import needed_text
 from formula_vcs.chemistry.tables import COMPILED
 from formula_vcs.model.ingredient import inci_key
 
@@ -25,10 +26,13 @@ def parsed(name: str) -> dict[str, Any]:
 
 
 def charge(data: Mapping[str, Any]) -> dict[str, Any]:
-    """Give {"names": {INCI: [charge, kind]}, "rules": [[pattern, charge, kind]], "salts": {INCI: [g/mol, ...]}}."""
+    """Give {"names": {INCI: [charge, kind]}, "rules": [[pattern, needed, charge, kind]], "salts": {INCI: [g/mol ...]}}.
+
+    One of the texts in ``needed`` is in each name that the pattern fits; none where nothing can be said.
+    """
     return {
         "names": {inci_key(name): [row["charge"], row["kind"]] for row in data["class"] for name in row["names"]},
-        "rules": [[rule["name"], rule["charge"], rule["kind"]] for rule in data["rule"]],
+        "rules": [[rule["name"], needed_text(rule["name"]), rule["charge"], rule["kind"]] for rule in data["rule"]],
         "salts": {inci_key(name): salt for name, salt in data["salts"].items()},
     }
 
@@ -67,7 +71,10 @@ def acids(data: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def neutral(data: Mapping[str, Any]) -> dict[str, Any]:
-    """Give the kinds as they stand, and where each name, pattern ([pattern, but, place]) and function finds its own."""
+    """Give the kinds as they stand, and where each name, pattern and function finds its own.
+
+    A pattern is [pattern, needed, but, place], as in `charge`.
+    """
     kinds: list[dict[str, Any]] = []
     names: dict[str, int] = {}
     patterns: list[list[Any]] = []
@@ -77,7 +84,7 @@ def neutral(data: Mapping[str, Any]) -> dict[str, Any]:
         but = "|".join(row.get("but", ()))
         for name in row.get("names", ()):
             names.setdefault(inci_key(name), place)
-        patterns += [[pattern, but, place] for pattern in row.get("patterns", ())]
+        patterns += [[pattern, needed_text(pattern), but, place] for pattern in row.get("patterns", ())]
         functions |= {name: [but, place] for name in row.get("functions", ())}
     return {"kinds": kinds, "names": names, "patterns": patterns, "functions": functions}
 

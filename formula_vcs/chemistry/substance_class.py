@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from functools import lru_cache
 from typing import Final, NamedTuple
 
@@ -10,6 +9,7 @@ from formula_vcs.chemistry.charges import charge_of
 from formula_vcs.chemistry.class_tables import of_charge
 from formula_vcs.chemistry.tables import load
 from formula_vcs.model.substance_classes import CHARGES, with_wider
+from formula_vcs.words.late_pattern import late_pattern
 
 
 class Classes(NamedTuple):
@@ -26,8 +26,8 @@ class Classes(NamedTuple):
 
 NONE: Final = Classes(frozenset())
 # What a name says beyond the charge and its head. From memory, as the rules of INCI names are.
-_SOAP: Final = re.compile(r"(?:stear|palmit|laur|myrist|ole|coco|tallow|palm|oliv|palm kernel|behen)ate$")
-_ETHOXYLATE: Final = re.compile(r"peg-\d|polysorbate \d|poloxamer \d|[a-z]+eth-\d+$")
+_SOAP: Final = late_pattern(r"(?:stear|palmit|laur|myrist|ole|coco|tallow|palm|oliv|palm kernel|behen)ate$")
+_ETHOXYLATE: Final = late_pattern(r"peg-\d|polysorbate \d|poloxamer \d|[a-z]+eth-\d+$")
 
 
 @lru_cache(maxsize=4096)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime
-import re
 import sys
 from collections.abc import Iterator
 from fractions import Fraction
@@ -19,12 +18,13 @@ from formula_vcs.model.values import dataclass
 from formula_vcs.toml.batch_edit import facts_in
 from formula_vcs.units.unit_reading import QuantityError, read_quantity
 from formula_vcs.words.escape import terminal
+from formula_vcs.words.late_pattern import late_pattern
 
 if TYPE_CHECKING:
     from formula_vcs.commands.batch_record import Open
 
 Answer = str | int | datetime.datetime
-_CLOCK: Final = re.compile(r"([01]?\d|2[0-3])[:.]([0-5]\d)")
+_CLOCK: Final = late_pattern(r"([01]?\d|2[0-3])[:.]([0-5]\d)")
 _HELP: Final = """\
 Enter leaves it open, q stops; = takes a set point as the sheet has it, but never
 a mass. Each answer is written at once."""

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import argparse
 import datetime
 import sys
 from collections.abc import Iterator
 from contextlib import AbstractContextManager, nullcontext
 from pathlib import Path
-from typing import NamedTuple
+from types import SimpleNamespace
+from typing import TYPE_CHECKING, Final, NamedTuple, cast
 
 from formula_vcs.commands import workspace_args
 from formula_vcs.commands.progress import Ticker
@@ -23,6 +23,9 @@ from formula_vcs.review.finding_moves import sorted_out
 from formula_vcs.workspace import glance
 from formula_vcs.workspace.snapshot import RECORDS, WORKSPACE_FILE, Snapshot, kind_of
 from formula_vcs.workspace.verdict_store import VerdictStore, verdicts_of
+
+if TYPE_CHECKING:
+    import argparse
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
@@ -48,6 +51,20 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--no-cache", action="store_true", help="judge everything; use and keep no earlier verdict")
     parser.add_argument("--explain", metavar="RULE", help="print what a rule wants and why, and stop")
     workspace_args.option(parser)
+
+
+def run_as_a_hook() -> int:
+    """Check what is staged, as hooks call it at each commit."""
+    with repository.one_moment():
+        status = run(cast("argparse.Namespace", SimpleNamespace(**AS_A_HOOK)))
+    sys.stdout.flush()
+    return status
+
+
+AS_A_HOOK: Final = {
+    "paths": [], "staged": True, "rev": None, "merge": None, "as_of": None, "horizon": None, "fail_on": "block",
+    "format": "text", "hook": True, "how": False, "no_cache": False, "explain": None, "workspace": None, "guard": None,
+}  # fmt: skip
 
 
 def run(args: argparse.Namespace) -> int:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime
-import re
 from collections.abc import Iterator, Sequence
 from typing import Final
 
@@ -15,9 +14,10 @@ from formula_vcs.model.values import dataclass
 from formula_vcs.model.workspace import Record
 from formula_vcs.rules.horizon import Turn, evidence_ending, horizon, later
 from formula_vcs.rules.rule import RecordCase
+from formula_vcs.words.late_pattern import late_pattern
 from formula_vcs.workspace.snapshot import Snapshot
 
-_SPAN: Final = re.compile(r"(\d{1,3}) ?(m|months?|y|years?)")
+_SPAN: Final = late_pattern(r"(\d{1,3}) ?(m|months?|y|years?)")
 MOST: Final = 240
 
 

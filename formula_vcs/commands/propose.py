@@ -16,9 +16,10 @@ from formula_vcs.mending.propose import BY, BY_TRYING, MovableCharge, Proposal, 
 from formula_vcs.mending.target import read_target
 from formula_vcs.model.values import replace
 from formula_vcs.reports import formats
+from formula_vcs.words.late_pattern import late_pattern
 from formula_vcs.words.quoting import quoted
 
-_MOVE: Final = re.compile(r"\s*(?P<name>[^\s]+)(?:\s+(?P<span>.+?))?\s*")
+_MOVE: Final = late_pattern(r"\s*(?P<name>[^\s]+)(?:\s+(?P<span>.+?))?\s*")
 _MOST_CHARGES: Final = 60
 
 

@@ -18,10 +18,11 @@ from formula_vcs.errors import BLOCKED, OK, UserError
 from formula_vcs.git import repository
 from formula_vcs.review.compare import compare
 from formula_vcs.words.escape import terminal
+from formula_vcs.words.late_pattern import late_pattern
 
 COMPOSITION: Final = frozenset({"amount", "added", "removed", "moved", "grade-swap", "split", "joined", "premix"})
-_TRAILER: Final = re.compile(r"^Reason:[ \t]*\S", re.MULTILINE | re.IGNORECASE)
-_CARRIES_ITS_OWN: Final = re.compile(r"Merge\b|Revert\b|fixup!|squash!|amend!")
+_TRAILER: Final = late_pattern(r"^Reason:[ \t]*\S", re.MULTILINE | re.IGNORECASE)
+_CARRIES_ITS_OWN: Final = late_pattern(r"Merge\b|Revert\b|fixup!|squash!|amend!")
 _MOST: Final = 3
 
 

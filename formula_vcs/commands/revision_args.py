@@ -9,7 +9,6 @@ from __future__ import annotations
 import argparse
 import datetime
 import os
-import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import ExitStack
 from pathlib import Path
@@ -30,6 +29,7 @@ from formula_vcs.model.finding import Finding, Severity
 from formula_vcs.model.values import dataclass, field, replace
 from formula_vcs.review.compare import Comparison, Review, compare
 from formula_vcs.review.figure_weight import ALL, asked_for
+from formula_vcs.words.late_pattern import late_pattern
 from formula_vcs.workspace.snapshot import (
     WORKSPACE_FILE,
     Files,
@@ -67,7 +67,7 @@ class ComparedRevision:
 WORK_TREE: Final = ComparedRevision("work tree", "work tree")
 INDEX: Final = ComparedRevision("index", "index")
 NOTHING: Final = ComparedRevision("nothing", "nothing")
-_AS_REVISION: Final = re.compile(r"[~^]|@\{|^(?:HEAD|@)$")
+_AS_REVISION: Final = late_pattern(r"[~^]|@\{|^(?:HEAD|@)$")
 
 
 @dataclass(frozen=True, slots=True)

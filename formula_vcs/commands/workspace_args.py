@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import argparse
 import datetime
 import os
 import sys
 from collections.abc import Iterator, Sequence
 from pathlib import Path
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from formula_vcs.errors import UserError
 from formula_vcs.figures.figure import Terms
@@ -17,6 +16,9 @@ from formula_vcs.model.quantity import Quantity
 from formula_vcs.model.values import dataclass, field
 from formula_vcs.workspace.content_store import ContentStore
 from formula_vcs.workspace.snapshot import WORKSPACE_FILE, Committed, Snapshot, WorkTree, find_workspace, no_workspace
+
+if TYPE_CHECKING:
+    import argparse
 
 HOSTS: Final = ("github", "gitlab", "sarif", "junit")
 """Formats that a code host reads: their paths start at the top of the repository, wherever the command runs."""

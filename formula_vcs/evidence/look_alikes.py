@@ -9,11 +9,12 @@ from typing import Final
 
 from formula_vcs.git.repository import Repo, ignored_paths
 from formula_vcs.model.finding import Finding
+from formula_vcs.words.late_pattern import late_pattern
 from formula_vcs.workspace.snapshot import Refused, Snapshot, WorkTree
 
 _MOST_READ: Final = 200  # files whose content is looked at; more has only a hostile repository
 # What only a recipe, an ingredient, a batch or a proof has.
-_OURS: Final = re.compile(rb"^[ \t]*\[+[ \t]*(?:phase|step|substances|origin|handling|proof|weighed)\b", re.MULTILINE)
+_OURS: Final = late_pattern(rb"^[ \t]*\[+[ \t]*(?:phase|step|substances|origin|handling|proof|weighed)\b", re.MULTILINE)
 
 
 def look_alikes(snapshot: Snapshot, repo: Repo | None) -> Iterator[Finding]:

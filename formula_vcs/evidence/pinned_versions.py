@@ -22,10 +22,11 @@ from formula_vcs.model.values import dataclass, field
 from formula_vcs.rules.judge import judge_record
 from formula_vcs.rules.records.batch_people import BatchEdited
 from formula_vcs.rules.rule import Edit, Pins, RecordCase
+from formula_vcs.words.late_pattern import late_pattern
 from formula_vcs.workspace.content_store import ContentStore
 from formula_vcs.workspace.snapshot import RECORDS, WORKSPACE_FILE, Committed, Snapshot
 
-_AUTHORED: Final = re.compile(rb"^author [^\n]*> (-?\d{1,12})(?: [-+]\d{4})?$", re.MULTILINE)
+_AUTHORED: Final = late_pattern(rb"^author [^\n]*> (-?\d{1,12})(?: [-+]\d{4})?$", re.MULTILINE)
 MOST_WORKSPACES: Final = 100  # in which a recipe is looked for, where its workspace had another folder
 
 

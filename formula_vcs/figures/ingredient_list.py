@@ -7,7 +7,6 @@ concentrations of less than 1 % may be listed in any order after the others; col
 
 from __future__ import annotations
 
-import re
 from decimal import Decimal
 from fractions import Fraction
 from typing import Final, Literal
@@ -15,8 +14,9 @@ from typing import Final, Literal
 from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.model.ingredient import Ingredient, inci_key
 from formula_vcs.model.values import dataclass
+from formula_vcs.words.late_pattern import late_pattern
 
-_COLOUR_INDEX: Final = re.compile(r"ci \d{5}(?::\d)?(?:$|[ (,])")
+_COLOUR_INDEX: Final = late_pattern(r"ci \d{5}(?::\d)?(?:$|[ (,])")
 COLORANT: Final = "colorant"
 ListPart = Literal["active", "ordered", "free", "colorant"]
 

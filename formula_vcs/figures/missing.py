@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable
 from typing import Final, NamedTuple
 
-_INDEX: Final = re.compile(r"no (.+) index in \[origin\]")
+from formula_vcs.words.late_pattern import late_pattern
+
+_INDEX: Final = late_pattern(r"no (.+) index in \[origin\]")
 _ALL: Final = 4  # indices of ISO 16128: of none of them nothing is stated
 MOST_NAMES: Final = 8  # ingredients that are named in one line
 

@@ -9,7 +9,6 @@ do not hold for them, and no constants of theirs are here.  An estimate: the num
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Iterator, Mapping
 from fractions import Fraction
 from math import exp, sqrt
@@ -20,6 +19,7 @@ from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.figure import Figure, Terms, unsettled
 from formula_vcs.model.ingredient import inci_key
 from formula_vcs.toml.package_data import load
+from formula_vcs.words.late_pattern import late_pattern
 
 WATER_MASS: Final = 18.015
 SALT: Final = "sodium chloride"
@@ -35,7 +35,7 @@ _IONS: Final = {1: 2, 3: 3, 4: 2, 6: 4, 10: 5, 15: 5}  # ions of a salt, by the 
 # By its name: a small cation and a small anion.  The lightest of those that are not in the table, ammonium chloride,
 # has the most ions for its mass (standard atomic weights), and stands for all of them.
 _MOST_IONS: Final = 2 / 53.49
-_SALT_NAME: Final = re.compile(
+_SALT_NAME: Final = late_pattern(
     r"(?:(?:di|tri|tetra|penta|mono)?(?:sodium|potassium|ammonium|lithium)|magnesium|calcium|zinc|strontium|"
     r"alumini?um|ferrous|ferric|copper|manganese) "
     r"(?:chloride|bromide|iodide|nitrate|nitrite|sulfate|bisulfate|sulfite|bisulfite|metabisulfite|thiosulfate|"
@@ -44,7 +44,7 @@ _SALT_NAME: Final = re.compile(
     r"tartrate|malate|succinate|citrate|ascorbate|benzoate|sorbate|salicylate|anisate|pca|edta)"
 )
 # Sparingly soluble (the rules of solubility of any textbook): what is dissolved of them moves nothing.
-_STAYS_SOLID: Final = re.compile(
+_STAYS_SOLID: Final = late_pattern(
     r"(?:magnesium|calcium|zinc|strontium|alumini?um|ferrous|ferric|copper|manganese) "
     r"(?:carbonate|phosphate|pyrophosphate|borate|citrate)|(?:calcium|strontium) (?:sulfate|tartrate)"
 )

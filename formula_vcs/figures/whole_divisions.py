@@ -15,7 +15,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from fractions import Fraction
-from heapq import nsmallest
 from itertools import accumulate
 from math import ceil, floor, gcd, lcm
 from typing import Final, NamedTuple
@@ -167,6 +166,8 @@ def _best(groups: Sequence[tuple[int, list[_Up]]], left: int) -> _Cost | None:
                     following[after] = new
         states = following
         if len(states) > _MOST_STATES:
+            from heapq import nsmallest
+
             states = dict(nsmallest(_MOST_STATES, states.items(), key=lambda state: state[1][:2]))
     return states.get(0)
 

@@ -13,6 +13,7 @@ from typing import IO, TYPE_CHECKING, Final, NamedTuple
 
 from formula_vcs.git.repository import is_shallow
 from formula_vcs.git.running import GIT, Output, Repo, environment, failure, place, raw, read, run, text, unstartable
+from formula_vcs.words.late_pattern import late_pattern
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -25,9 +26,9 @@ _OPTIONS: Final = (
     "--diff-merges=first-parent", "--encoding=UTF-8", "--no-show-signature", "--no-ext-diff", "--no-textconv",
     "--no-notes", "--no-decorate", f"--format=tformat:{'%x00'.join(_FIELDS)}",
 )  # fmt: skip
-_DAY: Final = re.compile(r"\d{4}-\d\d-\d\dT")
+_DAY: Final = late_pattern(r"\d{4}-\d\d-\d\dT")
 _CHUNK: Final = 1 << 16
-_TRAILER: Final = re.compile(
+_TRAILER: Final = late_pattern(
     r"^(?P<key>Reason|Co-authored-by):(?P<value>.*(?:\n[ \t]+\S.*)*)", re.IGNORECASE | re.MULTILINE
 )
 

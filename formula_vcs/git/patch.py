@@ -12,10 +12,11 @@ from typing import Final
 
 from formula_vcs.git.repository import blob_id
 from formula_vcs.model.values import dataclass
+from formula_vcs.words.late_pattern import late_pattern
 
 _NONE: Final = "0" * 40
 _NO_NEWLINE: Final = b"\\ No newline at end of file\n"
-_TO_QUOTE: Final = re.compile(rb'[\x00-\x1f"\\\x7f-\xff]')
+_TO_QUOTE: Final = late_pattern(rb'[\x00-\x1f"\\\x7f-\xff]')
 _LETTERS: Final = {b'"': b'\\"', b"\\": b"\\\\", b"\t": b"\\t", b"\n": b"\\n", b"\r": b"\\r"}
 
 

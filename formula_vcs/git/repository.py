@@ -16,7 +16,8 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 from formula_vcs.errors import GitFailed, UserError
 from formula_vcs.git.blobs import BlobReader, Oversized, blob_id
 from formula_vcs.git.objects import Entry, Objects
-from formula_vcs.git.running import Repo, call, environment, failure, raw, read, run, shown, text
+from formula_vcs.git.running import Repo, call, environment, failure, one_moment, raw, read, run, shown, text
+from formula_vcs.words.late_pattern import late_pattern
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -44,6 +45,7 @@ __all__ = [
     "merge_base",
     "merging",
     "not_on_default_branch",
+    "one_moment",
     "open_repo",
     "read_config",
     "resolve",
@@ -64,14 +66,14 @@ SHALLOW: Final = "this clone is shallow: `git fetch --unshallow` (or --deepen=10
 # Where git would look elsewhere than at the nearest `.git`.
 _STEERING: Final = ("GIT_DIR", "GIT_WORK_TREE", "GIT_COMMON_DIR", "GIT_CEILING_DIRECTORIES")
 _AT_ONCE: Final = 500  # ids in one command line
-_ID: Final = re.compile(r"[0-9a-f]{7,64}")
-_ODD_CONFIG: Final = re.compile(
+_ID: Final = late_pattern(r"[0-9a-f]{7,64}")
+_ODD_CONFIG: Final = late_pattern(
     rb"^[ \t]*(?:\[core\])?[ \t]*(?:bare[ \t]*=(?![ \t]*false[ \t\r]*$)|bare[ \t\r]*$|worktree[ \t]*=)",
     re.IGNORECASE | re.MULTILINE,
 )
-_LOCATED: Final = re.compile(rb"(.*?)\n(true|false)\n(.*?)\n(true|false)\n(?:(.*)\n)?", re.DOTALL)
+_LOCATED: Final = late_pattern(rb"(.*?)\n(true|false)\n(.*?)\n(true|false)\n(?:(.*)\n)?", re.DOTALL)
 # The dots of a range, not those inside braces: HEAD^{/see a..b} is one revision.
-_RANGE: Final = re.compile(r"((?:\{[^}]*\}|[^{])*?)(\.\.\.?)(.*)", re.DOTALL)
+_RANGE: Final = late_pattern(r"((?:\{[^}]*\}|[^{])*?)(\.\.\.?)(.*)", re.DOTALL)
 
 
 class LogLine(NamedTuple):

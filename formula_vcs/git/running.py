@@ -8,15 +8,18 @@ path``.
 from __future__ import annotations
 
 import os
-import re
 import subprocess
+from contextlib import contextmanager
+from contextvars import ContextVar
 from pathlib import Path
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 from formula_vcs.errors import GitFailed, UserError
+from formula_vcs.words.late_pattern import late_pattern
 
 if TYPE_CHECKING:
     import tempfile
+    from collections.abc import Iterator
 
 # Never a pager, never colour, and a path is a path: a file named "*.toml" or ":(top)x" is no pattern.
 # core.fsmonitor names a program, and an embedded repository's configuration is a pull request's word.
@@ -39,7 +42,7 @@ _LOCATION: Final = frozenset({
 # What a shell may have set for its own `git`, and that git refuses beside --literal-pathspecs.
 _PATHSPECS: Final = frozenset({"GIT_GLOB_PATHSPECS", "GIT_ICASE_PATHSPECS", "GIT_NOGLOB_PATHSPECS"})
 # What git says where it fails as such, whatever it was asked: no answer may be made of that.
-_BROKEN: Final = re.compile(
+_BROKEN: Final = late_pattern(
     r"dubious ownership|bad (?:numeric |boolean )?config|bogus (?:config|count|format)|unable to access '"
     r"|unknown repository extension|[Ee]xpected git repo version|not a git repository|unable to read"
     r"|bad object|object file .* is empty|loose object .* is corrupt|is corrupt|could not parse|Out of memory"
@@ -150,12 +153,36 @@ def unreadable(path: Path, error: OSError) -> UserError:
     return UserError(f"cannot read {path}: {error.strerror or error}")
 
 
+# What git said of a moment that does not move while it is looked at; None where it may.
+_SAID: Final[ContextVar[dict[tuple[object, ...], Output] | None]] = ContextVar("_SAID", default=None)
+
+
+@contextmanager
+def one_moment() -> Iterator[None]:
+    """Ask git nothing twice: for a hook, whose commit stands still while it is judged.  It only ever reads."""
+    token = _SAID.set({})
+    try:
+        yield
+    finally:
+        _SAID.reset(token)
+
+
+def _asked(repo: Repo, args: tuple[str, ...]) -> Output:
+    said = _SAID.get()
+    if said is None:
+        return call(args, place(repo), environment(repo))
+    key = (repo, args)
+    if key not in said:
+        said[key] = call(args, place(repo), environment(repo))
+    return said[key]
+
+
 def run(repo: Repo, *args: str) -> Output:
     """Run git in a repository, whatever its exit status.
 
     :raises GitFailed: git is not there, refuses the repository, or cannot read it.
     """
-    output = call(args, place(repo), environment(repo))
+    output = _asked(repo, args)
     if output.status and _BROKEN.search(output.err):
         raise failure(args, output)
     return output

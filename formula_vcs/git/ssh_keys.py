@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 
 from formula_vcs.errors import UserError
 from formula_vcs.git.running import passing_folder, raw, run, text
+from formula_vcs.words.late_pattern import late_pattern
 
 if TYPE_CHECKING:
     from formula_vcs.git.running import Repo
@@ -29,8 +30,8 @@ _TYPES: Final = (
     "ssh-ed25519", "ssh-rsa", "ecdsa-sha2-nistp256", "ecdsa-sha2-nistp384", "ecdsa-sha2-nistp521",
     "sk-ssh-ed25519@openssh.com", "sk-ecdsa-sha2-nistp256@openssh.com",
 )  # fmt: skip
-_KEY: Final = re.compile(rf"({'|'.join(map(re.escape, _TYPES))}) ([A-Za-z0-9+/]{{40,8000}}={{0,2}})(?: [^\r\n]*)?")
-_ARMOR: Final = re.compile(
+_KEY: Final = late_pattern(rf"({'|'.join(map(re.escape, _TYPES))}) ([A-Za-z0-9+/]{{40,8000}}={{0,2}})(?: [^\r\n]*)?")
+_ARMOR: Final = late_pattern(
     rb"-----BEGIN SSH SIGNATURE-----\s+([A-Za-z0-9+/=\s]+?)\s+-----END SSH SIGNATURE-----\s*", re.DOTALL
 )
 _MAGIC: Final = b"SSHSIG"

@@ -20,22 +20,23 @@ from formula_vcs.law.folding import loose_key
 from formula_vcs.law.pack_rows import ph_window
 from formula_vcs.model.law_row import ALWAYS, DIMENSIONS, EVERYTHING, DateRange, LawRow, Scope
 from formula_vcs.model.values import replace
+from formula_vcs.words.late_pattern import late_pattern
 
 LAW: Final = "Regulation (EC) No 1223/2009"
 NANO: Final = " (nano)"
 DYE: Final = {"oxidative": "oxidative hair dye", "non-oxidative": "non-oxidative hair dye"}
 COLORANT, UV_FILTER, SCENT = "colorant", "UV filter", "fragrance"
 SALTS: Final = ("free base", "sulfate", "hydrochloride")
-_SALTS_TOO: Final = re.compile(r"\b(its|their|and) (\w+ and )?salts\b", re.IGNORECASE)
-_SALT: Final = re.compile(r"\b(hcl|hydrochloride|dihydrochloride|sulfate|sulphate)\b", re.IGNORECASE)
+_SALTS_TOO: Final = late_pattern(r"\b(its|their|and) (\w+ and )?salts\b", re.IGNORECASE)
+_SALT: Final = late_pattern(r"\b(hcl|hydrochloride|dihydrochloride|sulfate|sulphate)\b", re.IGNORECASE)
 # What names an allergen on the label: the pack of the allergens does that.
-_NAMED: Final = re.compile(r"The presence of the substance.*?rinse-off products\.?")
+_NAMED: Final = late_pattern(r"The presence of the substance.*?rinse-off products\.?")
 # What a function states, and no paper.
-_PURPOSE: Final = re.compile(
+_PURPOSE: Final = late_pattern(
     r"For purposes other than inhibiting the development of micro-organisms.*?presentation[^.]*\."
 )
 # What says again, in the last column, the amount of a hair dye.
-_MIXED: Final = re.compile(
+_MIXED: Final = late_pattern(
     r"^(As from [\w ]+: ?)?After mixing under oxidative conditions the maximum concentration applied to \w+ must not"
     r" exceed [\d,]+ %( ?\(?(calculated )?(as|in) [^).;]*\)?)*( or [\d,]+ % \([^)]*\))?[.;,]?\s*"
 )

@@ -7,7 +7,6 @@ entry is about an element and its compounds ("mercuric"), and by its colour inde
 from __future__ import annotations
 
 import json
-import re
 from collections.abc import Iterator
 from functools import lru_cache
 from pathlib import Path
@@ -18,14 +17,15 @@ from formula_vcs.law.identity import law_key
 from formula_vcs.law.row_codec import row_of
 from formula_vcs.law.sorted_table import shared_table
 from formula_vcs.model.law_row import LawRow
+from formula_vcs.words.late_pattern import late_pattern
 
 _ROOM: Final = Path(__file__).with_name("annexes")
 _NANO: Final = " (nano)"
 _LAKE: Final = " lake"
-_COLOUR: Final = re.compile(r"ci (\d{5})\b")
-_WORD: Final = re.compile(r"[a-z]+")
-_CITED: Final = re.compile(r"Annex (?P<annex>II|III|IV|V|VI)/(?P<entries>[^;\[]+)")
-_ENTRIES: Final = re.compile(r"(\d+[a-d]?)(?: to (\d+))?(?:\([a-z)(]*\))?")
+_COLOUR: Final = late_pattern(r"ci (\d{5})\b")
+_WORD: Final = late_pattern(r"[a-z]+")
+_CITED: Final = late_pattern(r"Annex (?P<annex>II|III|IV|V|VI)/(?P<entries>[^;\[]+)")
+_ENTRIES: Final = late_pattern(r"(\d+[a-d]?)(?: to (\d+))?(?:\([a-z)(]*\))?")
 _HINT, _SHARED = "-hint", "-shared"
 # What is grown on an element, or drawn from what is, is no plain compound of it.
 # The last words of the names of salts.

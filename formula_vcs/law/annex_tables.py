@@ -15,20 +15,21 @@ from formula_vcs.law.folding import loose_key
 from formula_vcs.law.identity import identify
 from formula_vcs.model.ingredient import inci_key
 from formula_vcs.model.values import dataclass
+from formula_vcs.words.late_pattern import late_pattern
 
 ROOM: Final = Path(__file__).parent
 ANNEXES: Final = ("ii", "iii", "iv", "v", "vi")
 SURE: Final = ("law", "inci")
 Line = dict[str, str]
 
-_TAIL: Final = re.compile(
+_TAIL: Final = late_pattern(
     r",?\s*\b(when used|if (it|they)|except|with (the )?exception|unless|other than|including|for traces|see also|as"
     r" defined).*",
     re.IGNORECASE,
 )
-_PARTS: Final = re.compile(r";| \[\d\]|\[INCI\]|\[INN\]|, its | and its | and their |, and salts| / ")
-_NOISE: Final = re.compile(r"\(INNM?\)( \(\d\))?|\(CAS No[^)]*\)|\be\.g\. ?")
-_EMPTY: Final = re.compile(r"(its |their )?(salts|derivatives|esters|isomers|preparations|compounds?)", re.IGNORECASE)
+_PARTS: Final = late_pattern(r";| \[\d\]|\[INCI\]|\[INN\]|, its | and its | and their |, and salts| / ")
+_NOISE: Final = late_pattern(r"\(INNM?\)( \(\d\))?|\(CAS No[^)]*\)|\be\.g\. ?")
+_EMPTY: Final = late_pattern(r"(its |their )?(salts|derivatives|esters|isomers|preparations|compounds?)", re.IGNORECASE)
 _SHORTEST: Final = 4
 
 

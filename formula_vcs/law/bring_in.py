@@ -37,6 +37,7 @@ from formula_vcs.law import compile_annexes
 from formula_vcs.model.cas import cas_trouble
 from formula_vcs.model.ingredient import inci_key
 from formula_vcs.model.values import dataclass
+from formula_vcs.words.late_pattern import late_pattern
 
 TABLES: Final = Path(__file__).with_name("annexes")
 Line = dict[str, str]
@@ -64,7 +65,7 @@ COLUMNS: Final[dict[str, tuple[str, ...]]] = {
 # How sure it is that a name or a number is the entry's; the first two are the law.
 GRADES: Final = ("law", "inci", "identified", "member", "number")
 NAMES: Final = ("entry", "name", "cas", "grade")
-_ENTRY: Final = re.compile(r"\d+[a-z]?")
+_ENTRY: Final = late_pattern(r"\d+[a-z]?")
 
 
 class CannotBringIn(Exception):

@@ -29,6 +29,7 @@ from typing import Any, Final, NamedTuple
 from formula_vcs.law.folding import loose_key
 from formula_vcs.law.sorted_table import table_text
 from formula_vcs.model.cas import cas_trouble
+from formula_vcs.words.late_pattern import late_pattern
 
 TABLES: Final = Path(__file__).with_name("tables")
 INVENTORY: Final = (
@@ -52,9 +53,9 @@ _CAPITALS: Final = frozenset({
     "TDI", "TEA", "TIPA", "TMDI", "TMMG", "TMP", "UV", "VA", "VI", "VII", "VIII", "VP",
 })  # fmt: skip
 _SALTS: Final = {"HCL": "HCl", "HBR": "HBr", "HF": "HF", "PH": "pH"}
-_WORD: Final = re.compile(r"[^\W_]+")
+_WORD: Final = late_pattern(r"[^\W_]+")
 # What chemistry writes small before a hyphen: "alpha-Isomethyl Ionone", "p-Phenylenediamine".
-_PREFIX: Final = re.compile(r"(?<![\w-])(?:Alpha|Beta|Gamma|Delta|Omega|Tert|Sec|Cis|Trans|P|O|M)(?=-[A-Z])")
+_PREFIX: Final = late_pattern(r"(?<![\w-])(?:Alpha|Beta|Gamma|Delta|Omega|Tert|Sec|Cis|Trans|P|O|M)(?=-[A-Z])")
 _LONGEST_SYNONYM: Final = 60
 
 
@@ -215,7 +216,7 @@ def chemical_names(rows: Iterable[list[str]]) -> Iterator[tuple[str, str]]:
 
 
 # What no name of a substance alone is: strengths, grades, codes of registers, marks of brands.
-_NO_NAME: Final = re.compile(
+_NO_NAME: Final = late_pattern(
     r"solution|mixture|combination|%|\[|;|\bmg\b|standard|grade|reagent|\busp\b|\bfcc\b|purum|puriss|assay|inchi|_|\||"
     r"\bn\.?f\b|powder|water|impurity|component|certified|anhydrous|hydrate|labeled|\bd\d|ester of|"
     r"\bep\b|\bjan\b|\binn\b|"

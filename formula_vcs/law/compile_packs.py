@@ -8,7 +8,6 @@ say.  Conversion factors are worked out here too, from molecular formulas and at
 from __future__ import annotations
 
 import json
-import re
 import tomllib
 from decimal import Decimal
 from fractions import Fraction
@@ -26,6 +25,7 @@ from formula_vcs.model.law_row import LawRow
 from formula_vcs.model.product import AREAS
 from formula_vcs.model.quantity import Quantity
 from formula_vcs.toml.rules_file import read_rules
+from formula_vcs.words.late_pattern import late_pattern
 
 PACKS: Final = Path(__file__).with_name("packs")
 TARGET: Final = Path(__file__).with_name("compiled.json")
@@ -33,7 +33,7 @@ LAW: Final = (
     "eu-annex-ii", "eu-annex-iii", "eu-annex-iv", "eu-annex-v", "eu-annex-vi", "eu-allergens", "us", *us_rows.TITLES,
     "iso-11609", "cosmos-4", "nop",
 )  # fmt: skip
-_ELEMENT: Final = re.compile(r"([A-Z][a-z]?)(\d*)")
+_ELEMENT: Final = late_pattern(r"([A-Z][a-z]?)(\d*)")
 
 
 def parsed(name: str) -> dict[str, Any]:

@@ -7,11 +7,11 @@ Commission's inventory that mean two substances share a loose key, so a name fou
 
 from __future__ import annotations
 
-import re
 from functools import lru_cache
 from typing import Final
 
 from formula_vcs.words.deceptive import fold
+from formula_vcs.words.late_pattern import late_pattern
 
 _LETTERS: Final = str.maketrans(
     {
@@ -29,8 +29,8 @@ _SPELLINGS: Final = (
     ("colour", "color"),
     ("oestr", "estr"),
 )
-_BETWEEN_NUMBERS: Final = re.compile(r"(?<=\d)[^a-z0-9]+(?=\d)")
-_REST: Final = re.compile(r"[^a-z0-9.]|(?<!\d)\.|\.(?!\d)")
+_BETWEEN_NUMBERS: Final = late_pattern(r"(?<=\d)[^a-z0-9]+(?=\d)")
+_REST: Final = late_pattern(r"[^a-z0-9.]|(?<!\d)\.|\.(?!\d)")
 
 
 def latin_key(name: str) -> str:

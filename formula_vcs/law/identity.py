@@ -18,14 +18,15 @@ from formula_vcs.law.folding import latin_key, loose_key
 from formula_vcs.law.sorted_table import SortedTable, shared_table
 from formula_vcs.model.cas import cas_trouble
 from formula_vcs.model.ingredient import inci_key
+from formula_vcs.words.late_pattern import late_pattern
 from formula_vcs.words.slips import distance
 
 How = Literal["inci", "spelling", "other name", "chemical name", "number", "near", ""]
 _FOLDER: Final = Path(__file__).with_name("tables")
-_NANO: Final = re.compile(r"\s*[\(\[]\s*nano\s*[\)\]]\s*$", re.IGNORECASE)
-_BRACKETS: Final = re.compile(r"\s*[\(\[][^()\[\]]*[\)\]]")
-_COLOUR: Final = re.compile(r"(?:ci|cino|colorindex|colorindexno)?(\d{5})(?:\.\d)?")
-_DIGITS: Final = re.compile(r"\d+")
+_NANO: Final = late_pattern(r"\s*[\(\[]\s*nano\s*[\)\]]\s*$", re.IGNORECASE)
+_BRACKETS: Final = late_pattern(r"\s*[\(\[][^()\[\]]*[\)\]]")
+_COLOUR: Final = late_pattern(r"(?:ci|cino|colorindex|colorindexno)?(\d{5})(?:\.\d)?")
+_DIGITS: Final = late_pattern(r"\d+")
 _SHORT_WORD: Final = 3
 _LONG_WORD: Final = 8
 _MOST_SLIPS: Final = 2

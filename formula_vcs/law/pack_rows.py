@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator, Mapping
 from fractions import Fraction
 from typing import Any, Final
@@ -11,8 +10,9 @@ from formula_vcs.law.identity import law_key
 from formula_vcs.model.facts import Facts, Unread
 from formula_vcs.model.law_row import ALWAYS, DIMENSIONS, EVERYTHING, NEEDS, DateRange, LawRow, Scope
 from formula_vcs.model.quantity import Quantity
+from formula_vcs.words.late_pattern import late_pattern
 
-_PH: Final = re.compile(r"(?P<open>below |at most )?(?P<one>[\d.]+)(?: to (?P<two>[\d.]+))?")
+_PH: Final = late_pattern(r"(?P<open>below |at most )?(?P<one>[\d.]+)(?: to (?P<two>[\d.]+))?")
 
 
 def rows(facts: Facts, pack: str, *, file: str = "", house: bool = False) -> Iterator[LawRow]:

@@ -13,13 +13,14 @@ from formula_vcs.law.packs_in_force import Law, law_of
 from formula_vcs.model.cas import cas_trouble
 from formula_vcs.model.ingredient import Ingredient, SubstanceContent, inci_key
 from formula_vcs.model.law_row import MARKETS, LawRow
+from formula_vcs.words.late_pattern import late_pattern
 
 NANO: Final = " (nano)"
-_ENTRY: Final = re.compile(
+_ENTRY: Final = late_pattern(
     r"(?:annex\s+)?(?P<annex>II|III|IV|V|VI)\s*/\s*(?P<number>\d+[a-z]?)(?P<tier>\(.*\))?", re.IGNORECASE
 )
-_CITED: Final = re.compile(r"Annex (?P<annex>II|III|IV|VI|V)/(?P<numbers>[^;:]*)")
-_NUMBERS: Final = re.compile(r"(?P<low>\d+)(?P<letter>[a-z]?)(?P<tier>\([^ ]*\))?(?: to (?P<high>\d+))?")
+_CITED: Final = late_pattern(r"Annex (?P<annex>II|III|IV|VI|V)/(?P<numbers>[^;:]*)")
+_NUMBERS: Final = late_pattern(r"(?P<low>\d+)(?P<letter>[a-z]?)(?P<tier>\([^ ]*\))?(?: to (?P<high>\d+))?")
 
 
 class Sought(NamedTuple):

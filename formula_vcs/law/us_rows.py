@@ -20,6 +20,7 @@ from formula_vcs.law.identity import law_key
 from formula_vcs.model.ingredient import inci_key
 from formula_vcs.model.law_row import ALWAYS, DIMENSIONS, EVERYTHING, DateRange, LawRow, Scope
 from formula_vcs.model.values import replace
+from formula_vcs.words.late_pattern import late_pattern
 
 ROOM: Final = Path(__file__).with_name("us")
 COLOURS, PROHIBITED, ACTIVES = "us-colours", "us-700", "us-otc"
@@ -33,9 +34,9 @@ INSIDE: Final = ("lip", "mouth", "anogenital")  # 21 CFR 70.3(v): what is not "e
 MEMORY: Final = "from memory"
 COMMENTARY: Final = "by commentary, the order itself was not read"
 Line = dict[str, str]
-_PREFIX: Final = re.compile(r"^(?:Ext\. )?(?:FD&C|D&C) ")
-_EFFECT: Final = re.compile(r"in effect (\d{4}-\d{2}-\d{2})")
-_SECTION: Final = re.compile(r"21 CFR (.+?)(?: / (M\d+))?")
+_PREFIX: Final = late_pattern(r"^(?:Ext\. )?(?:FD&C|D&C) ")
+_EFFECT: Final = late_pattern(r"in effect (\d{4}-\d{2}-\d{2})")
+_SECTION: Final = late_pattern(r"21 CFR (.+?)(?: / (M\d+))?")
 
 
 @lru_cache(maxsize=1)

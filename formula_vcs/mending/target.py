@@ -17,10 +17,11 @@ from formula_vcs.law.identity import law_key
 from formula_vcs.model.formula import Formula
 from formula_vcs.toml.takers import nearest
 from formula_vcs.units.unit_reading import QuantityError, read_quantity
+from formula_vcs.words.late_pattern import late_pattern
 from formula_vcs.words.numbers import exact_text, shown
 from formula_vcs.words.quoting import quoted
 
-_WORDS: Final = re.compile(
+_WORDS: Final = late_pattern(
     r"\s*(?P<what>.+?)\s+at\s+(?P<side>least|most)\s+(?P<number>.+?)\s*(?P<dry>without water)?\s*"
 )
 _COST: Final = "cost_per_kg"

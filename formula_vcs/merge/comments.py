@@ -7,7 +7,6 @@ charge by its identity (`identity`), a step by its id.  Where both sides changed
 
 from __future__ import annotations
 
-import re
 from collections import Counter
 from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from functools import cached_property
@@ -19,6 +18,7 @@ from formula_vcs.model.values import dataclass, field
 from formula_vcs.toml.facts_to_toml import CannotWrite
 from formula_vcs.toml.layout import Layout
 from formula_vcs.toml.positions import TextPath
+from formula_vcs.words.late_pattern import late_pattern
 
 Anchor = tuple[str, ...]
 Edit = tuple[int, int, str]
@@ -28,7 +28,7 @@ Names = Mapping[Key, Id]
 _NAMES: Final = ("id", "kind", "report", "scheme", "number", "rule", "about", "from", "since", "step", "lot")
 _CLOSED: Final = "]"
 _END: Final[Anchor] = ("", "end of file")
-_HEADING: Final = re.compile(r"""[ \t]*\[\[?(?:"(?:[^"\\\n]|\\.)*"|'[^'\n]*'|[^]"'#\n])*\]\]?""")
+_HEADING: Final = late_pattern(r"""[ \t]*\[\[?(?:"(?:[^"\\\n]|\\.)*"|'[^'\n]*'|[^]"'#\n])*\]\]?""")
 NO_NAMES: Final[ThreeWay[Names]] = ThreeWay({}, {}, {})
 
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime
 import os
-import re
 from collections.abc import Sequence
 from functools import cached_property
 from pathlib import Path
@@ -21,6 +20,7 @@ from formula_vcs.model.ingredient import main_substance
 from formula_vcs.model.values import dataclass, field
 from formula_vcs.toml.stop_marker import with_stop
 from formula_vcs.toml.syntax import parse
+from formula_vcs.words.late_pattern import late_pattern
 from formula_vcs.workspace.content_store import ContentStore
 from formula_vcs.workspace.snapshot import (
     WORKSPACE_FILE,
@@ -34,7 +34,7 @@ from formula_vcs.workspace.snapshot import (
 )
 
 _LONGEST: Final = 300
-_COMMIT: Final = re.compile(r"[0-9a-f]{40}|[0-9a-f]{64}")
+_COMMIT: Final = late_pattern(r"[0-9a-f]{40}|[0-9a-f]{64}")
 
 
 @dataclass(frozen=True)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator, Sequence
 from typing import Final
 
@@ -10,9 +9,10 @@ from formula_vcs.merge.comments import Anchor, anchor
 from formula_vcs.merge.three_way import ThreeWay
 from formula_vcs.model.values import dataclass
 from formula_vcs.toml.layout import Layout
+from formula_vcs.words.late_pattern import late_pattern
 
 Line = tuple[Anchor, str]
-_LINE: Final = re.compile(r"[^\n]*\n|[^\n]+")  # str.splitlines would also end a line at what a text may hold
+_LINE: Final = late_pattern(r"[^\n]*\n|[^\n]+")  # str.splitlines would also end a line at what a text may hold
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-import re
 from typing import Final
 
-_FORM: Final = re.compile(r"[1-9]\d{1,6}-\d\d-\d")
+from formula_vcs.words.late_pattern import late_pattern
+
+_FORM: Final = late_pattern(r"[1-9]\d{1,6}-\d\d-\d")
 
 
 def cas_trouble(number: str) -> str:

@@ -16,6 +16,7 @@ from formula_vcs.model.part_span import Held, PartSpan, decimal, held
 from formula_vcs.model.quantity import Quantity
 from formula_vcs.model.values import dataclass, field
 from formula_vcs.words.deceptive import fold
+from formula_vcs.words.late_pattern import late_pattern
 
 _HALF: Final = Decimal(50)
 
@@ -268,4 +269,4 @@ _CARRIERS: Final = frozenset(
     {"glycerin", "propylene glycol", "butylene glycol", "propanediol", "pentylene glycol", "dipropylene glycol",
      "alcohol", "alcohol denat.", "caprylic/capric triglyceride", "helianthus annuus seed oil", "maltodextrin"}
 )  # fmt: skip
-_EXTRACT: Final = re.compile(r"\b(?:extract|juice|ferment|filtrate|lysate)\b", re.IGNORECASE)
+_EXTRACT: Final = late_pattern(r"\b(?:extract|juice|ferment|filtrate|lysate)\b", re.IGNORECASE)

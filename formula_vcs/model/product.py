@@ -5,13 +5,13 @@ The type of a product (`rules/packs/product-types.toml`) says some of it; the he
 
 from __future__ import annotations
 
-import re
 from collections.abc import Collection, Iterator
 from fractions import Fraction
 from typing import Final, NamedTuple
 
 from formula_vcs.model.law_row import Product
 from formula_vcs.model.values import replace
+from formula_vcs.words.late_pattern import late_pattern
 
 # The ages that rows draw a line at, in years: a product that somebody younger uses is "under-3", "under-6" and so on.
 LINES: Final = (1, 3, 6, 10, 16)
@@ -28,7 +28,7 @@ _SPOKEN: Final = {
     "everyone": "", "all ages": "",
 }  # fmt: skip
 _YOUNG: Final = ("babies", "baby", "infants")
-_SPAN: Final = re.compile(
+_SPAN: Final = late_pattern(
     r"(?:(?:children|kids|teenagers|users) )?(?:aged |of |from )?"
     r"(?:(?P<side>under|over|from) (?P<one>\d{1,2})|(?P<low>\d{1,2})(?P<months> months)?(?: to |-)(?P<high>\d{1,2}))"
     r"(?: ?(?:years?|y))?(?: old| of age)?"
@@ -75,7 +75,7 @@ def _from(youngest: Fraction) -> Audience:
     return Audience(frozenset(f"under-{line}" for line in LINES if youngest < line) or frozenset({ADULTS}))
 
 
-_RATIO: Final = re.compile(r"(?P<own>\d{1,3}(?:\.\d{1,3})?) to (?P<other>\d{1,3}(?:\.\d{1,3})?)")
+_RATIO: Final = late_pattern(r"(?P<own>\d{1,3}(?:\.\d{1,3})?) to (?P<other>\d{1,3}(?:\.\d{1,3})?)")
 
 
 def share_mixed(text: str) -> Fraction | None:

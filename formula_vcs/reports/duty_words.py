@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Sequence
 from typing import Final
 
@@ -11,6 +10,7 @@ from formula_vcs.evidence.duties import Duty
 from formula_vcs.law import duty_table
 from formula_vcs.reports import review_document
 from formula_vcs.review.compare import Review
+from formula_vcs.words.late_pattern import late_pattern
 
 STANDING: Final = "due before this change already"
 ADDED_TO: Final = "due before this change already, and more so with it"
@@ -19,9 +19,9 @@ ROOM: Final = 150
 NAMED: Final = 4
 # many sources are places in these
 _TEXTS: Final = ("Regulation (EC) No 1223/2009", "SUPAC-SS")
-_ABOUT: Final = re.compile(r" \([^()]*\)$")
+_ABOUT: Final = late_pattern(r" \([^()]*\)$")
 # a colon that begins what a source says, not one inside brackets
-_COLON: Final = re.compile(r": (?![^(]*\))")
+_COLON: Final = late_pattern(r": (?![^(]*\))")
 
 
 def by_owner(duties: Iterable[Duty]) -> dict[str, list[Duty]]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Sequence
 from decimal import Decimal
 from fractions import Fraction
@@ -19,6 +18,7 @@ from formula_vcs.model.values import dataclass, replace
 from formula_vcs.reports import figure_words, short_words
 from formula_vcs.review.compare import Comparison, Review
 from formula_vcs.review.grade_swaps import Swap
+from formula_vcs.words.late_pattern import late_pattern
 from formula_vcs.words.numbers import rounded
 
 ARROW: Final = "\u2192"
@@ -42,7 +42,7 @@ _SIGNS: Final = {
 }  # fmt: skip
 _STYLES: Final = {"+": "more", "\u2191": "more", "\u2212": "less", "\u2193": "less"}
 # as changes/words.py writes an amount or a shift; what does not fit is shown as it was said
-_NUMBERS: Final = re.compile(
+_NUMBERS: Final = late_pattern(
     r"(?P<name>.+): (?P<old>[\d.]+) \u2192 (?P<new>[\d.]+) (?P<unit>%|parts), "
     r"(?P<by>\S+) (?P<points>points|parts)(?: \((?P<relative>\S+) % of it\))?"
 )

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import re
 import shutil
 import unicodedata
 from collections.abc import Sequence
@@ -11,6 +10,7 @@ from functools import cache
 from typing import Final, TextIO
 
 from formula_vcs.words.escape import coloured, no_command, terminal
+from formula_vcs.words.late_pattern import late_pattern
 
 WIDTH: Final = 80
 _WIDEST: Final = 160  # beyond it the eye loses the line
@@ -23,7 +23,7 @@ _CODES: Final = {
     "more": "32",
     "less": "35",
 }
-_CODE: Final = re.compile(r"\033\[[\d;]*m")
+_CODE: Final = late_pattern(r"\033\[[\d;]*m")
 
 
 class Ink:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Any, Final
 
 from formula_vcs.diff.change import GONE, Change, Put
@@ -23,7 +23,7 @@ from formula_vcs.figures.ingredient_list import LabelLine
 from formula_vcs.law.compliance import markets
 from formula_vcs.law.not_judged import open_fields
 from formula_vcs.model.evidence import PROOF
-from formula_vcs.model.facts import ALIKE, Facts, likeness, spelled
+from formula_vcs.model.facts import Facts, spelled
 from formula_vcs.model.facts import Path as FactPath
 from formula_vcs.model.finding import Finding, badness
 from formula_vcs.model.formula import Formula
@@ -33,16 +33,17 @@ from formula_vcs.model.values import dataclass, field, replace
 from formula_vcs.review.figure_weight import weights
 from formula_vcs.review.finding_moves import sorted_out
 from formula_vcs.review.grade_swaps import Swap, lost_demands, swaps
-from formula_vcs.review.guarded_files import guarded_files
+from formula_vcs.review.guard import guarding
 from formula_vcs.review.looking_ahead import Deadline, deadlines
-from formula_vcs.review.loosenings import Loosening, hidden_rank, loosenings
+from formula_vcs.review.loosenings import Loosening, loosenings
+from formula_vcs.review.pairing import pairs_of, renamed_between, touched_between
 from formula_vcs.review.preservation_lost import harder
 from formula_vcs.review.role_changes import RoleChange, as_finding, role_changes
 from formula_vcs.review.substance_moves import SubstanceMove, substance_moves
 from formula_vcs.rules.accepted import of_law
 from formula_vcs.rules.process.handling_unstated import all_of, unstated
 from formula_vcs.rules.rule import Pins
-from formula_vcs.workspace.snapshot import WORKSPACE_FILE, Snapshot, id_of, kind_of
+from formula_vcs.workspace.snapshot import Snapshot, id_of, kind_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,9 +161,9 @@ def compare(
     without it, nothing is said about duties.  ``measure`` says whether figures and the label are worked out.
     ``loosened`` looks for what makes the judgement milder; it is looked for wherever causes are.
     """
-    touched = _touched(old, new)
-    renames = _renamed(old, new)
-    pairs = list(_pairs(old, new, touched, only, renames))
+    touched = touched_between(old, new)
+    renames = renamed_between(old, new)
+    pairs = list(pairs_of(old, new, touched, only, renames))
     reviews: list[Review] = []
     evidence = None if pins is None or not findings else Evidence(new, pins, old)
     for done, (name, before, after) in enumerate(pairs):
@@ -177,8 +178,7 @@ def compare(
     total = len({*old.ids("recipe"), *new.ids("recipe")} - set(renames.values()))
     unjudged = _not_judged(new, [review.recipe for review in reviews]) if findings else ()
     same = total - len(reviews)
-    files = guarded_files(old, new, touched, renames) if (loosened or (findings and why)) and not only else []
-    guard = tuple(_placed(new, one) for one in sorted((*files, *once(reviews)), key=hidden_rank))
+    guard = _guard(old, new, touched, renames, reviews, files=(loosened or (findings and why)) and not only)
     guarded = tuple(new.place(one.finding()) for one in guard)
     return Comparison(
         old.label,
@@ -193,21 +193,17 @@ def compare(
     )
 
 
-def _placed(new: Snapshot, one: Loosening) -> Loosening:
-    return replace(one, hides=tuple(new.place(finding) for finding in one.hides))
-
-
-def once(reviews: Iterable[Review]) -> Iterator[Loosening]:
-    """Give what loosens recipes, each thing once, with the recipes that it is under and all that it hides there."""
-    found: dict[tuple[str, str], list[Loosening]] = {}
-    for review in reviews:
-        for one in review.guard:
-            shared = one.file != review.file
-            found.setdefault((one.change if shared else f"{review.recipe}/{one.change}", one.words), []).append(one)
-    for same in found.values():
-        recipes = tuple(dict.fromkeys(name for one in same for name in one.recipes))
-        hides = tuple(dict.fromkeys(finding for one in same for finding in one.hides))
-        yield replace(same[0], recipes=recipes, hides=hides)
+def _guard(
+    old: Snapshot,
+    new: Snapshot,
+    touched: set[str],
+    renames: Mapping[str, str],
+    reviews: Sequence[Review],
+    *,
+    files: bool,
+) -> tuple[Loosening, ...]:
+    found = [(review.recipe, review.file, review.guard) for review in reviews]
+    return guarding(old, new, touched if files else None, renames, found)
 
 
 def _not_judged(new: Snapshot, recipes: Iterable[str]) -> tuple[str, ...]:
@@ -267,72 +263,6 @@ def _free(prefix: str, lead: str, path: str, old: Facts, new: Facts) -> Iterable
         before, after = (None if value is None else str(value) for value in sides)
         edits = (Put(f"file:{path}", fact, now),)
         yield Change("other", "/".join((prefix, *fact)), before, after, f"{lead}{describe(fact, *sides)}", edits)
-
-
-def _touched(old: Snapshot, new: Snapshot) -> set[str]:
-    """Name the files whose content differs."""
-    return {path for path in {*old.listing, *new.listing} if old.content_name(path) != new.content_name(path)}
-
-
-def _pairs(
-    old: Snapshot, new: Snapshot, touched: set[str], only: Sequence[str], renames: Mapping[str, str]
-) -> Iterable[tuple[str, Recipe | None, Recipe | None]]:
-    before, after = old.ids("recipe"), new.ids("recipe")
-    materials = {id_of(path) for path in touched if kind_of(path) == "ingredients"}
-    premixes = {id_of(path) for path in touched if kind_of(path) == "recipe"}
-    machines = any(kind_of(path) in ("equipment", "packaging") for path in touched)
-    deep = bool(materials) or machines or _for_all(touched) or _made_by(new, premixes)
-    for name in dict.fromkeys([*sorted({*before, *after})]):
-        if (only and name not in only) or name in renames.values():
-            continue
-        if name in renames:
-            was = old.recipe(renames[name])
-            yield name, None if was is None else replace(was, id=name), new.recipe(name)
-            continue
-        own = before.get(name) in touched or after.get(name) in touched or before.get(name) != after.get(name)
-        if own or deep:
-            yield name, old.recipe(name), new.recipe(name)
-
-
-def _renamed(old: Snapshot, new: Snapshot) -> dict[str, str]:
-    """Give recipes whose file got another name, and so the recipe another id: ``{new id: old id}``.
-
-    As git does it, by likeness: most facts of the one that came are those of the one that went.
-    """
-    went = [name for name in old.ids("recipe") if name not in new.ids("recipe")]
-    came = [name for name in new.ids("recipe") if name not in old.ids("recipe")]
-    if not went or not came or len(went) * len(came) > _MOST_PAIRS:
-        return {}
-    ranked: list[tuple[float, str, str]] = []
-    for before in went:
-        was = old.recipe(before)
-        for after in came:
-            now = new.recipe(after)
-            if was is not None and now is not None:
-                ranked.append((likeness(was.facts, now.facts), after, before))
-    found: dict[str, str] = {}
-    for share, after, before in sorted(ranked, reverse=True):
-        if share >= ALIKE and after not in found and before not in found.values():
-            found[after] = before
-    return found
-
-
-_MOST_PAIRS: Final = 400
-
-
-def _for_all(touched: set[str]) -> bool:
-    """Say whether something moved that every recipe rests on: the workspace's defaults, or a rule of the house."""
-    return WORKSPACE_FILE in touched or any(kind_of(path) == "rules" for path in touched)
-
-
-def _made_by(snapshot: Snapshot, premixes: set[str]) -> bool:
-    """Say whether a touched recipe is an ingredient of others."""
-    if not premixes:
-        return False
-    return any(
-        ingredient is not None and ingredient.recipe in premixes
-        for ingredient in map(snapshot.ingredient, snapshot.ids("ingredients"))
-    )
 
 
 def _review(

@@ -20,11 +20,12 @@ from formula_vcs.model.quantity import Quantity
 from formula_vcs.model.recipe import Recipe
 from formula_vcs.model.values import dataclass
 from formula_vcs.rules.judge import judge
+from formula_vcs.words.late_pattern import late_pattern
 from formula_vcs.words.numbers import shown
 from formula_vcs.workspace.snapshot import Snapshot
 
 KINDS: Final = ("recipes", "premixes", "ingredients", "equipment", "packaging", "lots", "batches", "evidence", "rules")
-_COMPARED: Final = re.compile(r"(?P<key>[^<>=]+)(?P<sign><=|>=|<|>|=)(?P<value>.*)")
+_COMPARED: Final = late_pattern(r"(?P<key>[^<>=]+)(?P<sign><=|>=|<|>|=)(?P<value>.*)")
 _FIGURES: Final = ("cost_per_kg", "cost_per_pack", "natural", "natural_origin", "organic", "organic_origin", "density")
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime
-from calendar import monthrange
 from collections.abc import Iterator
 
 from formula_vcs.figures.breakdown import breakdown_of
@@ -36,6 +35,8 @@ def later(day: datetime.date, months: int) -> datetime.date:
     years, month = divmod(day.month - 1 + months, 12)
     if day.year + years > datetime.MAXYEAR:
         return datetime.date.max
+    from calendar import monthrange
+
     last = monthrange(day.year + years, month + 1)[1]
     return datetime.date(day.year + years, month + 1, min(day.day, last))
 

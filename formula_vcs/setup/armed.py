@@ -11,15 +11,17 @@ import re
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
+from formula_vcs.words.late_pattern import late_pattern
+
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from formula_vcs.git.running import Repo
 
-_SECTION: Final = re.compile(r'\s*\[\s*([-.\w]+)(?:\s+"((?:[^"\\]|\\.)*)")?\s*\](.*)')
-_DIFF_NAMED: Final = re.compile(r"^[ \t]*[^#\s][^\n]*[ \t]diff=formula(?=\s|$)", re.MULTILINE)
-_MERGE_NAMED: Final = re.compile(r"^[ \t]*[^#\s][^\n]*[ \t]merge=formula(?=\s|$)", re.MULTILINE)
-_USES_US: Final = re.compile(r"^[ \t-]*id:[ \t]*['\"]?(formula-(?:check|reason))\b", re.MULTILINE)
+_SECTION: Final = late_pattern(r'\s*\[\s*([-.\w]+)(?:\s+"((?:[^"\\]|\\.)*)")?\s*\](.*)')
+_DIFF_NAMED: Final = late_pattern(r"^[ \t]*[^#\s][^\n]*[ \t]diff=formula(?=\s|$)", re.MULTILINE)
+_MERGE_NAMED: Final = late_pattern(r"^[ \t]*[^#\s][^\n]*[ \t]merge=formula(?=\s|$)", re.MULTILINE)
+_USES_US: Final = late_pattern(r"^[ \t-]*id:[ \t]*['\"]?(formula-(?:check|reason))\b", re.MULTILINE)
 _INCLUDES: Final = 3
 _LIMIT: Final = 1 << 20
 

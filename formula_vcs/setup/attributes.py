@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Final
 from formula_vcs.git import running
 from formula_vcs.model.values import replace
 from formula_vcs.setup.action import Action
+from formula_vcs.words.late_pattern import late_pattern
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -31,7 +32,7 @@ _MARK: Final = "# git-formula: recipes get readable hunk headers, word diffs and
 # Says that the line feed in front is ours too, so that taking the lines out gives back every byte.
 _GLUE: Final = " (and the line feed above)"
 # Any line that we ever wrote below our mark.
-_BLOCK: Final = re.compile(
+_BLOCK: Final = late_pattern(
     rf"(?:\n{re.escape(_MARK + _GLUE)}|^{re.escape(_MARK)})\n\*\.toml(?: (?:diff|merge)={NAME})+\n",
     re.MULTILINE,
 )

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 import tomllib
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date, datetime
@@ -17,6 +16,7 @@ from formula_vcs.setup.history_writer import Ids, Person, StoryCommit
 from formula_vcs.toml.edit import add_pair, remove, set_value
 from formula_vcs.toml.positions import TextPath
 from formula_vcs.toml.syntax import parse
+from formula_vcs.words.late_pattern import late_pattern
 from formula_vcs.workspace.snapshot import Files, Snapshot
 
 MAIN: Final = "main"
@@ -24,7 +24,7 @@ _STORY: Final = Path(__file__).with_name("demo_history.toml")
 # Batches and evidence name the version that they are about, by ids that only the demo's own history has: they stand
 # here with `@commit:TAG@` and `@hash:TAG:RECIPE@` in place of those, and TAG is the `tag` of a commit of the story.
 _RECORDS: Final = Path(__file__).with_name("demo_records")
-_PIN: Final = re.compile(rb"@(commit|hash):([a-z0-9-]+)(?::([a-z0-9-]+))?@")
+_PIN: Final = late_pattern(rb"@(commit|hash):([a-z0-9-]+)(?::([a-z0-9-]+))?@")
 
 Edit = Mapping[str, Any]
 State = dict[str, str]

@@ -22,6 +22,7 @@ from formula_vcs.model.values import replace
 from formula_vcs.setup.action import Action, Options
 from formula_vcs.setup.attributes import content, shown_path
 from formula_vcs.setup.driver import NO_PROGRAM, local_value
+from formula_vcs.words.late_pattern import late_pattern
 
 if TYPE_CHECKING:
     from formula_vcs.git.running import Repo
@@ -36,10 +37,10 @@ CHOICE: Final = "formula.hooks"
 BY_FRAMEWORK: Final = "formula.preCommitTypes"
 """Local configuration: the hook types that we had pre-commit install, so that undo takes no others."""
 
-_USES_US: Final = re.compile(rf"^[ \t-]*id:[ \t]*['\"]?{HOOK_ID}\b", re.MULTILINE)
-_ENTRY: Final = re.compile(r"^[ \t-]*entry:[ \t]*(.*)$", re.MULTILINE)
-_CALL: Final = re.compile(r"\bgit[- ]formula\b[^|;&\n]*\b(?:check|reason)\b")
-_PROGRAM: Final = re.compile(r"^installed=''", re.MULTILINE)
+_USES_US: Final = late_pattern(rf"^[ \t-]*id:[ \t]*['\"]?{HOOK_ID}\b", re.MULTILINE)
+_ENTRY: Final = late_pattern(r"^[ \t-]*entry:[ \t]*(.*)$", re.MULTILINE)
+_CALL: Final = late_pattern(r"\bgit[- ]formula\b[^|;&\n]*\b(?:check|reason)\b")
+_PROGRAM: Final = late_pattern(r"^installed=''", re.MULTILINE)
 _ASIDE: Final = ".before-formula"
 
 

@@ -13,17 +13,18 @@ from typing import Final
 
 from formula_vcs.model.values import dataclass
 from formula_vcs.sheets.grid import MOST_BYTES, MOST_CELLS, MOST_COLUMNS, MOST_ROWS, SheetTrouble, column_number
+from formula_vcs.words.late_pattern import late_pattern
 
 MOST_PARTS: Final = 1_000
 MOST_RATIO: Final = 200
 """How many times a part may grow when it is unpacked; lists grow by 5 to 30.  Our choice."""
 _SMALL: Final = 1024 * 1024
 _CHUNK: Final = 1024 * 1024
-_ENTITY: Final = re.compile(rb"<!\s*(?:ENTITY|DOCTYPE)", re.IGNORECASE)
-_MERGED: Final = re.compile(rb"<(?:\w+:)?mergeCell\s[^>]*?ref=[\"']([A-Z]{1,7})(\d{1,9}):([A-Z]{1,7})(\d{1,9})[\"']")
-_CELL: Final = re.compile(rb"<(?:\w+:)?c[\s>/]")
-_REF: Final = re.compile(rb"<(?:\w+:)?c\s[^>]*?r=[\"']([A-Z]{1,7})(\d{1,9})[\"']")
-_ROW: Final = re.compile(rb"<(?:\w+:)?row\s[^>]*?r=[\"'](\d{1,9})[\"']")
+_ENTITY: Final = late_pattern(rb"<!\s*(?:ENTITY|DOCTYPE)", re.IGNORECASE)
+_MERGED: Final = late_pattern(rb"<(?:\w+:)?mergeCell\s[^>]*?ref=[\"']([A-Z]{1,7})(\d{1,9}):([A-Z]{1,7})(\d{1,9})[\"']")
+_CELL: Final = late_pattern(rb"<(?:\w+:)?c[\s>/]")
+_REF: Final = late_pattern(rb"<(?:\w+:)?c\s[^>]*?r=[\"']([A-Z]{1,7})(\d{1,9})[\"']")
+_ROW: Final = late_pattern(rb"<(?:\w+:)?row\s[^>]*?r=[\"'](\d{1,9})[\"']")
 
 
 @dataclass(frozen=True, slots=True)

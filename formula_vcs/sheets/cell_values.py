@@ -11,9 +11,10 @@ from typing import Final
 from formula_vcs.batches.weighings_csv import decimal_mark, marked_number
 from formula_vcs.model.values import dataclass
 from formula_vcs.sheets.grid import SheetCell, fraction_of_percent
+from formula_vcs.words.late_pattern import late_pattern
 from formula_vcs.words.quoting import quoted
 
-_NUMBER: Final = re.compile(
+_NUMBER: Final = late_pattern(
     r"(?P<sign>[+\u2212-]?)\s*(?P<money>€|\$|£|EUR|USD|GBP|CHF)?\s*(?P<number>\d[\d.,'\u00a0\u202f ]*)\s*"
     r"(?P<unit>[A-Za-z\u00b5%€$£/][^\d]{0,24}(?:\d{0,3}[^\d]{0,8})?)?",
     re.IGNORECASE,
@@ -22,21 +23,21 @@ _FILL: Final = (
     r"(?:q\.?\s*[sb]\.?\s*p?\.?\s*|c\.?\s*s\.?\s*p\.?\s*|quantum satis\s*)?(?:ad|add|to|auf|bis|zu|a|à|al|hasta|up to|"
     r"fill(?:ed)? (?:up )?to|auffullen auf|auffüllen auf|pour|para|per|fino a|completare a|jusqu'?a|jusqu'?à)"
 )
-_BALANCE: Final = re.compile(rf"{_FILL}\s*(?P<number>\d+(?:[.,]\d+)?)\s*(?P<unit>%|g|kg)?", re.IGNORECASE)
-_BALANCE_SHORT: Final = re.compile(
+_BALANCE: Final = late_pattern(rf"{_FILL}\s*(?P<number>\d+(?:[.,]\d+)?)\s*(?P<unit>%|g|kg)?", re.IGNORECASE)
+_BALANCE_SHORT: Final = late_pattern(
     r"(?:q\.?\s*s\.?\s*p\.?|c\.?\s*s\.?\s*p\.?|q\.?\s*[sb]\.?)\s*(?P<number>\d+(?:[.,]\d+)?)\s*(?P<unit>%|g|kg)?",
     re.IGNORECASE,
 )
 _REST: Final = frozenset({"rest", "balance", "bal", "remainder", "ad", "reste", "resto", "restante", "saldo", "bal."})
-_OPEN: Final = re.compile(
+_OPEN: Final = late_pattern(
     r"q\.?\s*s\.?|q\.?\s*b\.?|c\.?\s*s\.?|quantum\s+satis|as needed|nach bedarf|n\.?\s*b\.?|au besoin|segun necesidad|"
     r"quanto basta|q\.?\s*s\.?\s*p\.?",
     re.IGNORECASE,
 )
-_ISO: Final = re.compile(r"(\d{4})-(\d{1,2})-(\d{1,2})(?:[T ].*)?")
-_ISO_WITHIN: Final = re.compile(r"\d{4}-\d{1,2}-\d{1,2}")
-_DAY_FIRST: Final = re.compile(r"(\d{1,2})\.\s?(\d{1,2})\.\s?(\d{4})")
-_WORDED: Final = re.compile(
+_ISO: Final = late_pattern(r"(\d{4})-(\d{1,2})-(\d{1,2})(?:[T ].*)?")
+_ISO_WITHIN: Final = late_pattern(r"\d{4}-\d{1,2}-\d{1,2}")
+_DAY_FIRST: Final = late_pattern(r"(\d{1,2})\.\s?(\d{1,2})\.\s?(\d{4})")
+_WORDED: Final = late_pattern(
     r"(\d{1,2})(?:\.|st|nd|rd|th|er)?\s+(?:de\s+|of\s+)?([^\W\d]{3,10})\.?,?\s+(?:de\s+)?(\d{4})"
 )
 # The first letters of months in English, German, French, Spanish, Italian; no two months share one.
@@ -45,7 +46,7 @@ _MONTHS: Final = (
     ("jun", "juin", "giu"), ("jul", "juil", "lug"), ("aug", "aou", "aoû", "ago"), ("sep", "set"),
     ("oct", "okt", "ott"), ("nov",), ("dec", "dez", "déc", "dic"),
 )  # fmt: skip
-_SLASHES: Final = re.compile(r"(\d{1,2})[/-](\d{1,2})[/-](\d{4})")
+_SLASHES: Final = late_pattern(r"(\d{1,2})[/-](\d{1,2})[/-](\d{4})")
 
 
 @dataclass(frozen=True, slots=True)

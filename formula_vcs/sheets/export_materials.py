@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime
-import re
 from collections.abc import Iterator, Mapping
 from decimal import Decimal
 from fractions import Fraction
@@ -13,9 +12,10 @@ from formula_vcs.model.ingredient import ORIGIN_INDICES
 from formula_vcs.sheets.draft import Draft
 from formula_vcs.sheets.list_reader import quantity_of
 from formula_vcs.sheets.sheet_table import SheetTable, Value, as_decimal, plain
+from formula_vcs.words.late_pattern import late_pattern
 
 _WHO: Final = ("Ingredient id", "Material")
-_COST: Final = re.compile(r"([\d.]+)\s*([A-Z]{3})/(.+)")
+_COST: Final = late_pattern(r"([\d.]+)\s*([A-Z]{3})/(.+)")
 
 
 def material_tables(draft: Draft) -> list[SheetTable]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any, Final
@@ -11,6 +10,7 @@ from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.sheets.draft import Draft
 from formula_vcs.sheets.export_materials import number
 from formula_vcs.sheets.sheet_table import SheetTable, Value, as_decimal
+from formula_vcs.words.late_pattern import late_pattern
 
 _HEADS: Final = ("Recipe id", "Recipe", "Phase", "Phase title", "Ingredient id", "Material", "INCI")
 _MODES: Final = {
@@ -21,7 +21,7 @@ _MODES: Final = {
 }
 WORKED_OUT: Final = "Worked out (%)"
 # "1.250 kg" could be read as 1250: a fourth decimal makes it clear.
-_THREE_PLACES: Final = re.compile(r"(?<![\d.])\d+\.\d{3}(?![\d.])")
+_THREE_PLACES: Final = late_pattern(r"(?<![\d.])\d+\.\d{3}(?![\d.])")
 
 
 def recipe_tables(draft: Draft, ids: tuple[str, ...] = ()) -> list[SheetTable]:

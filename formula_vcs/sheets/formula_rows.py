@@ -16,16 +16,17 @@ from formula_vcs.sheets.header_words import NO_TITLES, TITLES, fold, header_of, 
 from formula_vcs.sheets.outcome import TableOutcome
 from formula_vcs.sheets.shown_text import says
 from formula_vcs.sheets.table_job import TableJob
+from formula_vcs.words.late_pattern import late_pattern
 from formula_vcs.words.quoting import quoted
 from formula_vcs.words.slug import slug
 
-_PHASE: Final = re.compile(
+_PHASE: Final = late_pattern(
     r"^(?:phase|fase|teil|part|partie|parte|ph\.?)\s*[:.]?\s*(?P<name>[A-Za-z]{1,2}\d?|\d{1,2}|[IVX]{1,4})\b"
     r"\s*[-–—:.,)]*\s*(?P<title>.*)$",
     re.IGNORECASE,
 )
-_BARE_PHASE: Final = re.compile(r"^(?P<name>[A-Z]\d?|\d{1,2}|[IVX]{1,4})\s*(?:[-–—:.)]+\s*(?P<title>.*))?$")
-_DEFAULT_SHEET: Final = re.compile(r"(?:sheet|tabelle|feuil|hoja|foglio|blatt|table)\s*\d*", re.IGNORECASE)
+_BARE_PHASE: Final = late_pattern(r"^(?P<name>[A-Z]\d?|\d{1,2}|[IVX]{1,4})\s*(?:[-–—:.)]+\s*(?P<title>.*))?$")
+_DEFAULT_SHEET: Final = late_pattern(r"(?:sheet|tabelle|feuil|hoja|foglio|blatt|table)\s*\d*", re.IGNORECASE)
 
 
 @dataclass

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import re
 from functools import cache
 from typing import Final
 
 from formula_vcs.sheets.header_words import fold
+from formula_vcs.words.late_pattern import late_pattern
 
 # ours: English | German | French | Spanish | Italian.  Common usage of labs, no source.
 _WORDS: Final = {
@@ -42,7 +42,7 @@ _WORDS: Final = {
     "sweetener": "sweetener|sussungsmittel|sussstoff|edulcorant|edulcorante|dolcificante",
     "flavour": "flavour|flavor|aroma|arome|aromatizante|aromastoff",
 }
-_APART: Final = re.compile(r"\s*(?:,|;|/|\n|\+)\s*")
+_APART: Final = late_pattern(r"\s*(?:,|;|/|\n|\+)\s*")
 
 
 @cache

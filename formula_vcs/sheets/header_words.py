@@ -12,6 +12,7 @@ from functools import cache
 from typing import Final
 
 from formula_vcs.model.values import dataclass
+from formula_vcs.words.late_pattern import late_pattern
 
 # role: words.  A role is what the column is to us; a header is looked up whole, then without its unit.
 WORDS: Final[dict[str, str]] = {
@@ -191,10 +192,10 @@ BATCHES: Final = frozenset(
     ]
 )
 PHASES: Final = frozenset({"phase", "fase", "teil", "part", "partie", "parte"})
-_SIGNS: Final = re.compile(r"[^\w%/#°º€$£]+")
-_BRACKETS: Final = re.compile(r"[(\[]([^)\]]*)[)\]]")
-_IN: Final = re.compile(r"\s+(?:in|en)\s+(\S+)\s*$", re.IGNORECASE)
-_UNIT: Final = re.compile(
+_SIGNS: Final = late_pattern(r"[^\w%/#°º€$£]+")
+_BRACKETS: Final = late_pattern(r"[(\[]([^)\]]*)[)\]]")
+_IN: Final = late_pattern(r"\s+(?:in|en)\s+(\S+)\s*$", re.IGNORECASE)
+_UNIT: Final = late_pattern(
     r"^(?:%|% ?\(?(?:w/w|m/m|p/p)\)?|w/w|m/m|ppm|mg/kg|kg|g|mg|lb|oz|g/kg|g/ml|g/cm3|g/cm³|kg/l|kg/m3|kg/m³"
     r"|(?:€|eur|\$|usd|£|gbp|chf)\s*(?:/|per|pro|par|por|al)\s*(?:100\s*)?(?:kg|g|lb|l)|€|eur|\$|usd|£|gbp|chf)$",
     re.IGNORECASE,
@@ -309,7 +310,7 @@ def _by_stem(text: str) -> str | None:
     return role
 
 
-_PRICE: Final = re.compile(r"^(.*?)\s*/\s*((?:100\s*)?(?:kg|g|lb|l|t))\s*$", re.IGNORECASE)
+_PRICE: Final = late_pattern(r"^(.*?)\s*/\s*((?:100\s*)?(?:kg|g|lb|l|t))\s*$", re.IGNORECASE)
 
 
 def _price_by(text: str) -> tuple[str, str] | None:

@@ -11,12 +11,13 @@ from formula_vcs.model.values import dataclass
 from formula_vcs.sheets.draft import Draft
 from formula_vcs.sheets.find_tables import TableLine
 from formula_vcs.sheets.header_words import fold
+from formula_vcs.words.late_pattern import late_pattern
 
 NEW: Final = "new"
 """What a person says of a name that means no ingredient on file."""
 _MOST_GRADES: Final = 50
 _MOST_NEAR: Final = 200  # a look at all titles takes 10 to 20 ms where some hundreds are on file
-_SPLIT_INCI: Final = re.compile(r"\s*(?:,(?!\d)|;|\+|\n|\band\b|\bund\b|\s/\s)\s*")
+_SPLIT_INCI: Final = late_pattern(r"\s*(?:,(?!\d)|;|\+|\n|\band\b|\bund\b|\s/\s)\s*")
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 import io
-import re
 import warnings
 from collections.abc import Mapping
 from typing import Any, Final
 
 from formula_vcs.sheets.book_guard import guarded
 from formula_vcs.sheets.grid import MOST_SHEETS, Book, Grid, SheetCell, SheetTrouble, Value, check_size, exact
+from formula_vcs.words.late_pattern import late_pattern
 
 NO_VALUE: Final = "a formula without a value: open the file in a spreadsheet program and save it"
-_PLAIN: Final = re.compile(r'"[^"]*"|\\.|\[[^\]]*\]')
+_PLAIN: Final = late_pattern(r'"[^"]*"|\\.|\[[^\]]*\]')
 _CURRENCIES: Final = {"€": "EUR", "£": "GBP", "$": "USD", "EUR": "EUR", "USD": "USD", "GBP": "GBP", "CHF": "CHF"}
-_CURRENCY: Final = re.compile(r"€|£|\$|\b(?:EUR|USD|GBP|CHF)\b")
+_CURRENCY: Final = late_pattern(r"€|£|\$|\b(?:EUR|USD|GBP|CHF)\b")
 _NO_COLOUR: Final = ("00000000", "FFFFFFFF", "00FFFFFF")
 
 

@@ -15,9 +15,10 @@ from formula_vcs.sheets.list_reader import ListReader, set_inner, with_cas
 from formula_vcs.sheets.new_material import cas_of, option_for
 from formula_vcs.sheets.shown_text import says
 from formula_vcs.sheets.table_job import TableJob
+from formula_vcs.words.late_pattern import late_pattern
 from formula_vcs.words.quoting import quoted
 
-_BELOW: Final = re.compile(
+_BELOW: Final = late_pattern(
     r"^(?:<|≤|max\.?|n\.?\s*d\.?|nd|n/a|bdl|not detected|below|absent|traces?|spuren|nicht nachweisbar|nachweisgrenze|"
     r"non detect|non détect|no detectado|non rilevat)",
     re.IGNORECASE,

@@ -15,11 +15,12 @@ from formula_vcs.sheets.header_words import DATES, PER_PACK, fold
 from formula_vcs.sheets.list_reader import ListReader, alike, quantity_of
 from formula_vcs.sheets.table_job import TableJob
 from formula_vcs.units import unit_reading
+from formula_vcs.words.late_pattern import late_pattern
 from formula_vcs.words.numbers import exact_text
 from formula_vcs.words.quoting import quoted
 
 _SIGNS: Final = {"€": "EUR", "$": "USD", "£": "GBP"}
-_PRICE_UNIT: Final = re.compile(
+_PRICE_UNIT: Final = late_pattern(
     r"(?P<money>€|\$|£|[A-Za-z]{3})?\s*(?:(?:/|\bper\b|\bpro\b|\bpar\b|\bpor\b|\bal\b|\bje\b)\s*(?P<count>\d+)?\s*"
     r"(?P<unit>kg|g|lb|oz|t|l|ml))?",
     re.IGNORECASE,

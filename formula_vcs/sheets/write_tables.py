@@ -6,7 +6,6 @@ import csv
 import datetime
 import importlib.util
 import io
-import re
 from collections.abc import Sequence
 from decimal import Decimal
 from typing import Any, Final
@@ -14,9 +13,10 @@ from typing import Any, Final
 from formula_vcs.errors import UserError
 from formula_vcs.sheets.sheet_table import SheetTable, Value, plain
 from formula_vcs.sheets.shown_text import cell_text, protected
+from formula_vcs.words.late_pattern import late_pattern
 
 _SHEET_NAME: Final = 31  # Microsoft, "Excel specifications and limits"
-_NOT_IN_A_NAME: Final = re.compile(r"[\[\]:*?/\\']")
+_NOT_IN_A_NAME: Final = late_pattern(r"[\[\]:*?/\\']")
 _WIDEST: Final = 60
 _FIRST_DAY: Final = datetime.date(1900, 3, 1)  # Excel counts a 29 February 1900, which there was not
 

@@ -10,10 +10,11 @@ from formula_vcs.model.approval import DECISIONS, PARTS
 from formula_vcs.model.facts import Facts, Path, Unread
 from formula_vcs.toml import takers
 from formula_vcs.toml.takers import FactReader, Taker
+from formula_vcs.words.late_pattern import late_pattern
 
-_HEX: Final = re.compile(r"[0-9a-f]{40,64}")
-_KEY: Final = re.compile(r"(?:ssh|ecdsa|sk)-[A-Za-z0-9@.-]+ [A-Za-z0-9+/]+={0,2}(?: [^\r\n]*)?")
-_EMAIL: Final = re.compile(r"[^\s@<>]+@[^\s@<>]+")
+_HEX: Final = late_pattern(r"[0-9a-f]{40,64}")
+_KEY: Final = late_pattern(r"(?:ssh|ecdsa|sk)-[A-Za-z0-9@.-]+ [A-Za-z0-9+/]+={0,2}(?: [^\r\n]*)?")
+_EMAIL: Final = late_pattern(r"[^\s@<>]+@[^\s@<>]+")
 
 
 def _keys(sheet: FactReader, path: Path, raw: Any) -> None:

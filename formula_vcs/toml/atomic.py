@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import os
-import re
-import secrets
 import stat
 import tempfile
 import time
@@ -14,13 +12,14 @@ from pathlib import Path
 from typing import Final
 
 from formula_vcs.errors import UserError
+from formula_vcs.words.late_pattern import late_pattern
 
 _PLAIN: Final = 0o666
 _EXECUTABLE: Final = 0o777
 _NAME: Final = 100  # of a file's name in that of the file beside it: names end at 255 bytes
 _PATIENCE: Final = 20.0  # seconds; what is done under the lock takes hundredths of one
 _PAUSE: Final = 0.01
-_STREAM: Final = re.compile(r"/dev/(stdout|stderr)|(?:/dev|/proc/self)/fd/(\d{1,6})")
+_STREAM: Final = late_pattern(r"/dev/(stdout|stderr)|(?:/dev|/proc/self)/fd/(\d{1,6})")
 _NUMBERS: Final = {"stdout": 1, "stderr": 2}
 
 
@@ -199,7 +198,7 @@ def _nameless(folder: Path) -> int | None:
 
 def _named(number: int, path: Path) -> str:
     """Give a file without a name one beside another file's."""
-    name = str(path.parent / f".{path.name[:_NAME]}.{secrets.token_hex(4)}.tmp")
+    name = str(path.parent / f".{path.name[:_NAME]}.{os.urandom(4).hex()}.tmp")
     # a folder has to be given for the link of /proc to be followed; to a whole path it says nothing
     os.link(f"/proc/self/fd/{number}", name, src_dir_fd=number, follow_symlinks=True)
     return name

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime
-import re
 from typing import Any, Final
 
 from formula_vcs.model.facts import Facts, Path
@@ -11,8 +10,9 @@ from formula_vcs.model.recipe import SHEAR_MODES, STEP_ORDER
 from formula_vcs.toml import spec_lines, takers, version_pin
 from formula_vcs.toml.takers import FactReader, Taker, missing, shown, unknown, wrong_kind
 from formula_vcs.toml.vacuum import vacuum
+from formula_vcs.words.late_pattern import late_pattern
 
-_STEP_ID: Final = re.compile(r"[A-Za-z0-9]+(?:-[A-Za-z0-9]+)*")
+_STEP_ID: Final = late_pattern(r"[A-Za-z0-9]+(?:-[A-Za-z0-9]+)*")
 _MOST_STEPS: Final = 1000
 _SAME_STEP: Final = 100
 

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping, Sequence
 from typing import Any, Final
 
 from formula_vcs.model.spec_line import SpecLine
 from formula_vcs.toml.edit import spelled
+from formula_vcs.words.late_pattern import late_pattern
 
-_BARE: Final = re.compile(r"[A-Za-z0-9_-]+")
+_BARE: Final = late_pattern(r"[A-Za-z0-9_-]+")
 _HEAD: Final = (
     "# Targets are those of the weigh sheet. Fill in what was weighed and done: by hand, or by 'batch record'.\n"
 )

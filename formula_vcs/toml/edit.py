@@ -8,12 +8,12 @@ Decimal.
 from __future__ import annotations
 
 import copy
-import re
 from datetime import date, time
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any, Final
 
 from formula_vcs.toml.syntax import parse, positions
+from formula_vcs.words.late_pattern import late_pattern
 from formula_vcs.words.quoting import quoted
 
 if TYPE_CHECKING:
@@ -21,9 +21,9 @@ if TYPE_CHECKING:
 
     from formula_vcs.toml.positions import Positions, TextPath, TextSpan
 
-_BARE: Final = re.compile(r"[A-Za-z0-9_-]+")
-_ALIGNED: Final = re.compile(r"([ \t]*)([^\s=][^=\n]*?)([ \t]*)=")
-_REST_OF_LINE: Final = re.compile(r"[ \t]*,?[ \t]*(?:#[^\n]*)?(?:\n|\Z|\r\n)")
+_BARE: Final = late_pattern(r"[A-Za-z0-9_-]+")
+_ALIGNED: Final = late_pattern(r"([ \t]*)([^\s=][^=\n]*?)([ \t]*)=")
+_REST_OF_LINE: Final = late_pattern(r"[ \t]*,?[ \t]*(?:#[^\n]*)?(?:\n|\Z|\r\n)")
 
 
 class EditRefused(ValueError):

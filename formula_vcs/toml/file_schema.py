@@ -21,6 +21,7 @@ from formula_vcs.model.evidence import KINDS
 from formula_vcs.model.facts import Unread
 from formula_vcs.toml.readers import READERS
 from formula_vcs.units.unit_reading import EXAMPLES
+from formula_vcs.words.late_pattern import late_pattern
 
 ROW: Final = "[]"
 MUST: Final = "; must be there"
@@ -61,12 +62,12 @@ _TEXTS: Final = (
 _NUMBERS: Final = tuple(map(Decimal, ("1", "0", "0.5", "2", "100", "101", "-1")))
 _DAY: Final = datetime.date(2026, 1, 5)
 _MOMENT: Final = datetime.datetime(2026, 1, 1, tzinfo=datetime.UTC)
-_KNOWN: Final = re.compile(rf"unknown key '{STRANGE}'.*?; known here: (.*)", re.DOTALL)
-_WANTED: Final = re.compile(r"; (.+?),? is wanted here", re.DOTALL)
-_SPECIAL: Final = re.compile(r"[.^$*+?()\[\]{}|\\]")  # and no more: some editors refuse an escape that is not needed
-_LACKS: Final = re.compile(r"'(\w+)' is missing in it$")
-_WRITE: Final = re.compile(r"; (?:write )?(.+)", re.DOTALL)
-_WORDS: Final = re.compile(r"; known: (.+)$", re.DOTALL)
+_KNOWN: Final = late_pattern(rf"unknown key '{STRANGE}'.*?; known here: (.*)", re.DOTALL)
+_WANTED: Final = late_pattern(r"; (.+?),? is wanted here", re.DOTALL)
+_SPECIAL: Final = late_pattern(r"[.^$*+?()\[\]{}|\\]")  # and no more: some editors refuse an escape that is not needed
+_LACKS: Final = late_pattern(r"'(\w+)' is missing in it$")
+_WRITE: Final = late_pattern(r"; (?:write )?(.+)", re.DOTALL)
+_WORDS: Final = late_pattern(r"; known: (.+)$", re.DOTALL)
 _MOST_SAMPLES: Final = 3
 
 Place = Callable[[Any], dict[str, Any]]

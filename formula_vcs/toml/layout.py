@@ -6,7 +6,6 @@ both sides belongs to nobody and stays where it is.
 
 from __future__ import annotations
 
-import re
 from bisect import bisect_right
 from functools import cached_property
 from itertools import pairwise
@@ -15,12 +14,13 @@ from typing import TYPE_CHECKING, Any, Final
 from formula_vcs.model.values import dataclass
 from formula_vcs.toml.facts_to_toml import CannotWrite
 from formula_vcs.toml.syntax import Parsed, parse, positions
+from formula_vcs.words.late_pattern import late_pattern
 
 if TYPE_CHECKING:
     from formula_vcs.toml.positions import TextPath, TextSpan
 
-_REST: Final = re.compile(r"[^\n]*")
-_COMMENT: Final = re.compile(r"[ \t]*#[^\n]*(?:\n|\Z)")
+_REST: Final = late_pattern(r"[^\n]*")
+_COMMENT: Final = late_pattern(r"[ \t]*#[^\n]*(?:\n|\Z)")
 
 
 @dataclass(frozen=True, slots=True)

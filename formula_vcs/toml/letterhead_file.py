@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from typing import Any, Final
 
@@ -11,12 +10,13 @@ from formula_vcs.toml import takers
 from formula_vcs.toml.positions import positions
 from formula_vcs.toml.syntax import parse
 from formula_vcs.toml.takers import FactReader, Taker, shown
+from formula_vcs.words.late_pattern import late_pattern
 
 LETTERHEAD_FILE: Final = "documents.toml"
 PAPER_KINDS: Final = (
     "composition", "specification", "ingredients", "allergens", "instructions", "change-note", "claims",
 )  # fmt: skip
-_COLOUR: Final = re.compile(r"#[0-9a-fA-F]{6}")
+_COLOUR: Final = late_pattern(r"#[0-9a-fA-F]{6}")
 
 
 def _colour(sheet: FactReader, path: Path, raw: Any) -> None:

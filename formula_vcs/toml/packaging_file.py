@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from fractions import Fraction
 from typing import Any, Final
 
@@ -11,8 +10,9 @@ from formula_vcs.model.quantity import Quantity
 from formula_vcs.toml import takers
 from formula_vcs.toml.price_list import price_list
 from formula_vcs.toml.takers import FactReader, Taker, missing, shown
+from formula_vcs.words.late_pattern import late_pattern
 
-_FRACTION: Final = re.compile(r"\s*(\d{1,6})\s*/\s*(\d{1,6})\s*")
+_FRACTION: Final = late_pattern(r"\s*(\d{1,6})\s*/\s*(\d{1,6})\s*")
 _KINDS: Final = (
     "bottle", "tube", "jar", "pump", "cap", "closure", "seal", "carton", "label", "leaflet", "outer carton", "other",
 )  # fmt: skip

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from typing import Any, Final
 
 from formula_vcs.model.facts import Path
@@ -13,9 +12,10 @@ from formula_vcs.model.recipe import SHEAR_MODES
 from formula_vcs.model.substance_classes import CLASSES
 from formula_vcs.toml import takers
 from formula_vcs.toml.takers import FactReader, Taker, missing, shown, unknown, wrong_kind
+from formula_vcs.words.late_pattern import late_pattern
 
 PRACTICE: Final = "common practice"
-_PH: Final = re.compile(r"(?:above|below) \d{1,2}(?:\.\d{1,3})?")
+_PH: Final = late_pattern(r"(?:above|below) \d{1,2}(?:\.\d{1,3})?")
 _SIDES: Final = ("one", "other", "without")
 _CONDITIONS: Final = ("other", "without", "pH", "hot")
 

@@ -18,14 +18,15 @@ from formula_vcs.toml import spec_lines, takers
 from formula_vcs.toml.takers import FactReader, kind_of, missing, shown, unknown, wrong_kind
 from formula_vcs.toml.vacuum import vacuum
 from formula_vcs.units import unit_reading
+from formula_vcs.words.late_pattern import late_pattern
 
 FORMS: Final = ("emulsion", "aqueous", "anhydrous", "surfactant", "powder", "paste", "bar")
 # unlike a file's name, a step's id may have capitals: "set-pH"
-_STEP_ID: Final = re.compile(r"[A-Za-z0-9]+(?:-[A-Za-z0-9]+)*")
-_TO: Final = re.compile(r"to\s+(.+)", re.IGNORECASE)
-_NUMBER: Final = re.compile(r"\d{1,12}(?:\.\d{1,20})?")
-_OPEN: Final = re.compile(r"q\.?\s*s\.?", re.IGNORECASE)
-_ABOUT: Final = re.compile(r"(?:about|abt\.?|approx\.?|circa|ca\.?)\s+(.+)", re.IGNORECASE)
+_STEP_ID: Final = late_pattern(r"[A-Za-z0-9]+(?:-[A-Za-z0-9]+)*")
+_TO: Final = late_pattern(r"to\s+(.+)", re.IGNORECASE)
+_NUMBER: Final = late_pattern(r"\d{1,12}(?:\.\d{1,20})?")
+_OPEN: Final = late_pattern(r"q\.?\s*s\.?", re.IGNORECASE)
+_ABOUT: Final = late_pattern(r"(?:about|abt\.?|approx\.?|circa|ca\.?)\s+(.+)", re.IGNORECASE)
 _HUNDRED: Final = Decimal(100)
 
 

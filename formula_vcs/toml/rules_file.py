@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from typing import Any, Final
 
@@ -14,8 +13,9 @@ from formula_vcs.toml import duty_rows, pairs_file, takers
 from formula_vcs.toml.pairs_file import names as _names
 from formula_vcs.toml.takers import FactReader, Taker, missing, shown, unknown, wrong_kind
 from formula_vcs.units import unit_reading
+from formula_vcs.words.late_pattern import late_pattern
 
-_PH: Final = re.compile(
+_PH: Final = late_pattern(
     r"(?:(?P<open>below|at most) )?(?P<one>\d{1,2}(?:\.\d{1,4})?)(?: to (?P<two>\d{1,2}(?:\.\d{1,4})?))?"
 )
 _ABOUT: Final = ("substances", "group", "cas", "like")

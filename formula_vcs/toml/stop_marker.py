@@ -5,8 +5,10 @@ from __future__ import annotations
 import re
 from typing import Final
 
+from formula_vcs.words.late_pattern import late_pattern
+
 STOPPED: Final = "# git-formula stopped this merge: "
-_LINE: Final = re.compile(rb"^" + re.escape(STOPPED.encode()) + rb"[^\r\n]*", re.MULTILINE)
+_LINE: Final = late_pattern(rb"^" + re.escape(STOPPED.encode()) + rb"[^\r\n]*", re.MULTILINE)
 
 
 def with_stop(text: str, words: str) -> str:

@@ -22,6 +22,7 @@ from formula_vcs.toml.positions import (
     positions,
 )
 from formula_vcs.toml.table_cache import Pieces
+from formula_vcs.words.late_pattern import late_pattern
 from formula_vcs.words.quoting import quoted
 
 __all__ = ["LIMIT", "Parsed", "Pieces", "Positions", "SyntaxProblem", "parse", "pieces", "positions"]
@@ -34,12 +35,12 @@ LONGEST_NUMBER: Final = 100
 # tomllib reads TOML 1.0 up to Python 3.14.  One that reads 1.1 must not accept what the others refuse.
 _MAY_READ_LATER_TOML: Final = sys.version_info >= (3, 15)
 
-_MARKER: Final = re.compile(r"^(?:<{7}|>{7})(?: [^\n]*)?\r?$", re.MULTILINE)
-_ANY_MARKER: Final = re.compile(r"^(?:<{7}|>{7}|\|{7}|={7})(?: [^\n]*)?\r?$", re.MULTILINE)
+_MARKER: Final = late_pattern(r"^(?:<{7}|>{7})(?: [^\n]*)?\r?$", re.MULTILINE)
+_ANY_MARKER: Final = late_pattern(r"^(?:<{7}|>{7}|\|{7}|={7})(?: [^\n]*)?\r?$", re.MULTILINE)
 # A look at the letter before keeps this linear: a run is tried once, from its beginning.
-_LONG_NUMBER: Final = re.compile(rf"(?<![0-9A-Za-z_-])[0-9][0-9A-Za-z_]{{{LONGEST_NUMBER - 1}}}")
-_BRACKET: Final = re.compile(r"[\[\]{}]")
-_NOT_A_DOT: Final = re.compile(r"[^.,=\[\]{}]+")
+_LONG_NUMBER: Final = late_pattern(rf"(?<![0-9A-Za-z_-])[0-9][0-9A-Za-z_]{{{LONGEST_NUMBER - 1}}}")
+_BRACKET: Final = late_pattern(r"[\[\]{}]")
+_NOT_A_DOT: Final = late_pattern(r"[^.,=\[\]{}]+")
 
 
 @dataclass(frozen=True)

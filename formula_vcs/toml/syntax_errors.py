@@ -12,6 +12,7 @@ import tomllib
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 from formula_vcs.toml.positions import MOST_ERRORS, SyntaxProblem, positions
+from formula_vcs.words.late_pattern import late_pattern
 from formula_vcs.words.quoting import quoted
 
 if TYPE_CHECKING:
@@ -25,14 +26,14 @@ _LONG_TEXT: Final = (
     r"|'''[^']*(?:'(?!'')[^']*)*'''(?:'{0,2})"
 )
 _SHORT_TEXT: Final = r'"(?:\\.|[^"\\\n])*"' + r"|'[^'\n]*'"
-TEXTS_AND_COMMENTS: Final = re.compile(rf"{_LONG_TEXT}|{_SHORT_TEXT}|#[^\n]*", re.DOTALL)
-_TOKEN: Final = re.compile(
+TEXTS_AND_COMMENTS: Final = late_pattern(rf"{_LONG_TEXT}|{_SHORT_TEXT}|#[^\n]*", re.DOTALL)
+_TOKEN: Final = late_pattern(
     rf"(?P<text>{_LONG_TEXT})|(?P<open>\"\"\"|''')|{_SHORT_TEXT}|#[^\n]*|[\[\]{{}}\n]", re.DOTALL
 )
 _PART: Final = r"""(?:[A-Za-z0-9_-]+|"[^"\n]*"|'[^'\n]*')"""
-STATEMENT: Final = re.compile(rf"\s*{_PART}(?:\s*\.\s*{_PART})*\s*=")
-HEADING: Final = re.compile(rf"\s*\[\[?\s*{_PART}(?:\s*\.\s*{_PART})*\s*\]\]?\s*(?:#.*)?$")
-_WHERE: Final = re.compile(r" \(at (?:line (\d+), column (\d+)|end of document)\)$")
+STATEMENT: Final = late_pattern(rf"\s*{_PART}(?:\s*\.\s*{_PART})*\s*=")
+HEADING: Final = late_pattern(rf"\s*\[\[?\s*{_PART}(?:\s*\.\s*{_PART})*\s*\]\]?\s*(?:#.*)?$")
+_WHERE: Final = late_pattern(r" \(at (?:line (\d+), column (\d+)|end of document)\)$")
 _TWICE: Final = ("Cannot ", "Duplicate ")
 
 

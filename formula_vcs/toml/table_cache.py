@@ -10,16 +10,18 @@ import re
 from collections.abc import Callable
 from typing import Any, Final
 
+from formula_vcs.words.late_pattern import late_pattern
+
 Load = Callable[[str], dict[str, Any]]
 Table = dict[str, Any]
 
-_HEADING: Final = re.compile(
+_HEADING: Final = late_pattern(
     r"\[(\[)?([A-Za-z0-9_-]+(?:\.[A-Za-z0-9_-]+)*)\](?(1)\])[ \t]*(?:#[^\x00-\x08\x0a-\x1f\x7f]*)?\r?(?:\n|\Z)"
 )
 
 
 # A heading may stand behind blanks; whether such a line is one, or goes on with a list, only the reader can say.
-_INDENTED: Final = re.compile(r"^[ \t]+\[", re.MULTILINE)
+_INDENTED: Final = late_pattern(r"^[ \t]+\[", re.MULTILINE)
 
 
 class Pieces:

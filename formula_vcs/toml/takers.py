@@ -16,13 +16,14 @@ from typing import Any, Final
 from formula_vcs.model.facts import Path, Unread
 from formula_vcs.model.part_span import PartSpan
 from formula_vcs.units import unit_reading
+from formula_vcs.words.late_pattern import late_pattern
 
 TEXT_LIMIT: Final = 20_000
 NAME_LIMIT: Final = 200
 DIGITS_LIMIT: Final = 30
 MAGNITUDE_LIMIT: Final = Decimal(10) ** 9
-ID: Final = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")
-_FRACTION: Final = re.compile(r"\s*(\d{1,20})\s*/\s*(\d{1,20})\s*")
+ID: Final = late_pattern(r"[a-z0-9]+(?:-[a-z0-9]+)*")
+_FRACTION: Final = late_pattern(r"\s*(\d{1,20})\s*/\s*(\d{1,20})\s*")
 
 _EXAMPLES: Final = {
     "time": '"8 min"',
@@ -188,9 +189,9 @@ def percent(sheet: FactReader, path: Path, raw: Any) -> None:
         sheet.put(path, value)
 
 
-_PART: Final = re.compile(r"(\d{1,12}(?:\.\d{1,20})?)(?:\s+to\s+(\d{1,12}(?:\.\d{1,20})?))?(?:\s*%)?")
-_BOUND: Final = re.compile(r"at\s+(most|least)\s+(\d{1,12}(?:\.\d{1,20})?)(?:\s*%)?")
-_PRINTED: Final = re.compile(
+_PART: Final = late_pattern(r"(\d{1,12}(?:\.\d{1,20})?)(?:\s+to\s+(\d{1,12}(?:\.\d{1,20})?))?(?:\s*%)?")
+_BOUND: Final = late_pattern(r"at\s+(most|least)\s+(\d{1,12}(?:\.\d{1,20})?)(?:\s*%)?")
+_PRINTED: Final = late_pattern(
     r"(?:[<>\u2264\u2265]=?|max\.?|min\.?|ca\.?|about)?\s*[\d.]+\s*(?:[-\u2013]\s*[\d.]+)?\s*%?", re.IGNORECASE
 )
 _AS_PARTS: Final = '30, "28 to 32", "at most 1"'

@@ -11,10 +11,11 @@ from formula_vcs.model.quantity import Quantity, Range
 from formula_vcs.toml.takers import FactReader, shown, wrong_kind
 from formula_vcs.units import unit_reading
 from formula_vcs.units.unit_reading import ABSOLUTE, ATMOSPHERE, GAUGE
+from formula_vcs.words.late_pattern import late_pattern
 
 PRESSURE: Final = "pressure"
 _NUMBER: Final = r"\d{1,9}(?:\.\d{1,9})?"
-_WRITTEN: Final = re.compile(
+_WRITTEN: Final = late_pattern(
     rf"(?P<side>at (?:most|least) )?(?P<minus>-)?(?P<low>{_NUMBER})(?: to (?P<again>-)?(?P<high>{_NUMBER}))?"
     r" ?(?P<unit>[A-Za-z]+)(?: ?\(?(?P<kind>abs\.?|absolute|a|gauge|g)\)?)?"
 )

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-import re
 from typing import Any, Final
 
 from formula_vcs.model.content_hash import DIGITS
 from formula_vcs.model.facts import Path
 from formula_vcs.toml import takers
 from formula_vcs.toml.takers import FactReader, shown
+from formula_vcs.words.late_pattern import late_pattern
 
-_COMMIT: Final = re.compile(r"[0-9a-f]{7,64}")
-_HASH: Final = re.compile(rf"[0-9a-f]{{{DIGITS}}}")
+_COMMIT: Final = late_pattern(r"[0-9a-f]{7,64}")
+_HASH: Final = late_pattern(rf"[0-9a-f]{{{DIGITS}}}")
 
 
 def commit(sheet: FactReader, path: Path, raw: Any) -> None:

@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Any, Final
 from formula_vcs.model.quantity import Quantity, Range
 from formula_vcs.model.values import dataclass
 from formula_vcs.units.unit_table import NAMES, TABLE
+from formula_vcs.words.late_pattern import late_pattern
 from formula_vcs.words.quoting import quoted
 
 if TYPE_CHECKING:
@@ -104,13 +105,13 @@ _POWERS: Final[Mapping[frozenset[tuple[str, int]], str]] = {
     }.items()
 }
 
-_NUMBER: Final = re.compile(r"([+-]?[0-9]+(?:\.[0-9]+)?(?:[eE][+-]?[0-9]{1,2})?) ?(.*)", re.DOTALL)
-_NAME: Final = re.compile(r"([A-Za-z_]+)(?:\^?([1-3]))?")
-_EXPRESSION: Final = re.compile(
+_NUMBER: Final = late_pattern(r"([+-]?[0-9]+(?:\.[0-9]+)?(?:[eE][+-]?[0-9]{1,2})?) ?(.*)", re.DOTALL)
+_NAME: Final = late_pattern(r"([A-Za-z_]+)(?:\^?([1-3]))?")
+_EXPRESSION: Final = late_pattern(
     r"(?:1?/)?[A-Za-z_]+(?:\^?[1-3])?(?:\*[A-Za-z_]+(?:\^?[1-3])?){0,3}(?:/[A-Za-z_]+(?:\^?[1-3])?){0,3}"
 )
-_ODD: Final = re.compile(r"[^A-Za-z0-9_*/^ ]")
-_RANGE: Final = re.compile(r"(?:at (most|least) (.*)|(.*?) to (.*))", re.DOTALL)
+_ODD: Final = late_pattern(r"[^A-Za-z0-9_*/^ ]")
+_RANGE: Final = late_pattern(r"(?:at (most|least) (.*)|(.*?) to (.*))", re.DOTALL)
 _SPACES: Final = str.maketrans({"\u00a0": " ", "\u2009": " ", "\u202f": " "})
 
 # How people and their keyboards spell it: what pint is told.

@@ -8,12 +8,13 @@ from typing import Final
 
 from formula_vcs.setup.chapters import FOLDER
 from formula_vcs.usage.command_words import CommandWords, Word
+from formula_vcs.words.late_pattern import late_pattern
 
 CHAPTER: Final = FOLDER / "commands.md"
 _BEGIN: Final = "<!-- from the parser -->"
 _END: Final = "<!-- by hand -->"
 _LAST: Final = "## Called by git"
-_SECTION: Final = re.compile(r"^## `git formula ([\w-]+)`\n(.*?)(?=^## )", re.MULTILINE | re.DOTALL)
+_SECTION: Final = late_pattern(r"^## `git formula ([\w-]+)`\n(.*?)(?=^## )", re.MULTILINE | re.DOTALL)
 
 
 def chapter(known: Iterable[CommandWords], text: str) -> str:

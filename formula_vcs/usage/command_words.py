@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import argparse
-import re
 from collections.abc import Iterator
 from typing import Final
 
 from formula_vcs.cli import COMMANDS, parser_of
 from formula_vcs.model.values import dataclass
+from formula_vcs.words.late_pattern import late_pattern
 
 # what a word stands for, where a shell can offer something; every other word is typed
 OFFERS: Final = {
@@ -29,7 +29,7 @@ OFFERS: Final = {
     "CSV": "paths",
     "DIR": "folders",
 }
-_BETWEEN: Final = re.compile(r"\s*\|\s*")
+_BETWEEN: Final = late_pattern(r"\s*\|\s*")
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,6 +7,7 @@ from typing import Final
 
 from formula_vcs.reports.manual.man import body
 from formula_vcs.setup.chapters import Chapter
+from formula_vcs.words.late_pattern import late_pattern
 
 _HEAD: Final = """\
 .\\" SPDX-License-Identifier: Apache-2.0
@@ -24,7 +25,7 @@ git\\-formula \\- check, diff and review recipes of personal\\-care products in 
 .B \\-h
 .SH DESCRIPTION
 """
-_COMMAND: Final = re.compile(r"^## (`git formula [\w-]+`)$", re.MULTILINE)
+_COMMAND: Final = late_pattern(r"^## (`git formula [\w-]+`)$", re.MULTILINE)
 
 
 def manual_page(commands: Chapter) -> str:

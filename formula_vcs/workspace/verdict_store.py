@@ -12,8 +12,6 @@ import contextlib
 import datetime
 import json
 import os
-import secrets
-import shutil
 import stat
 import time
 from collections.abc import Iterable, Iterator
@@ -244,7 +242,7 @@ class VerdictStore:
         self._put(self._folder / name, self._head(name, body) + b"\n" + body)
 
     def _put(self, path: Path, data: bytes) -> None:
-        beside = path.with_name(f".{path.name}.{secrets.token_hex(8)}.tmp")
+        beside = path.with_name(f".{path.name}.{os.urandom(8).hex()}.tmp")
         try:
             number = os.open(beside, os.O_WRONLY | os.O_CREAT | os.O_EXCL | os.O_CLOEXEC, 0o600)
             with os.fdopen(number, "wb") as file:
@@ -266,6 +264,8 @@ class VerdictStore:
         newest = sorted(tools, key=lambda path: path.lstat().st_mtime, reverse=True)
         for place, path in enumerate(newest):
             if path != self._folder and (place >= _MOST_TOOLS or now - path.lstat().st_mtime > _OLD):
+                import shutil
+
                 shutil.rmtree(path, ignore_errors=True)
 
 

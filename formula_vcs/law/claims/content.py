@@ -16,8 +16,9 @@ from formula_vcs.figures.origin import content_between
 from formula_vcs.law.claims.part import ClaimCondition, verdict
 from formula_vcs.law.compliance import Compliance
 from formula_vcs.law.limit_use import percent
+from formula_vcs.words.late_pattern import late_pattern
 
-CONTENT: Final = re.compile(
+CONTENT: Final = late_pattern(
     r"(?P<index>natural|natural-origin|organic|organic-origin) at least (?P<least>\d{1,3}(?:\.\d{1,20})?) ?%"
     r"(?P<dry> without water)?"
 )

@@ -22,8 +22,9 @@ from formula_vcs.law.limit_use import percent
 from formula_vcs.law.microparticles import PolymerPart, polymers
 from formula_vcs.model.values import dataclass
 from formula_vcs.toml.takers import nearest
+from formula_vcs.words.late_pattern import late_pattern
 
-FREE: Final = re.compile(r"free[- ]from (?P<of>\S.*)|(?P<what>\S.*)-free", re.IGNORECASE)
+FREE: Final = late_pattern(r"free[- ]from (?P<of>\S.*)|(?P<what>\S.*)-free", re.IGNORECASE)
 _HUNDRED: Final = Fraction(100)
 _BLENDS: Final = frozenset({"parfum", "aroma"})
 

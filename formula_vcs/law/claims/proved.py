@@ -19,8 +19,9 @@ from formula_vcs.law.duty_table import table_of
 from formula_vcs.model.content_hash import content_hash
 from formula_vcs.model.evidence import Proof, title
 from formula_vcs.toml.takers import nearest
+from formula_vcs.words.late_pattern import late_pattern
 
-SPF: Final = re.compile(r"SPF[ -]?(?P<value>[1-9]\d{0,2})(?P<more>\+?)", re.IGNORECASE)
+SPF: Final = late_pattern(r"SPF[ -]?(?P<value>[1-9]\d{0,2})(?P<more>\+?)", re.IGNORECASE)
 SPF_TEST: Final = "spf-test"
 # Commission Recommendation 2006/647/EC on the efficacy of sunscreen products, from memory: the numbers that a label
 # gives, and that "50+" stands for 60 and more.  It binds nobody; other markets have rules of their own.

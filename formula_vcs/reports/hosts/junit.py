@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable
 from typing import Final, TextIO
 from xml.sax.saxutils import escape, quoteattr
 
 from formula_vcs.reports.hosts.remarks import Remark, path_text
 from formula_vcs.words.escape import terminal
+from formula_vcs.words.late_pattern import late_pattern
 
 # all that XML 1.0 allows no document to hold, not even as a reference (W3C Recommendation, production 2 "Char")
-_ILLEGAL: Final = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+_ILLEGAL: Final = late_pattern("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 
 
 def write(found: Iterable[Remark], command: str, *, blocked: bool, out: TextIO) -> None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Iterator
 from hashlib import sha256
 from importlib import import_module
@@ -13,10 +12,11 @@ from formula_vcs.model.values import dataclass
 from formula_vcs.reports import review_document, review_extras
 from formula_vcs.review.compare import Comparison
 from formula_vcs.words.escape import shortened, terminal
+from formula_vcs.words.late_pattern import late_pattern
 
 # what one remark may say, in characters; hosts cut or refuse long ones, and a name can be a book
 MOST: Final = 4000
-_SURROGATE: Final = re.compile("[\ud800-\udfff]")
+_SURROGATE: Final = late_pattern("[\ud800-\udfff]")
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import inspect
-import re
 from collections.abc import Iterable
 from typing import Any, Final, TextIO
 from urllib.parse import quote
@@ -12,12 +11,13 @@ from formula_vcs import __version__
 from formula_vcs.reports.document.data import dump
 from formula_vcs.reports.hosts.remarks import Remark
 from formula_vcs.rules.registry import RULES
+from formula_vcs.words.late_pattern import late_pattern
 
 SCHEMA: Final = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/os/schemas/sarif-schema-2.1.0.json"
 _TOP: Final = "SRCROOT"
 _LEVELS: Final = {"block": "error", "warn": "warning", "note": "note"}
-_BRACE: Final = re.compile(r"[{}]")
-_BRACKET: Final = re.compile(r"[\[\]]")
+_BRACE: Final = late_pattern(r"[{}]")
+_BRACKET: Final = late_pattern(r"[\[\]]")
 
 
 def write(found: Iterable[Remark], command: str, *, blocked: bool, out: TextIO) -> None:

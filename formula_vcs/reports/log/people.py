@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Final
 
 from formula_vcs.words.escape import terminal
+from formula_vcs.words.late_pattern import late_pattern
 
-_WORD: Final = re.compile(r"[^\W_]")
+_WORD: Final = late_pattern(r"[^\W_]")
 _LETTERS: Final = 3
 _MOST: Final = 30  # people whom a note names
 NOBODY: Final = "?"

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Collection, Mapping, Sequence
 from fractions import Fraction
 from typing import Final
@@ -20,6 +19,7 @@ from formula_vcs.model.facts import Path
 from formula_vcs.model.values import dataclass, field
 from formula_vcs.reports import figure_words
 from formula_vcs.reports.short_words import brief
+from formula_vcs.words.late_pattern import late_pattern
 
 SHARE: Final = "share"  # the column of a charge that was asked for
 DEFAULTS: Final = ("cost_per_kg", "natural_origin")
@@ -186,7 +186,7 @@ def _changed(row: LogRow, room: int) -> str:
 
 
 _MORE: Final = " +{} more"
-_PRICE: Final = re.compile(
+_PRICE: Final = late_pattern(
     r"(?:\+|\u2192) (?P<cost>[^;]*?)(?: from [^;]*?)?(?: since (?P<since>\d{4}-\d\d-\d\d))?(?:;|$)"
 )
 _LONG: Final = 24  # letters of a value from which on it is left to the other formats

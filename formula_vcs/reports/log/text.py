@@ -5,7 +5,6 @@ One line a version; what changed is folded in its column where it needs more, an
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 from typing import Final, TextIO
 
@@ -20,12 +19,13 @@ from formula_vcs.reports.log.sparkline import levels_for, sparkline
 from formula_vcs.reports.short_words import counted
 from formula_vcs.reports.terminal import Ink, at_point, columns, cut, folded, left, right, width_of
 from formula_vcs.words.escape import terminal
+from formula_vcs.words.late_pattern import late_pattern
 
 _LEAST: Final = 24  # columns that words get at least beside the figures; else they stand below them
 _ROOMY: Final = 56  # columns of words from which on authors are named in full
 _NAME: Final = 24
 _SPARK: Final = 40
-_COUNT: Final = re.compile(r"(\+\d+) more$")
+_COUNT: Final = late_pattern(r"(\+\d+) more$")
 
 
 def write(sheet: LogSheet, *, out: TextIO) -> None:

@@ -7,17 +7,18 @@ from collections.abc import Iterator, Sequence
 from typing import Final, Literal
 
 from formula_vcs.model.values import dataclass
+from formula_vcs.words.late_pattern import late_pattern
 
 Kind = Literal["heading", "code", "item", "table", "paragraph", "blank", "comment"]
 
-FENCE: Final = re.compile(r"^\s*```(\w*)")
-HEADING: Final = re.compile(r"^(#+) (.*)$")
-ITEM: Final = re.compile(r"^( *)([-*]|\d+\.) +(.*)$")
+FENCE: Final = late_pattern(r"^\s*```(\w*)")
+HEADING: Final = late_pattern(r"^(#+) (.*)$")
+ITEM: Final = late_pattern(r"^( *)([-*]|\d+\.) +(.*)$")
 INDENT: Final = "    "
-_CHAPTER: Final = re.compile(r"formula_vcs/manual/([\w-]+)\.md")
-_CELL: Final = re.compile(r"(?<!\\)\|")
-_RULE: Final = re.compile(r"^[|\s:-]+$")
-_SPAN: Final = re.compile(
+_CHAPTER: Final = late_pattern(r"formula_vcs/manual/([\w-]+)\.md")
+_CELL: Final = late_pattern(r"(?<!\\)\|")
+_RULE: Final = late_pattern(r"^[|\s:-]+$")
+_SPAN: Final = late_pattern(
     r"(?P<code>`+)(?P<inside>.+?)(?P=code)(?!`)|\[(?P<words>[^\]]+)\]\((?P<to>[^)]+)\)"
     r"|\*\*(?P<strong>.+?)\*\*|(?<![\w*])\*(?P<em>[^*\s](?:[^*]*[^*\s])?)\*(?![\w*])|\\(?P<escaped>[\\`*_{}\[\]<>|#+.!-])"
 )

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Final
 
 from formula_vcs.reports.manual.blocks import ChapterBlock, MarkedSpan, blocks, rows, spans
 from formula_vcs.reports.page.shell import document, escape
 from formula_vcs.setup.chapters import Chapter
+from formula_vcs.words.late_pattern import late_pattern
 
 _FORMS: Final = {"code": "code", "strong": "strong", "em": "em"}
-_ADDRESS: Final = re.compile(r"https?://[^\s\"<>]+")
+_ADDRESS: Final = late_pattern(r"https?://[^\s\"<>]+")
 _DEEPEST: Final = 6
 
 

@@ -8,10 +8,11 @@ from typing import Final
 
 from formula_vcs.reports.manual.blocks import ChapterBlock, MarkedSpan, blocks, rows, spans
 from formula_vcs.setup.chapters import Chapter
+from formula_vcs.words.late_pattern import late_pattern
 
 _ESCAPES: Final = str.maketrans({"\\": "\\e", "-": "\\-", "'": "\\(aq", "^": "\\(ha", "~": "\\(ti", "`": "\\(ga"})
 _FONTS: Final = {"code": "B", "strong": "B", "em": "I"}
-_TERM: Final = re.compile(r"^(`[^`]+`(?:(?:, | or )`[^`]+`)*): (.*)$", re.DOTALL)
+_TERM: Final = late_pattern(r"^(`[^`]+`(?:(?:, | or )`[^`]+`)*): (.*)$", re.DOTALL)
 
 
 def page(chapter: Chapter, version: str) -> str:

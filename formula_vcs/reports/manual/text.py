@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Iterator
 from itertools import groupby
 from typing import Final
@@ -10,8 +9,9 @@ from typing import Final
 from formula_vcs.reports.manual.blocks import INDENT, ChapterBlock, MarkedSpan, blocks, rows, spans
 from formula_vcs.reports.terminal import WIDTH, columns, folded, left
 from formula_vcs.setup.chapters import Chapter
+from formula_vcs.words.late_pattern import late_pattern
 
-_REMARK: Final = re.compile(r"^(.*?)\s*# (.*)$")
+_REMARK: Final = late_pattern(r"^(.*?)\s*# (.*)$")
 _UNDER: Final = {1: "=", 2: "-"}
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from typing import Final
 
@@ -11,22 +10,23 @@ from formula_vcs.model.finding import Finding
 from formula_vcs.model.ingredient import Ingredient
 from formula_vcs.rules.rule import Case, Rule
 from formula_vcs.words.deceptive import fold
+from formula_vcs.words.late_pattern import late_pattern
 
 _SHOWN: Final = 60
 # What people and code hosts set before a verdict: ticks, crosses, lights, signs of warning, thumbs
-_SIGNS: Final = re.compile(
+_SIGNS: Final = late_pattern(
     "[\u2705\u2713\u2714\u2611\u2610\u2612\u274c\u274e\u2716\u2717\u2718\u26d4\u26a0\u2b55\u2755\u2757"
     "\U0001f534\U0001f7e0\U0001f7e1\U0001f7e2\U0001f6ab\U0001f6d1\U0001f6a8\U0001f197"
     "\U0001f44d\U0001f44e\U0001f4af\U0001f5f8\U0001f5f9\U0001f512\U0001f3c6\U0001f947]"
 )
 # What our own reports, and people about a merge, say of a change
-_OURS: Final = re.compile(
+_OURS: Final = late_pattern(
     r"\bnothing (?:blocks|is blocked)\b|\b(?:do not |does not )?blocks? (?:this|the) merge\b"
     r"|\b(?:safe|ready|ok|okay|free) to merge\b|\bmerge (?:it|this)\b|\ball checks (?:have )?passed\b"
     r"|\bpasse[sd] (?:its|the|all) checks?\b"
 )
 # What is said in passing too, and is no name of a product
-_IN_A_TITLE: Final = re.compile(
+_IN_A_TITLE: Final = late_pattern(
     r"\bno (?:findings?|warnings?|difference)\b"
     r"|\b(?:approved|checked|reviewed|verified|signed|released|cleared)(?: by)?\b"
     r"|\bsafety assess(?:or|ed|ment)\b|\blgtm\b|\bblocked\b"

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 import unicodedata
 from collections.abc import Iterator
 from functools import lru_cache
@@ -13,10 +12,11 @@ from formula_vcs.model.finding import Finding
 from formula_vcs.model.ingredient import Ingredient
 from formula_vcs.rules.rule import Case, Rule
 from formula_vcs.words.deceptive import look_alike, unseen
+from formula_vcs.words.late_pattern import late_pattern
 
 _LATIN: Final = "LATIN"
 _MICRO: Final = "\u03bc"  # of "\u03bcm", a unit and no Greek word
-_WORDS: Final = re.compile(r"[^\W_]+")
+_WORDS: Final = late_pattern(r"[^\W_]+")
 _SHOWN: Final = 40
 _STACKED: Final = 3  # marks on one letter; no language has so many
 _ACCENTED: Final = 0x180  # below, letters with accents and of Latin alphabets, which are themselves

@@ -15,10 +15,11 @@ from formula_vcs.rules.law.certificate import place_of
 from formula_vcs.rules.law.pack_rule import PackRule
 from formula_vcs.rules.law.prohibited import beyond_trace
 from formula_vcs.rules.rule import Case
+from formula_vcs.words.late_pattern import late_pattern
 from formula_vcs.words.numbers import shown
 
-_CONTENT: Final = re.compile(r"maximum nitrosamine content: (\d+) [\u00b5\u03bc]g/kg", re.IGNORECASE)
-_NITROSAMINE: Final = re.compile(r"n-nitroso|ndela\b|nitrosamine")
+_CONTENT: Final = late_pattern(r"maximum nitrosamine content: (\d+) [\u00b5\u03bc]g/kg", re.IGNORECASE)
+_NITROSAMINE: Final = late_pattern(r"n-nitroso|ndela\b|nitrosamine")
 _EU: Final = "Regulation (EC) No 1223/2009, Article 17"
 
 
