@@ -22,13 +22,14 @@ from formula_vcs.rules.accepted import accept_lines
 from formula_vcs.setup.schemas import NAMES, schema_text
 from formula_vcs.toml import syntax
 from formula_vcs.words.escape import markdown
+from formula_vcs.words.late_pattern import late_pattern
 from formula_vcs.words.numbers import shown
 from formula_vcs.workspace.snapshot import Refused, Snapshot, kind_of
 
-_NEAREST: Final = re.compile(r"did you mean '([^']{1,200})'")
-_WRONG: Final = re.compile(r"'([^']{1,200})'")
-_QUANTITY: Final = re.compile(r"^[\"'][^\"']*\d\s*(\S*)$")
-_NUMBER: Final = re.compile(r"\d+(?:\.\d+)?")
+_NEAREST: Final = late_pattern(r"did you mean '([^']{1,200})'")
+_WRONG: Final = late_pattern(r"'([^']{1,200})'")
+_QUANTITY: Final = late_pattern(r"^[\"'][^\"']*\d\s*(\S*)$")
+_NUMBER: Final = late_pattern(r"\d+(?:\.\d+)?")
 _CHARGES: Final = 4  # parts of the path of a charge
 _MOST_INCI: Final = 12
 _MOST_USES: Final = 5000

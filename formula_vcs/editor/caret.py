@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from typing import Final, NamedTuple
 
-_HEADING: Final = re.compile(r"^\s*(\[\[?)\s*([^\]]*)")
-_PART: Final = re.compile(r'"([^"\\]*)"|\'([^\']*)\'|([\w-]+)')
-_PAIR: Final = re.compile(r'^\s*((?:"[^"]*"|\'[^\']*\'|[\w-]+)(?:\s*\.\s*(?:"[^"]*"|\'[^\']*\'|[\w-]+))*)\s*=')
-_WORD: Final = re.compile(r'"[^"]*"?|\'[^\']*\'?|[^\s,={}\[\]#"\']+')
-_INNER_KEY: Final = re.compile(r"[{,]\s*([\w-]+)\s*=\s*[^,{}]*$")
+from formula_vcs.words.late_pattern import late_pattern
+
+_HEADING: Final = late_pattern(r"^\s*(\[\[?)\s*([^\]]*)")
+_PART: Final = late_pattern(r'"([^"\\]*)"|\'([^\']*)\'|([\w-]+)')
+_PAIR: Final = late_pattern(r'^\s*((?:"[^"]*"|\'[^\']*\'|[\w-]+)(?:\s*\.\s*(?:"[^"]*"|\'[^\']*\'|[\w-]+))*)\s*=')
+_WORD: Final = late_pattern(r'"[^"]*"?|\'[^\']*\'?|[^\s,={}\[\]#"\']+')
+_INNER_KEY: Final = late_pattern(r"[{,]\s*([\w-]+)\s*=\s*[^,{}]*$")
 ROW: Final = "[]"
 
 

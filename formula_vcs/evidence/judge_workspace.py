@@ -8,7 +8,7 @@ from functools import partial
 
 from formula_vcs.approvals.trust import TRUST_FILE, contradictions
 from formula_vcs.evidence.look_alikes import look_alikes
-from formula_vcs.evidence.verdicts import Verdicts
+from formula_vcs.evidence.verdicts import Elsewhere, Verdicts
 from formula_vcs.git.repository import Repo
 from formula_vcs.model.finding import Finding
 from formula_vcs.model.formula import Formula
@@ -32,16 +32,17 @@ def judge_workspace(
 ) -> Iterator[Finding]:
     """Judge every file of a workspace, whatever is wrong with the others.
 
-    ``repo`` is where the versions are found that batches and proofs name.  ``progress`` is told how many recipes are
-    judged, and of how many.  ``recipes`` are the ids of those that are wanted, all where it is None; ``records`` says
-    whether batches, lots and evidence are.  ``store`` remembers verdicts; without one everything is judged.
+    ``repo`` is where the versions are found that batches and proofs name.  ``progress`` is told how many files are
+    judged, and of how many: on all cores first where they are many, then the recipes one by one.  ``recipes`` are the
+    ids of those that are wanted, all where it is None; ``records`` says whether batches, lots and evidence are.
+    ``store`` remembers verdicts; without one everything is judged.
     """
     known = Verdicts(store, snapshot, day)
     for path, earlier in snapshot.twins.items():
         words = f"the id '{id_of(path)}' is taken already, by {', '.join(earlier)}"
         yield Finding("duplicate-id", "block", words, path, line=1, column=1, subject=path)
     yield from look_alikes(snapshot, repo)
-    yield from _files(snapshot, known)
+    yield from _files(snapshot, known, progress)
     if snapshot.ids("rules"):
         from formula_vcs.rules.chemistry.incompatible import judge_house_pairs
         from formula_vcs.rules.law.house import judge_house, judge_house_duties
@@ -52,12 +53,14 @@ def judge_workspace(
     if records and any(snapshot.ids(kind) for kind in RECORDS):
         from formula_vcs.evidence.pinned_versions import judge_records
 
-        yield from judge_records(snapshot, repo, day, known)
+        yield from judge_records(snapshot, repo, day, known, progress)
     paths = [path for path in snapshot.listing if kind_of(path) == "recipe"]
     wanted = [path for path in paths if recipes is None or id_of(path) in recipes]
-    for done, path in enumerate(wanted):
-        progress(done, len(wanted))
-        yield from known.judged("recipe", path, partial(_recipe, path))
+    judges = {path: partial(_recipe, path) for path in wanted}
+    known.ahead("recipe", judges, Elsewhere(snapshot, day), progress)
+    for done, (path, judge_it) in enumerate(judges.items()):
+        progress(done, len(judges))
+        yield from known.judged("recipe", path, judge_it)
 
 
 def judge_file(snapshot: Snapshot, path: str, day: datetime.date) -> Iterator[Finding]:
@@ -78,7 +81,9 @@ def judge_file(snapshot: Snapshot, path: str, day: datetime.date) -> Iterator[Fi
         yield from judge(snapshot.formula_of(name, path, read), day)
 
 
-def _files(snapshot: Snapshot, known: Verdicts) -> Iterator[Finding]:
+def _files(snapshot: Snapshot, known: Verdicts, progress: Callable[[int, int], None]) -> Iterator[Finding]:
+    judged = [path for path in snapshot.listing if kind_of(path) not in ("link", "recipe")]
+    known.ahead("file", {path: partial(_file, path) for path in judged}, Elsewhere(snapshot, known.day), progress)
     for path in snapshot.listing:
         kind = kind_of(path)
         if kind == "link":

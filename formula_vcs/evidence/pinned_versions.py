@@ -6,14 +6,15 @@ import datetime
 import posixpath
 import re
 from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
 from functools import cached_property, partial
-from typing import Final, Self
+from typing import Final, NamedTuple, Self
 
 from formula_vcs.diff.record_edits import RecordEdits
 from formula_vcs.errors import UserError
 from formula_vcs.evidence.approved_batches import approvals_of_batches, wants_approvals
 from formula_vcs.evidence.pinned_cache import JudgedVersion
-from formula_vcs.evidence.verdicts import Verdicts
+from formula_vcs.evidence.verdicts import Judge, Verdict, Verdicts, judging
 from formula_vcs.git import repository
 from formula_vcs.model.facts import Facts
 from formula_vcs.model.finding import Finding
@@ -24,8 +25,9 @@ from formula_vcs.rules.records.batch_people import BatchEdited
 from formula_vcs.rules.rule import Edit, Pins, RecordCase
 from formula_vcs.words.late_pattern import late_pattern
 from formula_vcs.workspace.content_store import ContentStore
-from formula_vcs.workspace.snapshot import RECORDS, WORKSPACE_FILE, Committed, Snapshot
+from formula_vcs.workspace.snapshot import RECORDS, WORKSPACE_FILE, Committed, Refused, Snapshot
 
+_NAMED: Final = late_pattern(rb"^[ \t]*commit[ \t]*=[ \t]*[\"']([0-9a-f]{7,64})[\"']", re.MULTILINE)
 _AUTHORED: Final = late_pattern(rb"^author [^\n]*> (-?\d{1,12})(?: [-+]\d{4})?$", re.MULTILINE)
 MOST_WORKSPACES: Final = 100  # in which a recipe is looked for, where its workspace had another folder
 
@@ -131,10 +133,11 @@ class PinnedVersions:
         here = self._here
         if here is None or self._held:
             return
-        records = (here.record(kind, name) for kind in RECORDS for name in here.ids(kind))
-        for path, value in (fact for record in records if record is not None for fact in record.facts.items()):
-            if path[-1] == "commit" and isinstance(value, str) and repository.is_id(value):
-                yield self._oid(value)
+        named: set[bytes] = set()
+        for path in (path for kind in RECORDS for path in here.ids(kind).values()):
+            data = here.source.read(path)  # one that is written otherwise is asked for by itself
+            named.update(() if isinstance(data, Refused) else _NAMED.findall(data))
+        yield from (self._oid(name.decode("ascii")) for name in sorted(named))
 
     def _oid(self, name: str) -> str:
         if name not in self._oids:
@@ -240,16 +243,35 @@ class PinnedVersions:
         return self._commits[oid]
 
 
+class RecordsElsewhere(NamedTuple):
+    """Judging records in other processes; each finds pinned versions by itself."""
+
+    snapshot: Snapshot
+    repo: repository.Repo | None
+    day: datetime.date
+
+    @contextmanager
+    def opened(self) -> Iterator[Callable[[tuple[str, Judge]], Verdict]]:
+        """Give what judges one record."""
+        with self.snapshot, PinnedVersions(self.repo, self.snapshot.source.folder(), self.snapshot) as pins:
+            yield judging(self.snapshot, self.day, pins)
+
+
 def judge_records(
-    snapshot: Snapshot, repo: repository.Repo | None, day: datetime.date, verdicts: Verdicts | None = None
+    snapshot: Snapshot,
+    repo: repository.Repo | None,
+    day: datetime.date,
+    verdicts: Verdicts | None = None,
+    progress: Callable[[int, int], None] = lambda _done, _of: None,
 ) -> Iterator[Finding]:
     """Judge the batches, lots and evidence of a workspace."""
     with PinnedVersions(repo, snapshot.source.folder(), snapshot) as pins:
         known = verdicts or Verdicts(None, snapshot, day)
         known.expect(pins)
-        for kind in RECORDS:
-            for name, path in snapshot.ids(kind).items():
-                yield from known.judged("record", path, partial(_record, kind, name), pins)
+        records = {path: partial(_record, kind, name) for kind in RECORDS for name, path in snapshot.ids(kind).items()}
+        known.ahead("record", records, RecordsElsewhere(snapshot, repo, day), progress, pins)
+        for path, judge in records.items():
+            yield from known.judged("record", path, judge, pins)
         if snapshot.ids("evidence"):
             from formula_vcs.evidence.claim_proofs import judge_claim_proofs
 

@@ -7,14 +7,17 @@ verdict is kept with these questions, their answers, and the days between which 
 from __future__ import annotations
 
 import datetime
-from collections.abc import Callable, Iterable, Iterator
-from typing import Final, Protocol
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from contextlib import contextmanager
+from functools import partial
+from typing import Final, NamedTuple, Protocol
 
 from formula_vcs.model.asked_day import AskedDay
 from formula_vcs.model.facts import Facts
 from formula_vcs.model.finding import Finding
 from formula_vcs.rules.rule import Edit, PinnedVersion, Pins
 from formula_vcs.workspace.asked_snapshot import AskedSnapshot, Question, answer, digest
+from formula_vcs.workspace.many import FEW, Job, answers
 from formula_vcs.workspace.snapshot import Snapshot
 from formula_vcs.workspace.verdict_store import Kept, VerdictStore
 
@@ -85,6 +88,46 @@ def _of_git(pins: PinsHere, snapshot: Snapshot, question: Question) -> str:
     return digest(list(pins.edits_of(about, lambda: snapshot.read(about).facts)))
 
 
+class Verdict(NamedTuple):
+    """What was found, and the same as it may be kept; None where it may not."""
+
+    findings: tuple[Finding, ...]
+    kept: Kept | None
+
+
+def fresh(snapshot: Snapshot, day: datetime.date, pins: PinsHere | None, judge: Judge) -> Verdict:
+    """Judge a file, and note what that hung on."""
+    seen, on = AskedSnapshot(snapshot), AskedDay(day)
+    asked = None if pins is None else AskedPins(pins, snapshot)
+    findings = tuple(judge(seen, on, asked))
+    if not seen.lasts or snapshot.moved or (asked is not None and not asked.lasts):
+        return Verdict(findings, None)
+    questions = seen.asked if asked is None else seen.asked | asked.asked
+    return Verdict(findings, Kept(on.first, on.last, tuple(questions.items()), findings))
+
+
+class Elsewhere(NamedTuple):
+    """Judging the files of a moment in other processes; see `workspace.many`."""
+
+    snapshot: Snapshot
+    day: datetime.date
+
+    @contextmanager
+    def opened(self) -> Iterator[Callable[[tuple[str, Judge]], Verdict]]:
+        """Give what judges one file."""
+        with self.snapshot:
+            yield partial(_elsewhere, self.snapshot, self.day, None)
+
+
+def judging(snapshot: Snapshot, day: datetime.date, pins: PinsHere) -> Callable[[tuple[str, Judge]], Verdict]:
+    """Give what judges one file that names versions."""
+    return partial(_elsewhere, snapshot, day, pins)
+
+
+def _elsewhere(snapshot: Snapshot, day: datetime.date, pins: PinsHere | None, item: tuple[str, Judge]) -> Verdict:
+    return fresh(snapshot, day, pins, item[1])
+
+
 class Verdicts:
     """The verdicts on the files of one moment on one day."""
 
@@ -93,28 +136,67 @@ class Verdicts:
         self._store = store
         self._snapshot = snapshot
         self._folder = snapshot.source.folder()
-        self._day = day
+        self.day = day
         self._answers: dict[Question, str] = {}
+        self._ready: dict[tuple[str, str], tuple[Finding, ...]] = {}
+
+    def ahead(
+        self,
+        what: str,
+        files: Mapping[str, Judge],
+        job: Job[tuple[str, Judge], Verdict],
+        progress: Callable[[int, int], None],
+        pins: PinsHere | None = None,
+    ) -> None:
+        """Judge many files on all cores, those of which no verdict holds; `judged` then has them.
+
+        ``files`` are their paths, each with what judges it; of a few nothing is done.  ``job`` judges in another
+        process.  What is judged is kept at once: whoever stops this begins there again.
+        """
+        if len(files) <= FEW:
+            return
+        missing: list[tuple[str, Judge]] = []
+        for path, judge in files.items():
+            kept = self._kept(what, path, pins)
+            if kept is None:
+                missing.append((path, judge))
+            else:
+                self._ready[what, path] = kept.findings
+        if len(missing) <= FEW:
+            return
+        for done, ((path, _), verdict) in enumerate(zip(missing, answers(job, missing, few=FEW), strict=True)):
+            progress(done, len(missing))
+            self._take(what, path, verdict)
+            self._ready[what, path] = verdict.findings
 
     def judged(self, what: str, path: str, judge: Judge, pins: PinsHere | None = None) -> Iterable[Finding]:
         """Judge a file in one respect, or give what was said of it where nothing that was asked has changed."""
+        if (what, path) in self._ready:
+            return self._ready.pop((what, path))
         if self._store is None:
-            return judge(self._snapshot, self._day, pins)
-        for kept in self._store.kept(self._folder, what, path):
-            if self._holds(kept, pins):
-                self._store.gave(kept)
-                return kept.findings
-        snapshot, day = AskedSnapshot(self._snapshot), AskedDay(self._day)
-        asked = None if pins is None else AskedPins(pins, self._snapshot)
-        findings = tuple(judge(snapshot, day, asked))
-        if not snapshot.lasts or self._snapshot.moved or (asked is not None and not asked.lasts):
-            self._store.gave(None)
-            return findings
-        questions = snapshot.asked if asked is None else snapshot.asked | asked.asked
-        verdict = Kept(day.first, day.last, tuple(questions.items()), findings)
-        self._store.gave(verdict)
-        self._store.keep(self._folder, what, path, verdict)
-        return findings
+            return judge(self._snapshot, self.day, pins)
+        kept = self._kept(what, path, pins)
+        if kept is not None:
+            return kept.findings
+        verdict = fresh(self._snapshot, self.day, pins, judge)
+        self._take(what, path, verdict)
+        return verdict.findings
+
+    def _kept(self, what: str, path: str, pins: PinsHere | None) -> Kept | None:
+        """Give a verdict that holds, None where there is none."""
+        if self._store is None:
+            return None
+        held = (one for one in self._store.kept(self._folder, what, path) if self._holds(one, pins))
+        found = next(held, None)
+        if found is not None:
+            self._store.gave(found)
+        return found
+
+    def _take(self, what: str, path: str, verdict: Verdict) -> None:
+        if self._store is not None:
+            self._store.gave(verdict.kept)
+            if verdict.kept is not None:
+                self._store.keep(self._folder, what, path, verdict.kept)
 
     def unsure(self) -> None:
         """Note that something was said that hangs on more than the files here: it is asked anew each time."""
@@ -128,7 +210,7 @@ class Verdicts:
             pins.look_for([oid for oid in map(pins.full_id, names) if oid])
 
     def _holds(self, kept: Kept, pins: PinsHere | None) -> bool:
-        if not kept.first <= self._day <= kept.last:
+        if not kept.first <= self.day <= kept.last:
             return False
         try:
             return all(self._answer(question, pins) == said for question, said in kept.asked)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime
-import re
 from collections.abc import Sequence
 from decimal import Decimal
 from fractions import Fraction
@@ -24,11 +23,12 @@ from formula_vcs.model.values import dataclass, field, replace
 from formula_vcs.toml.edit import spelled
 from formula_vcs.toml.takers import nearest
 from formula_vcs.units.unit_reading import QuantityError, read_quantity
+from formula_vcs.words.late_pattern import late_pattern
 from formula_vcs.words.quoting import quoted
 from formula_vcs.workspace.snapshot import Overlay, Snapshot
 
-_RELATIVE: Final = re.compile(r"(?P<sign>[+-])\s*(?P<number>\d{1,6}(?:\.\d{1,6})?)\s*%")
-_PAIR: Final = re.compile(r"(?P<one>[^=]+?)\s*=\s*(?P<other>.+)")
+_RELATIVE: Final = late_pattern(r"(?P<sign>[+-])\s*(?P<number>\d{1,6}(?:\.\d{1,6})?)\s*%")
+_PAIR: Final = late_pattern(r"(?P<one>[^=]+?)\s*=\s*(?P<other>.+)")
 
 
 class PriceChange(NamedTuple):

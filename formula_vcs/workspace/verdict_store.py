@@ -129,8 +129,8 @@ class VerdictStore:
         return self
 
     def __exit__(self, kind: type[BaseException] | None, *_: object) -> None:
-        """Write what is new, unless the work broke off."""
-        if kind is None:
+        """Write what is new, unless a mistake broke the work off; what was judged before a stop is whole."""
+        if kind is None or kind is KeyboardInterrupt:
             self.save()
 
     def kept(self, folder: str, what: str, path: str) -> list[Kept]:

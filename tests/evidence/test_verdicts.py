@@ -17,6 +17,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from formula_vcs.cli import main
+from formula_vcs.evidence import verdicts
 from formula_vcs.evidence.judge_workspace import _recipe, judge_workspace
 from formula_vcs.evidence.verdicts import Verdicts
 from formula_vcs.git import repository
@@ -25,6 +26,7 @@ from formula_vcs.model.finding import Finding
 from formula_vcs.workspace import snapshot as snapshot_module
 from formula_vcs.workspace import tool_stamp, verdict_store
 from formula_vcs.workspace.asked_snapshot import AskedSnapshot
+from formula_vcs.workspace.many import answers
 from formula_vcs.workspace.snapshot import Committed, Snapshot, WorkTree
 from formula_vcs.workspace.verdict_store import VerdictStore, verdicts_of
 from tests.conftest import MINIMAL, GitRepo
@@ -224,6 +226,43 @@ def test_each_change_by_itself(git_repo: Make) -> None:
     for change in CHANGES.values():
         change(shop)
         shop.same()
+
+
+def test_on_all_cores(git_repo: Make, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Judged in other processes, the answers are the same, and so is what is kept of them."""
+    shop = Shop(git_repo())
+    for change in ("a batch", "a closed batch edited", "a name that leads nowhere", "a certificate", "two of one id"):
+        CHANGES[change](shop)
+        alone = shop.judged(remember=False)
+        with monkeypatch.context() as many:
+            many.setattr(verdicts, "FEW", 0)
+            many.setattr(verdicts, "answers", partial(answers, processes=3))
+            assert repr(alone) == repr(shop.judged(remember=False))
+            assert repr(alone) == repr(shop.judged())
+            assert repr(alone) == repr(shop.judged())
+        judged = _count(monkeypatch)
+        assert repr(alone) == repr(shop.judged())
+        assert [] == [path for path in judged if path != "evidence/cream.toml"]
+
+
+def test_stopped_in_the_middle_it_goes_on_there(shop: Shop, monkeypatch: pytest.MonkeyPatch) -> None:
+    """What was judged before Control-C is kept: the next check begins behind it."""
+    monkeypatch.chdir(shop.path)
+    monkeypatch.setattr(verdicts, "FEW", 0)
+    alone = shop.judged(remember=False)
+
+    def stopped(done: int, _of: int) -> None:
+        if done == 1:
+            raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt), shop.store() as store, Snapshot(WorkTree(shop.path)) as snapshot:
+        list(judge_workspace(snapshot, DAY, shop.repo, stopped, store=store))
+    with Snapshot(WorkTree(shop.path)) as snapshot:
+        first = next(path for path in snapshot.listing if path != CREAM)
+    judged = _count(monkeypatch)
+    assert repr(alone) == repr(shop.judged())
+    assert first not in judged
+    assert "batches/b-1.toml" in judged
 
 
 def test_what_would_mend_a_finding_is_remembered_with_it(shop: Shop) -> None:

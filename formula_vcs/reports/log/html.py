@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime
-import re
 from collections.abc import Sequence
 from typing import Final, TextIO
 
@@ -18,10 +17,11 @@ from formula_vcs.reports.page import frame, parts
 from formula_vcs.reports.page.shell import escape
 from formula_vcs.reports.page.time_chart import Dot, step_chart
 from formula_vcs.reports.short_words import counted
+from formula_vcs.words.late_pattern import late_pattern
 
 _MOST: Final = 40  # changes of one version that are listed
 _FEW: Final = 3  # renewed papers that stand by themselves; more are folded into one line
-_PAPER: Final = re.compile(r", (?:origin source|certificate \d+ valid to): .+ \u2192 ")
+_PAPER: Final = late_pattern(r", (?:origin source|certificate \d+ valid to): .+ \u2192 ")
 
 
 def write(sheet: LogSheet, *, out: TextIO) -> None:
