@@ -14,7 +14,7 @@ from formula_vcs.diff.record_edits import RecordEdits
 from formula_vcs.errors import UserError
 from formula_vcs.evidence.approved_batches import approvals_of_batches, wants_approvals
 from formula_vcs.evidence.pinned_cache import JudgedVersion
-from formula_vcs.evidence.verdicts import Judge, Verdict, Verdicts, judging
+from formula_vcs.evidence.verdicts import FileVerdict, Judge, Verdicts, judging
 from formula_vcs.git import repository
 from formula_vcs.model.facts import Facts
 from formula_vcs.model.finding import Finding
@@ -251,7 +251,7 @@ class RecordsElsewhere(NamedTuple):
     day: datetime.date
 
     @contextmanager
-    def opened(self) -> Iterator[Callable[[tuple[str, Judge]], Verdict]]:
+    def opened(self) -> Iterator[Callable[[tuple[str, Judge]], FileVerdict]]:
         """Give what judges one record."""
         with self.snapshot, PinnedVersions(self.repo, self.snapshot.source.folder(), self.snapshot) as pins:
             yield judging(self.snapshot, self.day, pins)

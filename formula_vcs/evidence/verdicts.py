@@ -88,22 +88,22 @@ def _of_git(pins: PinsHere, snapshot: Snapshot, question: Question) -> str:
     return digest(list(pins.edits_of(about, lambda: snapshot.read(about).facts)))
 
 
-class Verdict(NamedTuple):
+class FileVerdict(NamedTuple):
     """What was found, and the same as it may be kept; None where it may not."""
 
     findings: tuple[Finding, ...]
     kept: Kept | None
 
 
-def fresh(snapshot: Snapshot, day: datetime.date, pins: PinsHere | None, judge: Judge) -> Verdict:
+def fresh(snapshot: Snapshot, day: datetime.date, pins: PinsHere | None, judge: Judge) -> FileVerdict:
     """Judge a file, and note what that hung on."""
     seen, on = AskedSnapshot(snapshot), AskedDay(day)
     asked = None if pins is None else AskedPins(pins, snapshot)
     findings = tuple(judge(seen, on, asked))
     if not seen.lasts or snapshot.moved or (asked is not None and not asked.lasts):
-        return Verdict(findings, None)
+        return FileVerdict(findings, None)
     questions = seen.asked if asked is None else seen.asked | asked.asked
-    return Verdict(findings, Kept(on.first, on.last, tuple(questions.items()), findings))
+    return FileVerdict(findings, Kept(on.first, on.last, tuple(questions.items()), findings))
 
 
 class Elsewhere(NamedTuple):
@@ -113,18 +113,18 @@ class Elsewhere(NamedTuple):
     day: datetime.date
 
     @contextmanager
-    def opened(self) -> Iterator[Callable[[tuple[str, Judge]], Verdict]]:
+    def opened(self) -> Iterator[Callable[[tuple[str, Judge]], FileVerdict]]:
         """Give what judges one file."""
         with self.snapshot:
             yield partial(_elsewhere, self.snapshot, self.day, None)
 
 
-def judging(snapshot: Snapshot, day: datetime.date, pins: PinsHere) -> Callable[[tuple[str, Judge]], Verdict]:
+def judging(snapshot: Snapshot, day: datetime.date, pins: PinsHere) -> Callable[[tuple[str, Judge]], FileVerdict]:
     """Give what judges one file that names versions."""
     return partial(_elsewhere, snapshot, day, pins)
 
 
-def _elsewhere(snapshot: Snapshot, day: datetime.date, pins: PinsHere | None, item: tuple[str, Judge]) -> Verdict:
+def _elsewhere(snapshot: Snapshot, day: datetime.date, pins: PinsHere | None, item: tuple[str, Judge]) -> FileVerdict:
     return fresh(snapshot, day, pins, item[1])
 
 
@@ -144,7 +144,7 @@ class Verdicts:
         self,
         what: str,
         files: Mapping[str, Judge],
-        job: Job[tuple[str, Judge], Verdict],
+        job: Job[tuple[str, Judge], FileVerdict],
         progress: Callable[[int, int], None],
         pins: PinsHere | None = None,
     ) -> None:
@@ -192,7 +192,7 @@ class Verdicts:
             self._store.gave(found)
         return found
 
-    def _take(self, what: str, path: str, verdict: Verdict) -> None:
+    def _take(self, what: str, path: str, verdict: FileVerdict) -> None:
         if self._store is not None:
             self._store.gave(verdict.kept)
             if verdict.kept is not None:
