@@ -9,7 +9,7 @@ from fractions import Fraction
 from typing import Final, NamedTuple
 
 from formula_vcs.diff.diff import diff
-from formula_vcs.evidence.coverage import Evidence, best
+from formula_vcs.evidence.coverage import Coverage, Evidence, best
 from formula_vcs.evidence.duties import Duty, Reviewed, follow
 from formula_vcs.figures.breakdown import breakdown_of
 from formula_vcs.figures.cost import costing
@@ -271,13 +271,10 @@ def _proved(
     if recipe is None:
         return one
     formula = snapshot.formula(recipe)
-    groups: dict[str, list[str]] = {}
-    proofs: dict[str, str] = {}
+    groups: dict[str, list[Coverage]] = {}
     for proof in evidence.of(one.id):
-        groups.setdefault(proof.what, []).append(proof.report)
-    for what in groups:
-        states = [evidence.covered(proof, formula, day) for proof in evidence.of(one.id) if proof.what == what]
-        proofs[what] = best(states).state
+        groups.setdefault(proof.what, []).append(evidence.covered(proof, formula, day))
+    proofs = {what: best(group).state for what, group in groups.items()}
     duties: tuple[Duty, ...] = ()
     if one.then is not None:
         changed = shelf.formula(recipe)
