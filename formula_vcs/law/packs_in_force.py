@@ -263,6 +263,11 @@ def finer_areas(name: str) -> tuple[str, ...]:
     return tuple(shipped()["on"].get(name, ()))
 
 
+def type_names() -> frozenset[str]:
+    """Give all names that a row may ask a product's type by; other words for a type are none."""
+    return frozenset(name for found in _types().values() for name in found.types)
+
+
 def never_spray(name: str | None) -> bool:
     """Say whether a product's own word says that it is no spray: a balm, a stick, a paste."""
     words = name.casefold().split() if name is not None else ()

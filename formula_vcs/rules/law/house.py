@@ -9,11 +9,11 @@ from formula_vcs.law.annex_store import annex_row, entries_cited, entry_known
 from formula_vcs.law.compliance import house_rows
 from formula_vcs.law.duty_table import as_shipped, house_duties, house_kinds, table_of
 from formula_vcs.law.limit_use import percent
-from formula_vcs.law.packs_in_force import law_of, pack_names, shipped
+from formula_vcs.law.packs_in_force import law_of, pack_names, shipped, type_names
 from formula_vcs.model.evidence import KINDS
 from formula_vcs.model.facts import Path
 from formula_vcs.model.finding import Finding, Severity
-from formula_vcs.model.law_row import EVERYTHING, LawRow
+from formula_vcs.model.law_row import EVERYTHING, LawRow, Scope
 from formula_vcs.model.workspace import Workspace
 from formula_vcs.rules.rule import FORMAT, FileRule
 from formula_vcs.toml.takers import nearest
@@ -53,6 +53,7 @@ def judge_house(workspace: Workspace) -> Iterator[Finding]:
             words = f"row '{row.id}': nothing counts as '{row.basis}'; known: {', '.join(sorted(bases))}"
             yield _say(row, words, "as")
         yield from _strays(row, shipped_rows, cited)
+        yield from _unknown_products(row)
         other = shipped_rows.get(row.id) or annex_row(row.id)
         if other is not None and _looser(row, other):
             words = (
@@ -103,6 +104,20 @@ def _strays(row: LawRow, shipped_rows: Collection[str], cited: set[tuple[str, st
         if (annex, entry) not in cited and not entry_known(annex, entry):
             words = f"row '{row.id}' cites Annex {annex.upper()}/{entry}, and no such entry is in force"
             yield _say(row, words, "entry")
+
+
+_CONTACTS: Final = ("leave-on", "rinse-off", "oral")
+
+
+def _unknown_products(row: LawRow) -> Iterator[Finding]:
+    """Say where a row asks for a product that there is not, as it would be about none and say nothing."""
+    for name in ("where", "unless"):
+        scope: Scope = getattr(row, name)
+        for dimension, words, known in (("contact", scope.contact, _CONTACTS), ("type", scope.type, type_names())):
+            strange = next((word for word in words if word not in known), None)
+            if strange is not None:
+                hint = nearest(strange, known)
+                yield _say(row, f"row '{row.id}': no product is of the {dimension} '{strange}'{hint}", name)
 
 
 def _say(row: LawRow, words: str, key: str) -> Finding:
