@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from formula_vcs.figures.substance_parts import parts_of
 from formula_vcs.figures.vessels import holders
 from formula_vcs.model.finding import Finding
-from formula_vcs.model.quantity import Range
+from formula_vcs.model.quantity import Quantity, Range
 from formula_vcs.process.boiling import boils_at, water_pressure
 from formula_vcs.process.simulate import StepState
 from formula_vcs.rules.rule import Case, Rule
@@ -22,7 +22,8 @@ class VacuumBoils(Rule):
     Why: water boils where its vapour pressure reaches the pressure over it: at 60 degC under 0.2 bar absolute. A batch
     that boils foams over into the pump, loses water that the formula counts, and the label's order with it. The hottest
     end of the step counts, with the deepest of the vacuum; where the step states no temperature, the last of the
-    vessel. Salts, sugars and glycerin let it boil some degrees later.
+    vessel. What comes in hotter than the step's own temperature is a note. Salts, sugars and glycerin let it boil some
+    degrees later.
 
     Not so:
         temp   = "70 to 75 degC"
@@ -59,6 +60,21 @@ class VacuumBoils(Rule):
                 goes = f"{hottest - float(ZERO_CELSIUS):.0f} degC"
                 words = f"{name}: water boils {point} under {deepest}, and it goes to {goes}"
                 yield self.say(case, words, at, subject=stage.step.id)
+            else:
+                yield from self._before(case, stage, deepest)
+
+    def _before(self, case: Case, stage: StepState, deepest: Quantity) -> Iterator[Finding]:
+        """Say where the content comes into the step hotter than the step's own temperature, and would boil then."""
+        earlier = _hottest(case, stage, before=True)
+        boiling = boils_at(float(deepest.base))
+        if earlier is None or boiling is None or earlier < boiling:
+            return
+        came, point = (f"{value - float(ZERO_CELSIUS):.0f} degC" for value in (earlier, boiling))
+        words = (
+            f"step '{stage.step.id}': it comes in at up to {came}, and water boils from {point} on under {deepest}: "
+            "draw the vacuum when it is cooler"
+        )
+        yield self.say(case, words, (*stage.step.path, "vacuum"), subject=f"{stage.step.id}/before", severity="note")
 
 
 class VacuumHeld(Rule):
@@ -98,10 +114,15 @@ def _watery(case: Case, stage: StepState) -> bool:
     return any(share and water.get(key) for key, share in stage.contents.get(stage.vessel, {}).items())
 
 
-def _hottest(case: Case, stage: StepState) -> float | None:
-    """Give the hottest that a step may be in K: its own temperature, else the last one stated in its vessel."""
+def _hottest(case: Case, stage: StepState, *, before: bool = False) -> float | None:
+    """Give the hottest that a step may be in K: its own temperature, else the last one stated in its vessel.
+
+    ``before`` gives the last one before the step alone.
+    """
     hottest = None
     for one in case.sums.walk.stages:
+        if before and one.step.id == stage.step.id:
+            return hottest
         span = one.step.span("temp")
         if one.vessel == stage.vessel and span is not None:
             hottest = None if span.high is None else float(span.high.base)
