@@ -349,16 +349,17 @@ def _remembered(
 def _explain(rule: str) -> int:
     import inspect
 
+    from formula_vcs.reports.rule_page import rule_page
     from formula_vcs.rules.registry import RULES
     from formula_vcs.toml.takers import nearest
 
     found = RULES.get(rule)
     if found is None:
         raise UserError(f"no rule is called '{rule}'{nearest(rule, RULES) or '; known: ' + ', '.join(RULES)}")
-    page = inspect.cleandoc(found.__doc__ or "")
+    page = rule_page(inspect.cleandoc(found.__doc__ or ""))
     accepts = "can be accepted in the recipe" if found.acceptable else "cannot be accepted, it has to be mended"
     lines = f'\n\nTo accept one finding (check --how fills it in):\n    [[accept]]\n    rule  = "{found.id}"\n'
     lines += '    about = "..."\n    why   = "..."'
-    print(f"{found.id} ({found.severity}; {accepts})\n\n{page}\n\nSource: {found.source}", end="")
+    print(f"{found.id} ({found.severity}; {accepts})\n\n{page}\n\n{rule_page(f'Source: {found.source}')}", end="")
     print(lines if found.acceptable else "")
     return OK
