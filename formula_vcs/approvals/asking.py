@@ -22,8 +22,10 @@ class BelievedBase(NamedTuple):
 
 def base_of(repo: repository.Repo, commit: str) -> BelievedBase:
     """Give the default branch as this clone knows it (origin's first); the commit itself where there is none."""
-    name = repository.default_branch(repo)
-    return BelievedBase(commit, "HEAD") if name is None else BelievedBase(repository.resolve(repo, name), name)
+    ref, name = repository.default_ref(repo), repository.default_branch(repo)
+    if ref is None or name is None:
+        return BelievedBase(commit, "HEAD")
+    return BelievedBase(repository.resolve(repo, ref), name)
 
 
 def standing_of(repo: repository.Repo, folder: str, commit: str, formula: Formula) -> ApprovalStanding:

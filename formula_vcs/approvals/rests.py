@@ -21,6 +21,7 @@ _OF_HOUSE: Final = frozenset({"rules", "markets", "packs", "tolerance", "batch"}
 _UNSAID: Final = frozenset({"note", "because", "source"})
 # tables of names: what is called "note" there is no note
 _NAMED: Final = frozenset({"substances", "allergens", "functions", "class", "spec"})
+_OF_COST: Final = frozenset({"title", "note", "price", "scrap", "loss"})
 _NOT_LAW: Final = frozenset({"file", "at"})
 
 
@@ -41,6 +42,7 @@ def rests_on(formula: Formula, *, law: bool = True) -> Mapping[str, str]:
 def _without_law(formula: Formula) -> dict[str, str]:
     materials = [line for name in sorted(formula.ingredients) for line in _of(name, formula.ingredients[name].facts)]
     equipment = [line for name in sorted(formula.equipment) for line in _of(name, formula.equipment[name].facts)]
+    pack = [line for name in sorted(formula.packaging) for line in _pack(name, formula.packaging[name].facts)]
     house = {
         path: value
         for path, value in formula.workspace.facts.items()
@@ -56,6 +58,7 @@ def _without_law(formula: Formula) -> dict[str, str]:
     return {
         "materials": _digest(materials),
         "equipment": _digest(equipment),
+        "packaging": _digest(pack),
         "house": _digest([fact_lines(house)]),
         "accepted": _digest(accepted),
     }
@@ -65,6 +68,12 @@ def _of(name: str, facts: Facts) -> Iterable[str]:
     """Spell one file's facts that count, under its name."""
     yield f"[{name!r}]\n"
     yield fact_lines({path: value for path, value in facts.items() if path[0] not in _BESIDE and not _unsaid(path)})
+
+
+def _pack(name: str, facts: Facts) -> Iterable[str]:
+    """Spell the pieces of a pack: what they cost, and what is lost while they are filled, changes no product."""
+    yield f"[{name!r}]\n"
+    yield fact_lines({path: value for path, value in facts.items() if path[-1] not in _OF_COST})
 
 
 def _unsaid(path: Path) -> bool:

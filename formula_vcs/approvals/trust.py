@@ -35,6 +35,8 @@ def contradictions(facts: Facts) -> list[str]:
         problems[f"{len(people)} people; a trust file has at most {_MOST_PEOPLE}"] = None
     owners: dict[str, str] = {}
     for person in people:
+        if not person.emails:
+            problems[f"'{person.id}' has no address: her own changes could not be told from those of others"] = None
         for what in (*person.keys, *person.emails):
             first = owners.setdefault(what, person.id)
             if first != person.id:

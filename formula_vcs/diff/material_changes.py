@@ -10,6 +10,7 @@ from formula_vcs.diff.change import GONE, Change, Put, Whole
 from formula_vcs.diff.change_words import ARROW, from_to, plain
 from formula_vcs.diff.free_data import describe
 from formula_vcs.model.amount import Price
+from formula_vcs.model.approval import approval_rows
 from formula_vcs.model.facts import Facts, Path, Unread, spelled
 from formula_vcs.model.ingredient import ORIGIN_INDICES, Ingredient
 from formula_vcs.model.rate import Rate
@@ -38,7 +39,10 @@ def workspace_changes(old: Workspace, new: Workspace) -> list[Change]:
     rated = [fact for fact in found if fact[0][0] == "rate"]
     if any(isinstance(value, Unread) for _, *values in rated for value in values):
         rated = []  # each by itself, with what stands there
-    found = [fact for fact in found if fact not in rated]
+    asked = [fact for fact in found if fact[0][0] == "approval"]
+    if any(isinstance(value, Unread) for _, *values in asked for value in values):
+        asked = []
+    found = [fact for fact in found if fact not in rated and fact not in asked]
     rows = {path: came for kind in ROWS for path, came in whole_rows(old.facts, new.facts, ("rules", "", kind)).items()}
     changes = [
         _rule(path, was, now) if path[0] == "rules" else _fact("workspace", "workspace", path, was, now)
@@ -50,7 +54,16 @@ def workspace_changes(old: Workspace, new: Workspace) -> list[Change]:
         if path[:_ROW_SIZE] in parts:
             parts[path[:_ROW_SIZE]][path] = (was, now)
     changes += [_whole_rule(row, parts[row], came=came) for row, came in rows.items()]
+    changes += [_approval_change(old, new, asked)] if asked else []
     return [*changes, _rate_change(old, new, rated)] if rated else changes
+
+
+def _approval_change(old: Workspace, new: Workspace, facts: list[tuple[Path, Any, Any]]) -> Change:
+    """Give the change of what needs approvals as one: a row that came in front of others only renumbers them."""
+    sides = ["; ".join(map(str, approval_rows(side.facts))) or None for side in (old, new)]
+    edits = tuple(Put("workspace", path, now) for path, _, now in facts)
+    words = f"{sides[0] or 'nothing'} {ARROW} {sides[1] or 'nothing'}" if sides[0] != sides[1] else "note or order"
+    return Change("header", "workspace/approval", sides[0], sides[1], f"what needs approval: {words}", edits)
 
 
 def _rate_change(old: Workspace, new: Workspace, facts: list[tuple[Path, Any, Any]]) -> Change:

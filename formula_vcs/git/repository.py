@@ -36,6 +36,7 @@ __all__ = [
     "changed_paths",
     "current_branch",
     "default_branch",
+    "default_ref",
     "has_commits",
     "head_branch_is_default",
     "index_entries",
@@ -222,7 +223,7 @@ def not_on_default_branch(repo: Repo, commits: Sequence[str]) -> frozenset[str] 
 
     None where there is no default branch.  In a shallow clone some may be named that it does hold further back.
     """
-    branch = default_branch(repo)
+    branch = default_ref(repo)
     if branch is None:
         return None
     found: set[str] = set()
@@ -283,7 +284,13 @@ def current_branch(repo: Repo) -> str | None:
 
 
 def default_branch(repo: Repo) -> str | None:
-    """Name the branch that changes are proposed to: ``origin/main``, or ``main`` without a remote.
+    """Name the branch that changes are proposed to: ``origin/main``, or ``main`` without a remote."""
+    found = default_ref(repo)
+    return None if found is None else found.removeprefix("refs/").removeprefix("heads/").removeprefix("remotes/")
+
+
+def default_ref(repo: Repo) -> str | None:
+    """Give the full name of the default branch: neither a tag "main" nor a local branch "origin/main" is it.
 
     The order: what a remote's HEAD names (origin before others); then init.defaultBranch, main and master,
     each first at origin and then here.  None where none of them exists.
@@ -295,8 +302,7 @@ def default_branch(repo: Repo) -> str | None:
     found = dict(zip(fields[::2], fields[1::2], strict=False))
     heads = sorted(name for name in found if name.endswith("/HEAD") and found[name])
     named = sorted(heads, key=lambda name: name != "refs/remotes/origin/HEAD")
-    first = found[named[0]] if named else next((pattern for pattern in patterns if pattern in found), None)
-    return None if first is None else first.removeprefix("refs/").removeprefix("heads/").removeprefix("remotes/")
+    return found[named[0]] if named else next((pattern for pattern in patterns if pattern in found), None)
 
 
 def head_branch_is_default(repo: Repo) -> bool:

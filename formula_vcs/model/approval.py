@@ -21,6 +21,7 @@ TRUST: Final = "trust"
 PARTS: Final[Mapping[str, str]] = {
     "materials": "materials and premixes",
     "equipment": "equipment",
+    "packaging": "packaging",
     "house": "rules and defaults of the house",
     "law": "law in force",
     "accepted": "accepted findings",
@@ -36,6 +37,11 @@ class ApprovalRow:
     products: frozenset[str] = frozenset()
     recipes: frozenset[str] = frozenset()
     unapproved: str = REFUSE
+
+    def __str__(self) -> str:
+        """Write what it asks for."""
+        which = ", ".join(sorted((*self.products, *self.recipes))) or "every finished product"
+        return f"{which}: {', '.join(self.roles) or 'no role'}{' (only marked)' if self.unapproved == MARK else ''}"
 
     def about(self, recipe: Recipe) -> bool:
         """Say whether a recipe needs it; a premix only where it is named."""

@@ -6,6 +6,7 @@ import datetime
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Any, Final
 
+from formula_vcs.approvals.trust import TRUST_FILE, trust_changes, trust_of
 from formula_vcs.diff.change import GONE, Change, Put
 from formula_vcs.diff.counterfactuals import Counterfactuals, TooMuchError
 from formula_vcs.diff.diff import diff
@@ -34,6 +35,7 @@ from formula_vcs.review.figure_weight import weights
 from formula_vcs.review.finding_moves import sorted_out
 from formula_vcs.review.grade_swaps import Swap, lost_demands, swaps
 from formula_vcs.review.guard import guarding
+from formula_vcs.review.guarded_approvals import decision_words
 from formula_vcs.review.looking_ahead import Deadline, deadlines
 from formula_vcs.review.loosenings import Loosening, loosenings
 from formula_vcs.review.pairing import pairs_of, renamed_between, touched_between
@@ -424,12 +426,17 @@ def _beside(old: Snapshot, new: Snapshot, touched: set[str], reviews: Sequence[R
     recipes = {review.recipe for review in reviews}
     recipes |= {change.old for review in reviews for change in review.changes if change.where == "id" and change.old}
     shown = {change.where for review in reviews for change in review.changes}
+    whole = tuple(f"{where}/" for where in shown & _TOLD_WHOLE)
     for path in sorted(touched):
         if kind_of(path) == "recipe" and id_of(path) in recipes:
             continue
         for change in _of_file(old, new, path):
-            if change.where not in shown:
+            if change.where not in shown and not (whole and change.where.startswith(whole)):
                 yield change
+
+
+# rows of the workspace that stand under a recipe as one change
+_TOLD_WHOLE: Final = frozenset({"workspace/rate", "workspace/approval"})
 
 
 def _of_file(old: Snapshot, new: Snapshot, path: str) -> Iterable[Change]:
@@ -444,11 +451,17 @@ def _of_file(old: Snapshot, new: Snapshot, path: str) -> Iterable[Change]:
     elif before is None or after is None:
         verb = "added" if before is None else "removed"
         was, now = (None, path) if before is None else (path, None)
-        yield Change("other", prefix, was, now, f"{path}: {verb}")
+        signed = one is not None and kind == "approvals" and decision_words(one.facts)
+        yield Change("other", prefix, was, now, f"{path}: {verb}{f', {signed}' if signed else ''}")
     elif not (before.whole and after.whole):
         words = "does not parse any more" if before.whole else "parses again" if after.whole else "does not parse"
         yield Change("other", prefix, None, None, f"{path}: {words}")
     elif kind == "ingredients":
         yield from ingredient_changes(*(Ingredient(id_of(path), read.facts, path) for read in (before, after)))
+    elif path == TRUST_FILE:
+        told = "; ".join(trust_changes(trust_of(before.facts), trust_of(after.facts)))
+        edits = tuple(Put(f"file:{path}", fact, now) for fact, _, now in differing(before.facts, after.facts))
+        if edits:
+            yield Change("other", prefix, None, None, f"{path}: {told}", edits)
     else:
         yield from _free(prefix, f"{path}: ", path, before.facts, after.facts)

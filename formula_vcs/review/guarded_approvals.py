@@ -7,6 +7,7 @@ from typing import Final
 
 from formula_vcs.approvals.trust import TRUST_FILE, trust_changes, trust_of
 from formula_vcs.model.approval import ApprovalRow, Needed, approval_rows, needed
+from formula_vcs.model.facts import Facts
 from formula_vcs.review.loosenings import Loosening
 from formula_vcs.workspace.snapshot import WORKSPACE_FILE, Snapshot
 
@@ -53,11 +54,18 @@ def _decisions(old: Snapshot, new: Snapshot, touched: frozenset[str]) -> Iterato
         if path == TRUST_FILE or path not in touched or old.content_name(path) in here:
             continue
         facts = old.read(path).facts
-        role, recipe, decision = (facts.get((name,)) for name in ("role", "recipe", "decision"))
-        what = f"'{decision}' by {role} on '{recipe}'" if recipe else f"'{decision}' by {role}"
+        recipe = facts.get(("recipe",))
         verb = "edited" if path in new.listing else "deleted"
         recipes = (recipe,) if isinstance(recipe, str) else ()
-        yield Loosening("approval", f"a signed decision is {verb}: {what}", path, recipes=recipes)
+        yield Loosening("approval", f"a signed decision is {verb}: {decision_words(facts)}", path, recipes=recipes)
+
+
+def decision_words(facts: Facts) -> str:
+    """Say what a payload decides, as it states it itself; empty where it is none."""
+    role, recipe, decision = (facts.get((name,)) for name in ("role", "recipe", "decision"))
+    if not isinstance(role, str) or not isinstance(decision, str):
+        return ""
+    return f"'{decision}' by {role} on '{recipe}'" if isinstance(recipe, str) else f"'{decision}' by {role}"
 
 
 def _needs(old: Snapshot, new: Snapshot, renames: Mapping[str, str]) -> Iterator[Loosening]:

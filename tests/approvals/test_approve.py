@@ -53,7 +53,7 @@ def test_the_payload_says_what_was_signed_and_nothing_else(shed: House) -> None:
     keys = re.findall(r"^(\w+) = ", text, re.MULTILINE)
     assert keys == [
         "approval", "repository", "workspace", "recipe", "content", "role", "decision", "signed",
-        "materials", "equipment", "house", "law", "accepted",
+        "materials", "equipment", "packaging", "house", "law", "accepted",
     ]  # fmt: skip
     assert f'repository = "{shed.repo.git("rev-list", "--max-parents=0", "HEAD")}"' in text
 
@@ -640,6 +640,7 @@ def test_other_kinds_of_keys_sign_as_well(shed: House, kind: str) -> None:
     [
         (lambda house: house.trust().replace(house.public("mako"), house.public("zoe")), "have one key"),
         (lambda house: house.trust().replace("mako@", "ZOE@"), "have one address"),
+        (lambda house: house.trust().replace('"mako@example.org"', ""), "'mako' has no address"),
         (lambda house: house.trust({"quentin": ("QA",)}), "nobody has the role 'trust'"),
         (lambda house: house.trust().replace("ssh-ed25519 AAAA", "ssh-ed25519 BBBB"), "is no public key of a kind"),
         (lambda house: house.trust().replace("emails", "mails"), "unknown key 'mails'"),
@@ -656,3 +657,19 @@ def test_a_trust_file_that_cannot_be_used_is_a_finding(
     out = capsys.readouterr().out
     assert "approvals/trust.toml:" in out
     assert said in " ".join(out.split())
+
+
+def test_a_branch_or_a_tag_that_is_called_like_the_base_is_not_the_base(shed: House, tmp_path: Path) -> None:
+    shed.repo.git("checkout", "-q", "-b", "evil")
+    evil = shed.commit({"approvals/trust.toml": shed.trust({"mallory": ("QA", "RD", "trust")})})
+    _forge(shed, "mallory", "QA")
+    shed.repo.git("tag", "main", evil)
+    assert NO == shed.states()["QA"]
+    shed.repo.git("tag", "--delete", "main")
+    subprocess.run(["git", "clone", "-q", f"file://{shed.repo.path}", str(tmp_path / "clone")], check=True)
+    shed.repo.path = tmp_path / "clone"
+    shed.repo.git("remote", "set-head", "origin", "main")
+    shed.repo.git("branch", "origin/main", "origin/evil")
+    shed.repo.git("checkout", "-q", "origin/evil")
+
+    assert NO == shed.states()["QA"]

@@ -202,3 +202,17 @@ def test_a_bare_repository_as_a_ci_job_has_it_knows_it_too(shed: House, tmp_path
 
     assert 0 == shed.run("review", "--guard", "block", "base..merged", "--format", "markdown")
     assert "approved by Rhea" in capsys.readouterr().out
+
+
+def test_the_words_of_a_diff_are_about_people_and_products(shed: House, capsys: Capsys) -> None:
+    shed.approved("quentin", "QA")
+    people = {name: roles for name, roles in PEOPLE.items() if name != "mako"}
+    shed.commit({"approvals/trust.toml": shed.trust(people), "workspace.toml": ROWS.replace('"RD", ', "")})
+    capsys.readouterr()
+    assert 0 == shed.run("diff", "main..proposal")
+    said = " ".join(capsys.readouterr().out.split())
+
+    assert "what needs approval: hand cream: RD, QA \u2192 hand cream: QA" in said
+    assert "approvals/trust.toml: - mako: may sign nothing any more" in said
+    assert "added, 'approve' by QA on 'cream'" in said
+    assert "approval 1" not in said

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import TextIO
 
 from formula_vcs.approvals.trust import Gate, trust_changes
-from formula_vcs.model.approval import MARK, REFUSE, ApprovalStanding, TrustFile
+from formula_vcs.model.approval import ApprovalStanding, TrustFile
 from formula_vcs.reports.approvals import words
 from formula_vcs.reports.document.text import write_blocks
 from formula_vcs.reports.terminal import Ink
@@ -24,10 +24,8 @@ def write_trust(old: TrustFile, new: Gate, *, out: TextIO) -> None:
     for line in trust_changes(old, new.trust or TrustFile()):
         ink.wrapped(line, "  ", "      ")
     ink.wrapped("What needs approvals, as it would be:")
-    done = {REFUSE: "refused", MARK: "marked"}
     for row in new.rows:
-        which = ", ".join(sorted((*row.products, *row.recipes))) or "every finished product"
-        ink.wrapped(f"{which}: {', '.join(row.roles)}; without them a batch is {done[row.unapproved]}", "  ", "      ")
+        ink.wrapped(str(row), "  ", "      ")
     if not new.rows:
         ink.line("  nothing")
 
