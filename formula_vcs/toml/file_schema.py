@@ -57,7 +57,7 @@ _MEASURED: Final = ("pH", "viscosity", "density")
 _TEXTS: Final = (
     "x", *EXAMPLES.values(), "to 100", "q.s.", "EUR", "0.862 EUR", "2.50 EUR/kg", "18/104", "children under 3",
     "1 to 1.5", "about 100 g", "a" * 40, "0" * 64, "56-81-5", "0.188 to 0.254 %", "below 11", "above 5.5", "5 K", "W/O",
-    "5.0", "1 mm", "20 degC", "3 kg", "USD", "2 degC", "10 min",
+    "5.0", "1 mm", "20 degC", "3 kg", "USD", "2 degC", "10 min", "una@example.org", f"ssh-ed25519 {'A' * 68}",
 )  # fmt: skip
 _NUMBERS: Final = tuple(map(Decimal, ("1", "0", "0.5", "2", "100", "101", "-1")))
 _DAY: Final = datetime.date(2026, 1, 5)

@@ -71,9 +71,10 @@ def _ours() -> Iterator[tuple[str, str, bytes]]:
             yield kind_of(path), path, text.encode()
     for path, text in MINIMAL.items():
         yield kind_of(path), f"minimal {path}", text.encode()
-    chapter = (ROOT / "formula_vcs" / "manual" / "numbers.md").read_text("utf-8")
-    shown = re.findall(r"```toml\n# (packaging/\S+\.toml)\n(.*?)```", chapter, re.DOTALL)
-    yield from ((kind_of(path), f"manual {path}", text.encode()) for path, text in shown)
+    for name in ("numbers", "approvals"):
+        chapter = (ROOT / "formula_vcs" / "manual" / f"{name}.md").read_text("utf-8")
+        shown = re.findall(r"```toml\n# ((?:packaging|approvals)/\S+\.toml)\n(.*?)```", chapter, re.DOTALL)
+        yield from ((kind_of(path), f"manual {path}", text.encode()) for path, text in shown)
 
 
 def _theirs() -> Iterator[tuple[str, str, bytes]]:
