@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 
 from formula_vcs.cli import main
+from formula_vcs.reports.document.markup import Markup
 from formula_vcs.reports.page.shell import document
 from tests.conftest import MINIMAL
 from tests.helpers_browser import Browser, session
@@ -89,7 +90,7 @@ def test_the_page_of_a_diff(draw: Draw, case: str) -> None:
 def test_a_page_without_escaping_would_be_caught(browser: Browser, tmp_path: Path) -> None:
     """The same words unescaped: the policy alone still keeps scripts from running, and the parser tells."""
     bad = "<script>alert(1)</script><img src='x:y' onerror='alert(2)'/><a href='javascript:alert(3)'>a</a>"
-    html = document("x", f"<main id='content'>{bad}</main>")
+    html = document("x", Markup(f"<main id='content'>{bad}</main>"))
     path = tmp_path / "bad.html"
     path.write_text(html, "utf-8")
 

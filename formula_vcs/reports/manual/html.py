@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Final
 
+from formula_vcs.reports.document.markup import Markup
 from formula_vcs.reports.manual.blocks import ChapterBlock, MarkedSpan, blocks, rows, spans
 from formula_vcs.reports.page.shell import document, escape
 from formula_vcs.setup.chapters import Chapter
@@ -27,10 +28,12 @@ def manual(chapters: Mapping[str, Chapter], version: str) -> str:
     )
     return document(
         "The manual of git formula",
-        '<a class="skip" href="#content">To the chapters</a><header><h1>The manual of git formula</h1>'
-        f'<p class="muted">formula_vcs {escape(version)}</p></header>\n'
-        f'<nav aria-label="Chapters"><ul class="contents">{listed}</ul></nav>\n'
-        f'<main id="content">{parts}</main>',
+        Markup(
+            '<a class="skip" href="#content">To the chapters</a><header><h1>The manual of git formula</h1>'
+            f'<p class="muted">formula_vcs {escape(version)}</p></header>\n'
+            f'<nav aria-label="Chapters"><ul class="contents">{listed}</ul></nav>\n'
+            f'<main id="content">{parts}</main>'
+        ),
     )
 
 

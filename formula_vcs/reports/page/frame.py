@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from formula_vcs.reports.document.markup import Markup
 from formula_vcs.reports.page.paper import head_and_foot
 from formula_vcs.reports.page.patterns import patterns
 from formula_vcs.reports.page.shell import document, escape
@@ -16,7 +17,9 @@ def page(name: str, about: str, html: str, *, made: str = "") -> str:
     stamp = f'<p class="small muted">{escape(made)}</p>' if made else ""
     return document(
         f"{name}: {about}",
-        f'<a class="skip" href="#content">To the content</a>{patterns()}<header><h1>{escape(name)}</h1>'
-        f'<p class="muted">{escape(about)}</p>{stamp}</header>\n<main id="content">{html}</main>',
+        Markup(
+            f'<a class="skip" href="#content">To the content</a>{patterns()}<header><h1>{escape(name)}</h1>'
+            f'<p class="muted">{escape(about)}</p>{stamp}</header>\n<main id="content">{html}</main>'
+        ),
         more_style=head_and_foot(0, f"{name}: {about}", foot=made),
     )

@@ -18,11 +18,10 @@ How a page is drawn, for whoever writes one:
 
 from __future__ import annotations
 
-import html
 from pathlib import Path
 from typing import Final
 
-from formula_vcs.words.escape import terminal
+from formula_vcs.reports.document.markup import Markup, escaped
 
 # Nothing is fetched, run or sent: the style stands in the file, pictures are inline SVG.
 POLICY: Final = "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'"
@@ -30,12 +29,12 @@ _STYLE: Final = Path(__file__).with_name("style.css")
 
 
 def escape(text: str) -> str:
-    """Make text harmless in HTML, in an element and in an attribute alike: what is invisible is shown by its code."""
-    return html.escape(terminal(text), quote=True)
+    """Make text harmless, for whoever writes tags by hand around it."""
+    return escaped(text)
 
 
-def document(title: str, body: str, *, more_style: str = "", pictures: bool = False) -> str:
-    """Give a whole page; ``title`` is plain text, ``body`` is HTML that is escaped already, ``more_style`` is CSS.
+def document(title: str, body: Markup, *, more_style: str = "", pictures: bool = False) -> str:
+    """Give a whole page; ``title`` is plain text, ``body`` what stands in it, ``more_style`` is CSS.
 
     ``pictures`` lets pictures that stand in the page itself be seen; none is ever fetched.
     """

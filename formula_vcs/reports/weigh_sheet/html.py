@@ -7,6 +7,7 @@ from itertools import groupby
 
 from formula_vcs.batches.sheet_masses import StepCharge
 from formula_vcs.batches.weigh_sheet import CAUTION, SheetLine, SheetPoint, SheetStep, WeighSheet
+from formula_vcs.reports.document.markup import Markup
 from formula_vcs.reports.page.paper import head_and_foot
 from formula_vcs.reports.page.parts import tag
 from formula_vcs.reports.page.shell import document, escape
@@ -22,7 +23,7 @@ def page(sheets: Sequence[WeighSheet]) -> str:
     title = words.title(sheets[-1]) if sheets else "Weigh sheets"
     body = "\n".join(_sheet(sheet, number, sheets) for number, sheet in enumerate(sheets, 1))
     style = "".join(map(_paper, sheets, range(1, len(sheets) + 1)))
-    return document(title, f'<main class="weigh">\n{body}\n</main>', more_style=style)
+    return document(title, Markup(f'<main class="weigh">\n{body}\n</main>'), more_style=style)
 
 
 def _paper(sheet: WeighSheet, number: int) -> str:

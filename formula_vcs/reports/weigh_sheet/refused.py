@@ -8,6 +8,7 @@ from typing import Final
 
 from formula_vcs.model.finding import Finding
 from formula_vcs.reports import check, formats
+from formula_vcs.reports.document.markup import Markup
 from formula_vcs.reports.page.parts import items, tag
 from formula_vcs.reports.page.shell import document, escape
 
@@ -42,7 +43,9 @@ def page(findings: Sequence[Finding], recipe: str) -> str:
         rows[MOST:] = [f'<span class="muted">and {len(findings) - MOST} more, left out here</span>']
     return document(
         title,
-        f"<header><h1>{escape(title)}</h1></header>\n<main>"
-        f'<div class="verdict bad"><p class="answer">{answer}</p></div>'
-        f"{items(rows, 'findings')}</main>",
+        Markup(
+            f"<header><h1>{escape(title)}</h1></header>\n<main>"
+            f'<div class="verdict bad"><p class="answer">{answer}</p></div>'
+            f"{items(rows, 'findings')}</main>"
+        ),
     )

@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 
+from formula_vcs.reports.document.markup import Markup
 from formula_vcs.reports.page.control_chart import control_chart, said
 from formula_vcs.reports.page.shell import document
 from formula_vcs.trace.series import Point, Series
@@ -79,7 +80,7 @@ def test_names_are_escaped() -> None:
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_it_fits_and_sends_nothing(browser: Browser, tmp_path: Path, width: int, scheme: str) -> None:
     path = tmp_path / "chart.html"
-    path.write_text(document("Chart", f"<main>{control_chart(series())}</main>"), encoding="utf-8")
+    path.write_text(document("Chart", Markup(f"<main>{control_chart(series())}</main>")), encoding="utf-8")
     with browser.page(path, width=width, scheme="dark" if scheme == "dark" else "light") as page:
         assert [] == page.overflowing()
         assert [] == page.sent

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from formula_vcs.reports.document.markup import Markup
 from formula_vcs.reports.page.shell import POLICY, document, escape
 from tests.helpers_html import parsed
 
@@ -25,7 +26,7 @@ def test_text_is_made_harmless(text: str, html: str) -> None:
 
 
 def test_the_page_forbids_scripts_and_the_network() -> None:
-    page = parsed(document("A <title>", "<main></main>"))
+    page = parsed(document("A <title>", Markup("<main></main>")))
 
     policy = next(meta for meta in page.all("meta") if "http-equiv" in meta.attributes)
     assert POLICY == policy.attributes["content"]
@@ -36,7 +37,7 @@ def test_the_page_forbids_scripts_and_the_network() -> None:
 
 
 def test_the_style_asks_for_nothing() -> None:
-    style = parsed(document("t", "")).one("style").text
+    style = parsed(document("t", Markup(""))).one("style").text
 
     assert "@import" not in style
     assert "//" not in style.replace("/*", "").replace("*/", "")
