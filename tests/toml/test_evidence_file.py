@@ -58,7 +58,10 @@ def test_each_kind_of_evidence(kind: str) -> None:
 @pytest.mark.parametrize(
     ("proof", "expected"),
     [
-        (GOOD | {"kind": "stabilty"}, ("kind", "bad-value", "did you mean 'stability'?")),
+        (
+            GOOD | {"kind": "Stabilty"},
+            ("kind", "bad-value", "did you mean 'stability'?"),
+        ),  # an id may be a kind of the house: rule evidence-kind
         (GOOD | {"kind": 3}, ("kind", "wrong-type", "one of stability")),
         (GOOD | {"commit": "main"}, ("commit", "bad-value", "no commit id")),
         (GOOD | {"commit": "3F2C9D1"}, ("commit", "bad-value", "no commit id")),
@@ -108,7 +111,7 @@ def test_a_refused_proof_is_left_out_and_its_neighbour_is_not() -> None:
 def test_problems_stand_at_their_lines() -> None:
     text = (
         'recipe = "cream"\nowner = "me"\n\n[[proof]]\nkind = "stability"\n\n'
-        '[[proof]]\nkind = "artwrk"\ncommit = "zz"\nhash = "0"\nreport = "A"\npassed = 1\n'
+        '[[proof]]\nkind = "Artwrk"\ncommit = "zz"\nhash = "0"\nreport = "A"\npassed = 1\n'
     )
     with Snapshot(Files({**MINIMAL, "evidence/cream.toml": text})) as snapshot:
         found = [snapshot.place(f) for f in judge_workspace(snapshot, datetime.date(2026, 6, 1))]
