@@ -12,6 +12,7 @@ import pytest
 
 from formula_vcs.commands.change_args import named
 from formula_vcs.figures.figure import Terms
+from formula_vcs.reports.hosts import remarks
 from formula_vcs.review.change_names import names_of
 from formula_vcs.review.compare import Comparison, compare
 from formula_vcs.review.subset import picks
@@ -21,12 +22,16 @@ from tests.helpers_html import parsed
 from tests.helpers_page import MORE_PRESERVATIVE, SWAP, compared
 
 MakeWorkspace = Callable[..., Snapshot]
+HOSTS = ("github", "gitlab", "sarif", "junit")
 WORDS = ("text", "markdown", "html")
 
 
 def written(comparison: Comparison, format_: str) -> str:
     """Write a review, its lines joined."""
     out = io.StringIO()
+    if format_ in HOSTS:
+        remarks.write(format_, remarks.of_review(comparison), "review", blocked=False, out=out)
+        return " ".join(out.getvalue().split())
     writer = import_module(f"formula_vcs.reports.review.{format_}")
     writer.write(comparison, title="a..b", evidence=False, blocked=False, out=out)
     return " ".join(out.getvalue().split())
