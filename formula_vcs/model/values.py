@@ -269,7 +269,8 @@ class _Standard:
             said = dataclasses.field(**begins, init=one.init, repr=one.repr, hash=one.hash, compare=one.compare)
             fields.append((one.name, one.kind, said))
         options: ValueOptions = cls.__value_options__
-        # the class itself keeps what it has: this one only carries the description
-        return getattr(
-            dataclasses.make_dataclass(cls.__name__, fields, frozen=options.frozen, eq=options.eq), self._name
-        )
+        # the class itself keeps what it has: this one only carries the description, which it is asked for but once
+        made = dataclasses.make_dataclass(cls.__name__, fields, frozen=options.frozen, eq=options.eq)
+        found = getattr(made, self._name)
+        setattr(cls, self._name, found)
+        return found

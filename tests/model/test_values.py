@@ -185,3 +185,21 @@ def test_a_default_that_all_would_share_is_refused() -> None:
         @values.dataclass
         class Shared:
             items: list[str] = []  # noqa: RUF012 - what is refused
+
+
+def test_the_description_for_the_standard_module_is_made_once_a_class() -> None:
+    @values.dataclass(frozen=True)
+    class Above:
+        one: int
+
+    @values.dataclass(frozen=True)
+    class Below(Above):
+        two: int = 2
+
+    class Plain(Below):
+        pass
+
+    assert ["one"] == [field.name for field in dataclasses.fields(Above)]
+    assert ["one", "two"] == [field.name for field in dataclasses.fields(Below)]
+    assert ["one", "two"] == [field.name for field in dataclasses.fields(Plain)]
+    assert dataclasses.fields(Below(1))[0] is dataclasses.fields(Below)[0]

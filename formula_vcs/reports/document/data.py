@@ -55,8 +55,8 @@ CommitId: TypeAlias = Annotated[str, SchemaRule(pattern="^([0-9a-f]{40}|[0-9a-f]
 
 def dump(record: object, out: TextIO) -> None:
     """Write a record, or data made of dicts and lists, as JSON that any terminal and any encoding survive."""
-    json.dump(as_data(record), out, indent=2, ensure_ascii=True)
-    out.write("\n")
+    # in one piece: of eleven megabytes a write for each token is a third of the time
+    out.write(json.dumps(as_data(record), indent=2, ensure_ascii=True) + "\n")
 
 
 def as_data(value: object) -> Any:  # noqa: ANN401  JSON
