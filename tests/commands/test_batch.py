@@ -113,7 +113,6 @@ def test_a_speed_that_the_machine_cannot_turn_at(capsys: Capsys) -> None:
         ((*DRY[:4], "--on", "bench-balance", "--dry-run"), "is a balance"),
         (("batch", "hand-cream", "--size", "-3 kg", "--on", "anchor-vessel", "--dry-run"), "--size: '-3 kg' is"),
         (("show", "glycerin", "--process"), "an ingredient has none"),
-        (("show", "hand-cream", "--process", "--format", "markdown"), "markdown comes with a later version"),
     ],
 )
 def test_wrong_use_is_one_line_and_status_2(capsys: Capsys, words: tuple[str, ...], line: str) -> None:
