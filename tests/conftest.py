@@ -6,6 +6,7 @@ import os
 import subprocess
 from collections.abc import Callable, Mapping
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import HealthCheck, Phase, settings
@@ -189,3 +190,11 @@ def git_repo(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Callable[..., G
         return repo
 
     return make
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> Any:
+    """Let a worker that is done take from the others: the hostile files are minutes long and stand together."""
+    from xdist.scheduler import WorkStealingScheduling
+
+    return WorkStealingScheduling(config, log)

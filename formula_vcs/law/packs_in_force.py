@@ -263,6 +263,7 @@ def finer_areas(name: str) -> tuple[str, ...]:
     return tuple(shipped()["on"].get(name, ()))
 
 
+@lru_cache(maxsize=1)
 def type_names() -> frozenset[str]:
     """Give all names that a row may ask a product's type by; other words for a type are none."""
     return frozenset(name for found in _types().values() for name in found.types)
