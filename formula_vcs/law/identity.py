@@ -96,22 +96,28 @@ def identify(name: str, cas: str = "") -> Identity:
     >>> identify("Aluminium Hydroxide").inci, identify("E202").inci, identify("Natriumbenzoat").key
     ('Aluminum Hydroxide', 'Potassium Sorbate', 'sodium benzoate')
     """
-    nano = _NANO.search(name) is not None
+    found = _known(name, cas)
+    if found is None:
+        close = nearest_names(name)
+        found = Identity(inci_key(name), how="near" if close else "", near=close)
+    return found
+
+
+@lru_cache(maxsize=16384)
+def _known(name: str, cas: str) -> Identity | None:
     found = _by_name(_NANO.sub("", name))
     if found is None and cas and not cas_trouble(cas):
         named = names_of_number(cas)
         found = Identity(inci_key(named[0]), named[0], "number", near=named) if len(named) == 1 else None
-    if found is None:
-        close = nearest_names(name)
-        found = Identity(inci_key(name), how="near" if close else "", near=close)
-    elif nano:
-        found = found._replace(key=f"{found.key} (nano)")
+    if found is not None and _NANO.search(name) is not None:
+        return found._replace(key=f"{found.key} (nano)")
     return found
 
 
 def law_key(name: str, cas: str = "") -> str:
     """Give the key under which the law's tables have a name: the folded INCI name, its own fold where none is known."""
-    return identify(name, cas).key
+    found = _known(name, cas)  # what else a name may mean is sought for those who ask
+    return inci_key(name) if found is None else found.key
 
 
 def _by_name(name: str) -> Identity | None:
