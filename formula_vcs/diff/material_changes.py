@@ -166,38 +166,40 @@ def _fact(owner: str, name: str, path: Path, was: Any, now: Any) -> Change:
 
 def price_words(old: tuple[Price, ...], new: tuple[Price, ...]) -> str:
     """Say a price list by what differs: the same quantity and day at another price, new lines, lines that went."""
-    went = [price for price in old if price not in new]
-    came = [price for price in new if price not in old]
+    was, now = frozenset(old), frozenset(new)
+    went = [price for price in old if price not in now]
+    came = [price for price in new if price not in was]
     if len(went) == len(came) == 1 and (went[0].least, went[0].since) != (came[0].least, came[0].since):
         return f"{went[0]} {ARROW} {came[0]}{_by(went[0], came[0])}"
     parts: list[str] = []
     if not went:
-        for price in [*came]:
-            before = _replaced(price, old)
-            if before is not None:
-                parts.append(_moved(before, price))
-                came.remove(price)
-    for price in [*came]:
-        before = next((other for other in went if (other.least, other.since) == (price.least, price.since)), None)
-        if before is not None:
-            parts.append(_moved(before, price))
-            went.remove(before)
-            came.remove(price)
-    return "; ".join(parts + [f"+ {price}" for price in came] + [f"\u2212 {price}" for price in went])
+        earlier = _latest(old)
+        replaced = {price: before for price in came if (before := _replaced(price, earlier)) is not None}
+        parts += [_moved(before, price) for price, before in replaced.items()]
+        came = [price for price in came if price not in replaced]
+    gone = {(price.least, price.since): price for price in went}
+    moved = {price: gone[price.least, price.since] for price in came if (price.least, price.since) in gone}
+    parts += [_moved(before, price) for price, before in moved.items()]
+    left = frozenset(moved.values())
+    parts += [f"+ {price}" for price in came if price not in moved]
+    return "; ".join(parts + [f"\u2212 {price}" for price in went if price not in left])
 
 
-def _replaced(price: Price, old: tuple[Price, ...]) -> Price | None:
+def _latest(prices: tuple[Price, ...]) -> dict[object, Price]:
+    """Give the price of each quantity that is in force last."""
+    return {price.least: price for price in sorted(prices, key=_begins)}
+
+
+def _begins(price: Price) -> datetime.date:
+    return price.since if isinstance(price.since, datetime.date) else datetime.date.min
+
+
+def _replaced(price: Price, latest: dict[object, Price]) -> Price | None:
     """Give the price that was in force for the quantity when a new one begins; None where it begins no later."""
-    begins = price.since
-    if not isinstance(begins, datetime.date):
+    before = latest.get(price.least)
+    if before is None or not isinstance(price.since, datetime.date):
         return None
-    earlier = [
-        (other.since if isinstance(other.since, datetime.date) else datetime.date.min, position)
-        for position, other in enumerate(old)
-        if other.least == price.least
-    ]
-    since, position = max(earlier, default=(begins, 0))
-    return old[position] if since < begins else None
+    return before if _begins(before) < price.since else None
 
 
 def _moved(old: Price, new: Price) -> str:

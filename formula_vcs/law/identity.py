@@ -96,7 +96,7 @@ def identify(name: str, cas: str = "") -> Identity:
     >>> identify("Aluminium Hydroxide").inci, identify("E202").inci, identify("Natriumbenzoat").key
     ('Aluminum Hydroxide', 'Potassium Sorbate', 'sodium benzoate')
     """
-    found = _known(name, cas)
+    found = known_as(name, cas)
     if found is None:
         close = nearest_names(name)
         found = Identity(inci_key(name), how="near" if close else "", near=close)
@@ -104,7 +104,8 @@ def identify(name: str, cas: str = "") -> Identity:
 
 
 @lru_cache(maxsize=16384)
-def _known(name: str, cas: str) -> Identity | None:
+def known_as(name: str, cas: str = "") -> Identity | None:
+    """Say what a name surely means, None where no table has it; what it may mean is not sought."""
     found = _by_name(_NANO.sub("", name))
     if found is None and cas and not cas_trouble(cas):
         named = names_of_number(cas)
@@ -116,7 +117,7 @@ def _known(name: str, cas: str) -> Identity | None:
 
 def law_key(name: str, cas: str = "") -> str:
     """Give the key under which the law's tables have a name: the folded INCI name, its own fold where none is known."""
-    found = _known(name, cas)  # what else a name may mean is sought for those who ask
+    found = known_as(name, cas)  # what else a name may mean is sought for those who ask
     return inci_key(name) if found is None else found.key
 
 

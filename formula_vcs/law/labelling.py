@@ -17,7 +17,7 @@ from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.composition import HUNDRED
 from formula_vcs.figures.ingredient_list import LabelLine, ListPart, colorant_of, colour_index
 from formula_vcs.law.compliance import ApplicableRow, Compliance, in_force
-from formula_vcs.law.identity import identify, law_key
+from formula_vcs.law.identity import known_as, law_key
 from formula_vcs.law.otc_drug import UNITED_STATES, actives
 from formula_vcs.law.us_names import undecided, us_name
 from formula_vcs.model.formula import Formula
@@ -196,8 +196,8 @@ class _Names:
 
 def _glossary(spelled: str, cas: str) -> str:
     """Give the glossary's name (Article 33) for one that another list, trade or language has; others as they stand."""
-    found = identify(spelled, cas)
-    if found.how != "other name":
+    found = known_as(spelled, cas)
+    if found is None or found.how != "other name":
         return spelled
     return f"{found.inci}{_NANO}" if spelled.casefold().endswith(_NANO) else found.inci
 

@@ -3,7 +3,8 @@
 The file is UTF-8, one row a line, cells parted by tabs, the key first; rows stand in the order of their keys' code
 points, and a key may have several.  Lines before the first row that begin with ``#`` are its heading: what it is, of
 which day, from which source.  A look-up maps the file into memory and halves it some fifteen times, so it costs the
-same in a file of thirty rows and of thirty thousand; nothing else of the file is read or kept.
+same in a file of thirty rows and of thirty thousand; nothing else of the file is read or kept, but where thousands are
+asked: then all keys are read once.
 
 The key is compared as it stands: folding a name (case, spaces, languages) is for whoever asks.
 """
@@ -19,6 +20,8 @@ from typing import Final
 
 _END: Final = b"\n"
 _CELL: Final = b"\t"
+# Whoever asks for so many keys is told of most of them that they are not there: then it pays to read all keys once.
+_MANY: Final = 2_000
 
 
 class SortedTable:
@@ -27,6 +30,7 @@ class SortedTable:
     def __init__(self, file: Path) -> None:
         """Take the file; it must not change while it is in use."""
         self._file = file
+        self._asked = 0
 
     @cached_property
     def _bytes(self) -> mmap.mmap | bytes:
@@ -65,8 +69,23 @@ class SortedTable:
                 high = start
         return min(low, len(self._bytes))
 
+    @cached_property
+    def _begins(self) -> dict[bytes, int]:
+        """Give where the first row of each key begins."""
+        begins: dict[bytes, int] = {}
+        at = self._first
+        for line in bytes(self._bytes[at:]).split(_END):
+            begins.setdefault(line.partition(_CELL)[0], at)
+            at += len(line) + 1
+        begins.pop(b"", None)
+        return begins
+
     def rows(self, key: str) -> list[tuple[str, ...]]:
         """Give the cells behind a key, one tuple for each of its rows; none where the key does not stand there."""
+        if self._asked < _MANY:
+            self._asked += 1
+        elif key.encode() not in self._begins:
+            return []
         return [row[1:] for row in takewhile(lambda row: row[0] == key, self.starting(key))]
 
     def starting(self, prefix: str) -> Iterator[tuple[str, ...]]:

@@ -55,7 +55,8 @@ def amiss(printed: Sequence[LabelLine], wanted: Sequence[LabelLine]) -> str:
     """
     now = {line.inci: line for line in wanted}
     before = [line.inci for line in printed]
-    came = [name for name in now if name not in before]
+    stood = frozenset(before)
+    came = [name for name in now if name not in stood]
     went = [name for name in before if name not in now]
     if came or went:
         parts = [f"{verb} {_list(names)}" for verb, names in (("lacks", came), ("names in vain", went)) if names]

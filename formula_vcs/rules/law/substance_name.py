@@ -132,6 +132,7 @@ def _own_numbers(name: str) -> tuple[str, ...]:
     )
 
 
+@lru_cache(maxsize=16384)
 def _said(name: str, number: str) -> tuple[str, Severity]:
     """Say what a name was taken for, or that it is not known; nothing where it is an INCI name or one of the law."""
     found = identify(name, number)
