@@ -35,6 +35,7 @@ _MOST_NEAR: Final = 12
 _MOST_TRIED: Final = 64
 
 
+@lru_cache(maxsize=8)
 def _table(name: str) -> SortedTable:
     return shared_table(_FOLDER / f"{name}.tsv")
 

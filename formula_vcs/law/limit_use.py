@@ -12,7 +12,7 @@ from formula_vcs.figures.tolerance import PRACTICE, Tolerance
 from formula_vcs.law.compliance import ApplicableRow, Compliance
 from formula_vcs.law.packs_in_force import factor
 from formula_vcs.model.law_row import LawRow
-from formula_vcs.model.values import dataclass
+from formula_vcs.model.values import dataclass, replace
 from formula_vcs.words.numbers import shown
 
 ON: Final = "on the limit"
@@ -99,7 +99,15 @@ def amount(found: Compliance, keys: list[str], basis: str) -> CountedAmount:
             / HUNDRED
         )
 
-    lines = found.sums.composition.lines
+    return weighed(found, CountedAmount(used, doubt, used, used, used, unknown, least), strength)
+
+
+def weighed(found: Compliance, nominal: CountedAmount, strength: Callable[[str], Fraction]) -> CountedAmount:
+    """Give an amount with what adjusting and weighing can add to it.
+
+    ``strength`` gives the share (0 to 1) of an ingredient, a premix among them, that counts.
+    """
+    lines, used = found.sums.composition.lines, nominal.used
     balance = next((strength(line.charge.ingredient) for line in lines if line.charge.balance), Fraction(0))
     extra = sum((_adjustable(line, strength, balance) for line in lines), Fraction(0))
     swing = [
@@ -108,7 +116,7 @@ def amount(found: Compliance, keys: list[str], basis: str) -> CountedAmount:
         if not line.charge.balance
     ]
     stated = used + _swing((allowed, part) for allowed, part in swing if allowed.stated)
-    return CountedAmount(used, doubt, used + extra, used + _swing(swing), stated, unknown, least)
+    return replace(nominal, adjusted=used + extra, worst=used + _swing(swing), stated=stated)
 
 
 def _swing(parts: Iterable[tuple[Tolerance, Fraction]]) -> Fraction:

@@ -22,6 +22,7 @@ from formula_vcs.law.identity import identify
 from formula_vcs.law.labelling import ingredient_list, printed, unsure_names
 from formula_vcs.law.limit_use import LimitUse, amount
 from formula_vcs.law.limit_use import uses as uses_of_limits
+from formula_vcs.law.max_use import MaxUse, max_uses
 from formula_vcs.law.otc_drug import actives
 from formula_vcs.law.sought import Sought, found_in
 from formula_vcs.model.finding import Finding, worst_first
@@ -73,6 +74,7 @@ class RecipeSheet:
     label: Label | None
     findings: tuple[Finding, ...]
     limits: tuple[LimitUse, ...] = ()
+    max_uses: tuple[MaxUse, ...] = ()
 
     @property
     def recipe(self) -> Recipe:
@@ -134,7 +136,7 @@ def recipe_sheet(snapshot: Snapshot, recipe: Recipe, moment: RevisionShown, term
     return RecipeSheet(
         moment, terms, formula, sums, computed, judge_claims(law, terms.day),
         None if recipe.is_premix else label_of(sums, default_market(formula), terms.day),
-        _placed(snapshot, found, moment), limits(law, terms.day),
+        _placed(snapshot, found, moment), limits(law, terms.day), () if recipe.is_premix else tuple(max_uses(law)),
     )  # fmt: skip
 
 

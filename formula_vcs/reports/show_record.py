@@ -7,6 +7,7 @@ from typing import Any
 from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.composition import ChargeShare
 from formula_vcs.figures.figure import Figure
+from formula_vcs.law.max_use import use_source
 from formula_vcs.reports.document.data import as_data as record_data
 from formula_vcs.reports.findings import finding_record
 from formula_vcs.reports.label import listed
@@ -58,6 +59,18 @@ def recipe(sheet: RecipeSheet) -> dict[str, Any]:
                 "checked": use.row.checked,
             }
             for use in sheet.limits
+        ],
+        "max_use": [
+            {
+                "ingredient": use.material.id,
+                "used": exact_text(use.amount.used),
+                "adjusted": exact_text(use.amount.adjusted),
+                "worst": exact_text(use.amount.worst),
+                "product": use.meant,
+                "allowed": None if use.allowed is None else exact_text(use.allowed),
+                "source": use_source(use.material, use.meant),
+            }
+            for use in sheet.max_uses
         ],
         "claims": {
             claim.claim: {"verdict": claim.verdict, "because": claim.because, "missing": list(claim.missing)}

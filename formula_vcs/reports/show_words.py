@@ -14,6 +14,8 @@ from formula_vcs.figures.figure import Figure
 from formula_vcs.figures.figure_table import matters
 from formula_vcs.figures.missing import by_ingredient
 from formula_vcs.law.limit_use import percent
+from formula_vcs.law.max_use import stated_uses, use_source
+from formula_vcs.model.ingredient import Ingredient
 from formula_vcs.model.part_span import Held
 from formula_vcs.model.recipe import STEP_RANGES, Charge, Recipe, Step
 from formula_vcs.model.values import dataclass, replace
@@ -270,7 +272,13 @@ def ingredient_facts(sheet: IngredientSheet) -> list[tuple[str, str]]:
     ]
     for table in ("origin", "handling"):
         found += [(name.replace("_", " "), value) for name, value in facts_of(own, table).items()]
+    found += [(f"at most in {name}", _most_used(own, name, share)) for name, share in stated_uses(own).items()]
     return [(name, value) for name, value in found if value]
+
+
+def _most_used(own: Ingredient, name: str, share: Fraction) -> str:
+    source = use_source(own, name)
+    return f"{percent(share)} of the product" + (f"; {source}" if source else "")
 
 
 def _price(sheet: IngredientSheet) -> str:
@@ -310,7 +318,9 @@ def limits(sheet: RecipeSheet) -> list[tuple[str, str]]:
 
 
 def limit_rows(sheet: RecipeSheet) -> list[tuple[str, str, str, str, str]]:
-    """Give each limit that the product is under: what, used, allowed, at the worst weighing, by what."""
+    """Give each limit that the product is under, those of the law before those of the materials' own papers: what,
+    used, allowed, at the worst weighing, by what.
+    """
     return [
         (
             " + ".join(sheet.sums.names[key][0] if key in sheet.sums.names else key for key in use.keys),
@@ -320,4 +330,14 @@ def limit_rows(sheet: RecipeSheet) -> list[tuple[str, str, str, str, str]]:
             use.row.source,
         )
         for use in sheet.limits
+    ] + [
+        (
+            use.material.title or use.material.id,
+            percent(use.amount.used, use.allowed),
+            percent(use.allowed),
+            percent(max(use.amount.worst, use.amount.adjusted), use.allowed),
+            f"max use for {use.meant}, {use_source(use.material, use.meant) or 'no source stated'}",
+        )
+        for use in sheet.max_uses
+        if use.allowed is not None
     ]

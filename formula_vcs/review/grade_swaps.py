@@ -11,6 +11,8 @@ from typing import Final
 from formula_vcs.diff.change import Change
 from formula_vcs.diff.change_words import plain
 from formula_vcs.figures.cost import choose
+from formula_vcs.law.limit_use import percent
+from formula_vcs.law.max_use import stated_uses
 from formula_vcs.model.facts import Path, Unread
 from formula_vcs.model.finding import Finding
 from formula_vcs.model.formula import Formula
@@ -29,6 +31,7 @@ _TOPICS: Final[tuple[tuple[str, tuple[str, ...]], ...]] = (
     ("made by", ("recipe",)),
     ("allergens", ("allergens",)),
     ("active", ("active",)),
+    ("max use", ("max_use",)),
     ("spec", ("spec",)),
     ("origin", ("origin", "cosmos", "nop", "made", "concentrate")),
     ("source", ("source",)),
@@ -133,7 +136,7 @@ def _topic(path: Path) -> str | None:
     return _OF.get(path[0])
 
 
-_SHARES: Final = frozenset({"substances", "allergens", "cosmos", "nop", "active"})  # bare numbers here are %
+_SHARES: Final = frozenset({"substances", "allergens", "cosmos", "nop", "active", "max_use"})  # bare numbers here are %
 # how much of a path names what is said as one: a list of functions, of names in [handling], of certificates
 _DEPTHS: Final = {"functions": 1, "class": 1, "handling": 2, "certificate": 1}
 
@@ -179,8 +182,13 @@ def lost_demands(
             continue
         old, new = pair
         lost = [asks_for(name, value) for name, value in old.care.items() if name in DEMANDS and name not in new.care]
+        most = stated_uses(old)
+        if most and not stated_uses(new):
+            shares = ", ".join(f"{percent(share)} for {name}" for name, share in most.items())
+            lost.append(f"at most {shares}")
         if lost:
-            said = "does not state it" if DEMANDS.keys() & new.care.keys() else "states nothing"
+            stated = DEMANDS.keys() & new.care.keys() or stated_uses(new)
+            said = "does not state it" if stated else "states nothing"
             why = f" ({old.care['because']})" if "because" in old.care else ""
             words = f"{_called(old, new)} asks for {' and '.join(lost)}{why}; {_called(new, old)} {said}"
             rule = RULES["demand-lost"]

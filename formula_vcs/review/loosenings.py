@@ -384,7 +384,9 @@ _PAIR_CONDITIONS: Final = frozenset(
 _WHAT_IT_IS: Final = frozenset(
     {"product", "for", "spray", "hydroalcoholic", "area", "form", "emulsion", "amounts", "total"}
 )
-_WHAT_IT_IS_MADE_OF: Final = frozenset({"substances", "allergens", "functions", "class", "acid", "alkali", "polymer"})
+_WHAT_IT_IS_MADE_OF: Final = frozenset(
+    {"substances", "allergens", "functions", "class", "acid", "alkali", "polymer", "max_use"}
+)
 _WORDS: Final = (("handling", "note"), ("handling", "because"))
 
 
@@ -417,6 +419,8 @@ _TABLE: Final[tuple[_Row, ...]] = (
     (("ingredient",), lambda path: path[:2] == ("handling", "temp_at_least"), "handling", _lowered),
     (("ingredient",), lambda path: path[:2] == ("handling", "rest"), "handling", _lowered),
     (("ingredient",), _first("handling"), "handling", _struck),
+    (("ingredient",), lambda path: path[0] == "max_use" and path[-1] in ("source", "note"), "spec", lambda _: ""),
+    (("ingredient",), _first("max_use"), "spec", _raised),
     (("ingredient",), _first("spec"), "spec", _wider),
     (("ingredient",), _first("certificate"), "evidence", _taken),
     (("workspace",), lambda path: path[0] == "rules" and len(path) > 3, "rule", _rule),

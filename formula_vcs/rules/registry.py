@@ -58,6 +58,7 @@ from formula_vcs.rules.law.label_data import AllergenData, AllergenMargin
 from formula_vcs.rules.law.label_order import LabelOrder
 from formula_vcs.rules.law.label_words import AskSupplier, LabelWords
 from formula_vcs.rules.law.limit import Limit, LimitMargin
+from formula_vcs.rules.law.max_use import MaximumUse
 from formula_vcs.rules.law.microplastics import Microplastics
 from formula_vcs.rules.law.ph_window import PhWindow
 from formula_vcs.rules.law.positive_list import PositiveList, PreservativeUnlisted
@@ -118,6 +119,7 @@ _ALL: Final[tuple[type[Rule], ...]] = (
     LittleFreeAcid, PreservativeRange, PreservativePartner, PreservativeWeakened, Incompatible, ChargeUnknown,
     RoleEmpty, DemandLost, HandlingUnstated,
     CasNumber, SubstanceCas, SubstanceName, GuessedName, MixedScripts, ImitatedVerdict, HouseRule, *OF_LAW_TYPES,
+    MaximumUse,
     EvidenceKind, EvidenceCommit, EvidenceHash, EvidencePasses, EvidenceExpired, EvidenceDates, EvidenceRecipe,
     ClaimProof,
     BatchVersion, BatchPassing, BatchApproved, BatchBranch, BatchDates, BatchTargets, BatchWeighed, BatchLots,

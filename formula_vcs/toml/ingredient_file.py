@@ -70,6 +70,30 @@ def _classes(sheet: FactReader, path: Path, raw: Any) -> None:
             sheet.refuse(fact, fact[-1], f"'class': there is no class '{shown(fact[-1])}'{hint}")
 
 
+def _max_use(sheet: FactReader, path: Path, raw: Any) -> None:
+    """Take the most that may be used, by product: a share of the finished product in %, with its own source or not."""
+    entries = dict(raw) if isinstance(raw, dict) else raw
+    if isinstance(entries, dict) and "source" in entries:
+        takers.text(sheet, (*path, "source"), entries.pop("source"))
+    takers.each(_use)(sheet, path, entries)
+
+
+def _use(sheet: FactReader, path: Path, raw: Any) -> None:
+    if not isinstance(raw, dict):
+        takers.percent(sheet, path, raw)
+        return
+    where = f"[max_use] '{shown(path[-1])}'"
+    for key, value in raw.items():
+        if key == "at_most":
+            takers.percent(sheet, path, value)
+        elif key in ("source", "note"):
+            takers.text(sheet, (*path, key), value)
+        else:
+            unknown(sheet, (*path, key), value, ("at_most", "source", "note"), where)
+    if "at_most" not in raw:
+        missing(sheet, path, "at_most", where)
+
+
 _HANDLING: Final[dict[str, Taker]] = {
     "shear_at_most": takers.one_of(*SHEAR_MODES),
     "shear_at_least": takers.one_of(*SHEAR_MODES),
@@ -149,6 +173,7 @@ _KNOWN: Final[dict[str, Taker]] = {
     "cosmos": takers.table(_COSMOS),
     "nop": takers.table({"left_out": takers.percent, "organic": takers.percent, "source": takers.text}),
     "handling": takers.table(_HANDLING),
+    "max_use": _max_use,
     "allergens": takers.each(_allergen),
     "certificate": takers.rows(takers.table(_CERTIFICATE)),
     "price": price_list(takers.quantity("price", "price by volume"), takers.quantity("mass", "volume")),

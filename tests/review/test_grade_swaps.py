@@ -98,6 +98,32 @@ def test_what_the_new_file_states_of_it(handling: str, words: str | None, worksp
     assert any(one.topic == "handling" for one in review.swaps[0].differences)
 
 
+@pytest.mark.parametrize(
+    ("allowed", "words"),
+    [
+        (
+            "",
+            (
+                "'fine' asks for medium shear at most and at most 15.00 % for toothpaste (a rotor breaks the grains); "
+                "'cheap' states nothing"
+            ),
+        ),
+        (
+            '[max_use]\n"any product" = 20\n',
+            "'fine' asks for medium shear at most (a rotor breaks the grains); 'cheap' does not state it",
+        ),
+    ],
+)
+def test_a_maximum_use_that_the_new_file_leaves_open(allowed: str, words: str, workspace: MakeWorkspace) -> None:
+    limited = FINE.replace("[handling]", "[max_use]\ntoothpaste = 15.00\n[handling]")
+    files = {**FILES, "ingredients/fine.toml": limited, "ingredients/cheap.toml": CHEAP + allowed}
+
+    review = reviewed(workspace, SWAP, files)
+
+    assert SwapDifference("max use", "toothpaste", "15.00 %", "not stated") in review.swaps[0].differences
+    assert [words] == [one.finding.message for one in review.new if one.finding.rule == "demand-lost"]
+
+
 def test_a_swap_inside_a_premix_shows_in_the_products(workspace: MakeWorkspace) -> None:
     premix = 'title = "Slurry"\nproduct = "premix"\n[phase.A.charge]\nwater = "to 100"\nfine = 50\n'
     files = {

@@ -41,6 +41,7 @@ BASE: Mapping[str, str] = {
     "ingredients/gum.toml": (
         'title = "Gum"\n[substances]\n"Xanthan Gum" = 100\n\n[handling]\nshear_at_most = "medium"\n'
         'temp_at_most = "60 degC"\nshear_at_least = "fold"\nwet_with = ["glycerin"]\n'
+        '[max_use]\nleave-on = 0.50\n"lip balm" = { at_most = 0.10, source = "letter of 2026-02" }\n'
     ),
     "rules/house.toml": (
         '[[rule]]\nid = "house-glycerin"\nsubstances = ["Glycerin"]\nkind = "limit"\nat_most = "8 %"\n'
@@ -96,6 +97,11 @@ LOOSE: dict[str, tuple[str, Mapping[str, str | None]]] = {
     "a temperature raised": ("handling", edited("ingredients/gum.toml", '"60 degC"', '"61 degC"')),
     "a least shear lowered": ("handling", edited("ingredients/gum.toml", '"fold"', '"none"')),
     "a demand on the order struck out": ("handling", edited("ingredients/gum.toml", 'wet_with = ["glycerin"]\n', "")),
+    "a maximum use raised": ("spec", edited("ingredients/gum.toml", "leave-on = 0.50", "leave-on = 0.51")),
+    "a maximum use struck out": (
+        "spec",
+        edited("ingredients/gum.toml", '"lip balm" = { at_most = 0.10, source = "letter of 2026-02" }\n', ""),
+    ),
     "a house rule deleted": ("rule", {"rules/house.toml": None}),
     "a house limit raised": ("rule", edited("rules/house.toml", '"8 %"', '"80 %"')),
     "a house rule that only notes": ("rule", edited("rules/house.toml", "because", 'severity = "note"\nbecause')),
