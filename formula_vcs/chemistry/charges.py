@@ -31,7 +31,7 @@ class Salt(NamedTuple):
     valence: int
 
 
-@lru_cache(maxsize=2048)
+@lru_cache(maxsize=16384)
 def charge_of(inci: str) -> ElectricCharge | None:
     """Give the charge of a substance by its folded INCI name; None where neither list nor rule knows it."""
     table = load("charge")

@@ -67,7 +67,7 @@ def strong_of(inci: str) -> tuple[float, float] | None:
     return None if found is None else (found[0], found[1])
 
 
-@lru_cache(maxsize=2048)
+@lru_cache(maxsize=16384)
 def kind_of(inci: str) -> Kind | None:
     """Give the class of a substance by its folded INCI name, names before patterns; None where none fits."""
     table = load("neutral")

@@ -6,7 +6,7 @@ import re
 from collections.abc import Callable
 from decimal import Decimal
 from fractions import Fraction
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import Any, Final, NamedTuple
 
 from formula_vcs.model.amount import Price
@@ -26,6 +26,7 @@ _WATER: Final = frozenset(
 )
 
 
+@lru_cache(maxsize=16384)
 def inci_key(name: str) -> str:
     """Fold an INCI name so that spellings of one name meet; water has one key in every language of a label.
 
