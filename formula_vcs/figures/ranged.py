@@ -2,14 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from fractions import Fraction
-
 from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.figure import Compute, Figure, Terms
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.ingredient import Ingredient
-from formula_vcs.model.part_span import Held, PartSpan, decimal
+from formula_vcs.model.part_span import PartSpan, decimal
 from formula_vcs.model.values import replace
 from formula_vcs.words.numbers import shown
 
@@ -45,27 +42,37 @@ def with_ends(compute: Compute) -> Compute:
     return figure
 
 
+def at_range_ends(sums: Breakdown) -> tuple[Breakdown, ...]:
+    """Give a product by the middle of the ranges of its materials, then with all at their lower and their upper ends.
+
+    By itself where nothing in it is known by a range.  Whoever holds a limit, at least or at most, takes the worst.
+    """
+    return (sums, *_sides(sums)) if ranged_materials(sums) else (sums,)
+
+
 def _sides(sums: Breakdown) -> tuple[Breakdown, Breakdown]:
     return sums.cached(
         "range ends",
         lambda: (
-            Breakdown(_at(sums.formula, lambda held: held.least)),
-            Breakdown(_at(sums.formula, lambda held: held.most)),
+            Breakdown(_at(sums.formula, lower=True)),
+            Breakdown(_at(sums.formula, lower=False)),
         ),
     )
 
 
-def _at(formula: Formula, end: Callable[[Held], Fraction]) -> Formula:
+def _at(formula: Formula, *, lower: bool) -> Formula:
     """Give a formula with every range at an end."""
     ingredients = {
-        name: _material(one, end) if one.ranged else one for name, one in formula.ingredients.items()
+        name: _material(one, lower=lower) if one.ranged else one for name, one in formula.ingredients.items()
     }  # fmt: skip
     return replace(formula, ingredients=ingredients)
 
 
-def _material(material: Ingredient, end: Callable[[Held], Fraction]) -> Ingredient:
-    facts = {
-        path: decimal(end(material.held[path[1]])) if isinstance(value, PartSpan) and path[0] == "substances" else value
-        for path, value in material.facts.items()
-    }
+def _material(material: Ingredient, *, lower: bool) -> Ingredient:
+    """Give a material with its ranges at an end; what fills it up to 100 has what the others then leave."""
+    facts = dict(material.facts)
+    for path, value in material.facts.items():
+        if isinstance(value, PartSpan) and path[0] == "substances":
+            held = material.held[path[1]]
+            facts[path] = decimal(held.least if lower != value.fills else held.most)
     return replace(material, facts=facts)

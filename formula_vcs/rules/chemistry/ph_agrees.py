@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from formula_vcs.figures.ph import estimate, settled
+from formula_vcs.figures.ranged import at_range_ends
 from formula_vcs.model.finding import Finding
 from formula_vcs.rules.rule import COMMON_PRACTICE, Case, Rule
 
@@ -36,7 +37,11 @@ class PhAgrees(Rule):
         if at is None or ((low is None or low <= at.pH) and (high is None or at.pH <= high)):
             return
         found = estimate(case.sums)
-        if found.pH is None or ((low is None or found.high >= low) and (high is None or found.low <= high)):
+        # what is stated as a range widens what the pH may be
+        ends = [estimate(sums) for sums in at_range_ends(case.sums)]
+        if found.pH is None or any(
+            one.pH is None or ((low is None or one.high >= low) and (high is None or one.low <= high)) for one in ends
+        ):
             return
         words = (
             f"the spec wants pH {spec}; the acids and bases of the recipe come to {found.pH:.1f} ({found.low:.1f} to "

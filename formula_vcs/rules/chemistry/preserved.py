@@ -18,6 +18,7 @@ from formula_vcs.figures.preservatives import (
     weakenings,
     works_at,
 )
+from formula_vcs.figures.ranged import at_range_ends, ranged_materials
 from formula_vcs.model.finding import Finding, Severity
 from formula_vcs.model.ingredient import Ingredient, inci_key
 from formula_vcs.model.recipe import Recipe
@@ -68,10 +69,16 @@ class Preserved(Rule):
 
     def check(self, case: Case) -> Iterator[Finding]:
         """Look for a system, and only where there is none for what makes one unnecessary."""
-        if not _judged(case) or preserving(case.sums) or not needs_preserving(case.sums, case.day):
+        if not _judged(case):
             return
-        little = systems(case.sums)
+        ends = at_range_ends(case.sums)
+        worst = next((sums for sums in ends if not preserving(sums) and needs_preserving(sums, case.day)), None)
+        if worst is None:
+            return
+        little = systems(worst)
         words = "water in which germs grow, no criterion of low risk is met, and nothing in it preserves"
+        if worst is not case.sums:
+            words = f"with the stated range of {', '.join(ranged_materials(case.sums))} at its worse end {words}"
         if little:
             words += " enough: " + ", ".join(_too_little(system) for system in little)
         if case.sums.unnamed:
@@ -158,8 +165,13 @@ class LittleFreeAcid(Rule):
 
 
 def _short(case: Case, system: System, top: float) -> float | None:
-    """Give the free acid in % of the water phase where it is less than wanted; None where it is enough."""
-    least, free = (system.row or {}).get("least_free"), free_in_water(case.sums, system, top)
+    """Give the free acid in % of the water phase where it is less than wanted; None where it is enough.
+
+    Of what is stated as a range the worse end counts.
+    """
+    least = (system.row or {}).get("least_free")
+    ends = [free_in_water(sums, system, top) for sums in at_range_ends(case.sums)] if least is not None else []
+    free = min((one for one in ends if one is not None), default=None)
     return free if least is not None and free is not None and free < least else None
 
 

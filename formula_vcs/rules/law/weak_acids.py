@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from formula_vcs.figures.free_acid import Free, brings_preservative, free_acids, said
+from formula_vcs.figures.ranged import at_range_ends
 from formula_vcs.model.finding import Finding, Severity
 from formula_vcs.rules.rule import COMMON_PRACTICE, Case, Rule
 
@@ -69,11 +70,20 @@ class FreeAcid(Rule):
         """Compare the free acid at the lowest pH with the solubility."""
         for free in _of(case):
             limit = free.acid.row.get("solubility")
-            if limit is None or free.in_water[0] <= limit["pct"]:
+            if limit is None:
+                continue
+            most = max((one.in_water[0] for one in self._at_ends(case, free)), default=free.in_water[0])
+            if most <= limit["pct"]:
                 continue
             memory = "" if limit["verified"] == "seen" else ", from memory"
             words = (
-                f"at pH {free.pH[0]:g} {free.in_water[0]:.3f} % of the water phase would be free {free.acid.title}, "
+                f"at pH {free.pH[0]:g} {most:.3f} % of the water phase would be free {free.acid.title}, "
                 f"and water dissolves {limit['pct']:g} % at {limit['at']} ({limit['source']}{memory})"
             )
             yield self.say(case, words, ("spec", "pH"), subject=free.acid.name, on_value=True)
+
+    def _at_ends(self, case: Case, free: Free) -> Iterator[Free]:
+        """Give an acid by the middle of what is stated as a range, and at both ends."""
+        for sums in at_range_ends(case.sums)[1:]:
+            yield from (one for one in free_acids(sums) if one.acid.name == free.acid.name)
+        yield free
