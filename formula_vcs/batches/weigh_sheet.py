@@ -32,6 +32,8 @@ from formula_vcs.model.recipe import STEP_VALUES, Charge, Step
 from formula_vcs.model.spec_line import SpecLine
 from formula_vcs.model.values import dataclass, replace
 from formula_vcs.toml.package_data import load
+from formula_vcs.toml.readers import facts_of
+from formula_vcs.toml.syntax import parse
 from formula_vcs.words.late_pattern import late_pattern
 from formula_vcs.words.numbers import shown
 
@@ -523,3 +525,16 @@ def _fill(batch: Batch, formula: Formula) -> tuple[Fill | None, str]:
         return None, f"packs are not counted: {'; '.join(known.missing)}"
     basis = f"{shown(known.value, 2, 3)} g/mL; {'; '.join(known.basis)}"
     return fill(batch.size.base, pack.base, "mL", known.value * 1000, over, out), basis
+
+
+def sheet_from_text(
+    name: str,
+    text: str,
+    formula: Formula,
+    equipment: Callable[[str], Equipment | None],
+    *,
+    dry_run: bool = False,
+) -> WeighSheet:
+    """Gather the sheet of a batch that is not on disk yet, as it will be read from there; or of one that never is."""
+    facts = facts_of("batches", parse(text.encode("utf-8")).data)
+    return sheet_of(Batch(name, facts), formula, equipment, dry_run=dry_run)

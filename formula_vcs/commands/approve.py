@@ -11,14 +11,15 @@ from pathlib import Path
 from formula_vcs.approvals import asking, signing
 from formula_vcs.approvals.judging import UNTOLD, Approvals
 from formula_vcs.approvals.trust import TRUST_FILE, gate_of
+from formula_vcs.batches.batch_gate import gate
 from formula_vcs.commands import recipe_args, workspace_args
-from formula_vcs.commands.batch_gate import gate
 from formula_vcs.commands.recipe_args import readable
 from formula_vcs.errors import BLOCKED, OK, UserError
 from formula_vcs.figures.figure import Terms
 from formula_vcs.git import repository
 from formula_vcs.model.approval import TRUST, Signatory
 from formula_vcs.model.formula import Formula
+from formula_vcs.model.values import replace
 from formula_vcs.reports.approvals import text as approvals_text
 from formula_vcs.toml.atomic import write_new
 from formula_vcs.words.escape import terminal
@@ -93,7 +94,11 @@ def _committed(args: argparse.Namespace) -> recipe_args.Target:
 
 def _stopped(args: argparse.Namespace, target: recipe_args.Target, formula: Formula) -> bool:
     """Show what blocks a version: it cannot be made, so there is nothing to approve."""
-    stopping = gate(formula, target, workspace_args.terms(args.as_of).day, formula.recipe.names["claims"])
+    day = workspace_args.terms(args.as_of).day
+    stopping = [
+        replace(one, shown=target.shown(one.file))
+        for one in gate(formula, target.snapshot, day, formula.recipe.names["claims"])
+    ]
     if stopping:
         from formula_vcs.reports import check, formats
 

@@ -18,11 +18,11 @@ _MAKING: Final = (
     "size", "packs", "overfill", "out", "on", "date", "by", "lot", "id", "without_claim", "dry_run", "rev", "as_of",
 )  # fmt: skip
 _RECORDING: Final = ("weighings", "result", "made", "packs", "close", "by", "lot", "partial", "replace", "date")
-# Second word: (module, the options that it takes besides --format, --output and --workspace)
-_MODES: Final[dict[str, tuple[str, tuple[str, ...]]]] = {
-    "record": ("batch_record", _RECORDING),
-    "sheet": ("batch_sheet", ()),
-    "cost": ("batch_cost", ()),
+# First word: (module, its function, the options that it takes besides --format, --output and --workspace)
+_MODES: Final[dict[str, tuple[str, str, tuple[str, ...]]]] = {
+    "record": ("batch_record", "run", _RECORDING),
+    "sheet": ("batch_sheet", "run", ()),
+    "cost": ("batch_sheet", "cost", ()),
 }
 _NAMES: Final = {"out": "yield"}
 
@@ -71,11 +71,11 @@ def run(args: argparse.Namespace) -> int:
     if not rest and first in _MODES:
         raise UserError(f"'batch {first}' wants the id or the file of a batch; 'batch recipe:{first}' makes a recipe")
     if rest:
-        module, taken = _MODES[first]
+        module, function, taken = _MODES[first]
         _only(args, taken, f"batch {first}")
         if first != "cost":
             _no_markdown(args)
-        status: int = import_module(f"formula_vcs.commands.{module}").run(args, rest[0])
+        status: int = getattr(import_module(f"formula_vcs.commands.{module}"), function)(args, rest[0])
         return status
     _only(args, _MAKING, "batch RECIPE")
     args.target = first

@@ -3,107 +3,27 @@
 from __future__ import annotations
 
 import argparse
-import datetime
 import sys
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Final
 
+from formula_vcs.batches.batch_gate import lot_trouble
+from formula_vcs.batches.open_record import Fact, OpenRecord, close, fill, lot_facts, open_record, result_fact
+from formula_vcs.batches.record_questions import Question, questions, read_answer
 from formula_vcs.commands import workspace_args
 from formula_vcs.commands.batch_sheet import find, place_of
 from formula_vcs.errors import BLOCKED, OK, WRONG, UserError
 from formula_vcs.evidence.pinned_versions import PinnedVersions
 from formula_vcs.model.batch import Batch
-from formula_vcs.model.facts import Unread
 from formula_vcs.model.finding import Finding, blocks, worst_first
-from formula_vcs.model.formula import Formula
-from formula_vcs.model.spec_line import conforms
-from formula_vcs.model.values import dataclass, replace
-from formula_vcs.rules.judge import judge_record
-from formula_vcs.rules.rule import RecordCase
-from formula_vcs.toml.atomic import alone, write_atomic
-from formula_vcs.toml.batch_edit import facts_in, fill_in
-from formula_vcs.toml.edit import EditRefused
-from formula_vcs.toml.readers import facts_of
-from formula_vcs.toml.syntax import parse
+from formula_vcs.model.values import replace
+from formula_vcs.toml.batch_edit import facts_in
 from formula_vcs.words.escape import terminal
-from formula_vcs.workspace.snapshot import Overlay, Snapshot, refused
 
-
-@dataclass
-class Open:
-    """A batch file that is being filled in: its text as it stands in memory."""
-
-    place: workspace_args.WorkspaceRef
-    here: Snapshot
-    batch: Batch
-    formula: Formula | None
-    text: str
-    pins: PinnedVersions
-    day: datetime.date
-    read: bytes
-
-    @property
-    def file(self) -> Path:
-        """Give the file on disk."""
-        return self.place.root / self.batch.file
-
-    def put(self, path: tuple[str, ...], value: object) -> None:
-        """Fill one fact in, in memory.
-
-        :raises UserError: it cannot stand there, or is not what the file wants there.
-        """
-        try:
-            text = fill_in(self.text, path, value)
-        except EditRefused as error:
-            raise UserError(f"'{'/'.join(path)}': {error}") from None
-        found = facts_in(text).get(path)
-        if isinstance(found, Unread):
-            raise UserError(found.message)
-        self.text = text
-
-    def save(self) -> None:
-        """Write the file, whole or not at all, with what somebody else wrote into it since it was read.
-
-        :raises UserError: it cannot be written, or the other one recorded something else in the same place.
-        """
-        try:
-            with alone(self.file.parent):
-                now = self.file.read_bytes()
-                if now != self.read:
-                    self.text = self._with(now)
-                self.read = self.text.encode("utf-8")
-                if self.read != now:
-                    write_atomic(self.file, self.read)
-        except OSError as error:
-            raise UserError(f"'{self.batch.file}' cannot be written: {error.strerror}") from None
-
-    def _with(self, now: bytes) -> str:
-        """Give the text with what the file says by now, merged by its meaning."""
-        from formula_vcs.merge.merge_file import merge_texts
-        from formula_vcs.merge.three_way import ThreeWay
-
-        meanwhile = f"'{self.batch.file}' was changed by somebody else meanwhile"
-        found = merge_texts("batches", ThreeWay(now, self.read, self.text.encode("utf-8")))
-        if found is None:
-            raise UserError(f"{meanwhile}, and cannot be read now; what you recorded last was not written")
-        if found.clashes:
-            words = "; ".join(clash.words for clash in found.clashes)
-            raise UserError(f"{meanwhile}: {words} (theirs and yours); what you recorded last was not written")
-        closed = Batch(self.batch.id, facts_in(now.decode("utf-8"))).closed
-        if closed is not None:
-            raise UserError(f"batch '{self.batch.id}' was closed meanwhile; what you recorded last was not written")
-        return found.text
-
-    def findings(self) -> list[Finding]:
-        """Judge the file as it stands in memory."""
-        source = Overlay(self.here.source, {self.batch.file: self.text.encode("utf-8")})
-        seen = Snapshot(source, self.here.store)
-        record = seen.record("batches", self.batch.id)
-        if record is None:
-            return []
-        found = [*refused(record.facts, record.file, None)]
-        found += judge_record(RecordCase(record, seen, self.pins, self.day))
-        return [replace(seen.place(one), shown=self.place.shown(one.file)) for one in found]
+_HELP: Final = """\
+Enter leaves it open, q stops; = takes a set point as the sheet has it, but never
+a mass. Each answer is written at once."""
 
 
 def run(args: argparse.Namespace, word: str) -> int:
@@ -113,87 +33,38 @@ def run(args: argparse.Namespace, word: str) -> int:
     if args.output or args.format != "text":
         raise UserError("'batch record' prints text to the terminal; it takes no --output and no --format")
     with place.work_tree() as here, PinnedVersions(place.repo, place.folder, store=place.store) as pins:
-        opened = _open(place, here, pins, word, day)
+        opened = open_record(place.root, here, find(here, place, word), pins, day)
         before = opened.read
-        if args.weighings or _given(args):
-            status = _from_options(opened, args)
-        else:
-            from formula_vcs.commands.batch_ask import ask
-
-            status = ask(opened)
+        status = _from_options(opened, place, args) if args.weighings or _given(args) else _ask(opened)
         if status in (OK, BLOCKED) and opened.text.encode("utf-8") != before:
             opened.save()
-        return _told(opened, status, written=status in (OK, BLOCKED) and opened.read != before)
-
-
-def _open(
-    place: workspace_args.WorkspaceRef, here: Snapshot, pins: PinnedVersions, word: str, day: datetime.date
-) -> Open:
-    batch = find(here, place, word)
-    file = place.root / batch.file
-    if file.is_symlink():
-        raise UserError(f"'{batch.file}' is a link: name the file itself")
-    read = file.read_bytes()
-    parsed = parse(read)
-    if parsed.errors:  # it was whole a moment ago
-        raise UserError(f"'{batch.file}' was changed by somebody else just now, and cannot be read")
-    batch = Batch(batch.id, facts_of("batches", parsed.data), batch.file)
-    if batch.closed is not None:
-        raise UserError(f"batch '{batch.id}' is closed since {batch.closed}: a finished record is not edited")
-    pinned = pins.at(batch.commit, batch.recipe) if batch.commit and batch.recipe else None
-    formula = None if pinned is None else pinned.formula
-    # not read_text: an ending of a line is somebody's too, and stays
-    return Open(place, here, batch, formula, read.decode("utf-8"), pins, day, read)
+        return _tell(opened, place, status, written=status in (OK, BLOCKED) and opened.read != before)
 
 
 def _given(args: argparse.Namespace) -> bool:
     return bool(args.result or args.made or args.packs or args.close or args.by or args.lot)
 
 
-def _from_options(opened: Open, args: argparse.Namespace) -> int:
-    status = OK
-    if args.weighings:
-        status = _weighings(opened, args)
-        if status == WRONG:
-            return WRONG
-    for path, value in _facts(opened, args):
-        known = opened.batch.facts.get(path)
-        if known is not None and not args.replace and not _same(opened, path, value):
-            raise UserError(f"'{'/'.join(path)}' is filled in already, {known}; --replace takes {value} in its place")
-        opened.put(path, value)
-    if args.close:
-        return _close(opened, args, status)
-    return status
+def _from_options(opened: OpenRecord, place: workspace_args.WorkspaceRef, args: argparse.Namespace) -> int:
+    status = _weighings(opened, args) if args.weighings else OK
+    if status == WRONG:
+        return WRONG
+    fill(opened, _facts(opened, args), replace=args.replace)
+    return _close(opened, place, args, status) if args.close else status
 
 
-def _same(opened: Open, path: tuple[str, ...], value: object) -> bool:
-    """Say whether a fact says the same already."""
-    text = fill_in(opened.text, path, value)
-    return bool(facts_in(text).get(path) == opened.batch.facts.get(path))
-
-
-def _facts(opened: Open, args: argparse.Namespace) -> Iterator[tuple[tuple[str, ...], object]]:
-    """Give what the options say, as facts."""
+def _facts(opened: OpenRecord, args: argparse.Namespace) -> Iterator[Fact]:
+    """Read what the options say."""
     for word in args.result or ():
         name, equals, value = (part.strip() for part in word.partition("="))
         if not equals or not name or not value:
             raise UserError(f"--result: '{word}' is no NAME=VALUE, like pH=5.0")
-        spec = {} if opened.formula is None else opened.formula.recipe.spec_lines
-        right = next((known for known in spec if known.casefold() == name.casefold()), name)
-        judged = conforms(value) if right in spec and spec[right].words else None
-        if judged is None and right in spec and spec[right].words:
-            raise UserError(f"--result: '{right}' is in words, {spec[right]}: write {right}=yes or {right}=no")
-        yield ("result", right), value if judged is None else judged
+        yield result_fact(opened, name, value)
     for word in args.lot or ():
         key, equals, lot = (part.strip() for part in word.partition("="))
         if not equals or not lot:
             raise UserError(f"--lot: '{word}' is no CHARGE=LOT")
-        found = [charge for charge in opened.batch.charges if key in (charge.key, charge.ingredient)]
-        if len(found) != 1:
-            many = "may be " + " or ".join(charge.key for charge in found) if found else "is no charge of this batch"
-            raise UserError(f"--lot: '{key}' {many}")
-        for portion in found[0].weighings:
-            yield (*portion.path, "lot"), lot
+        yield from lot_facts(opened, key, lot)
     if args.by:
         yield ("made_by",), args.by
     if args.made:
@@ -204,8 +75,8 @@ def _facts(opened: Open, args: argparse.Namespace) -> Iterator[tuple[tuple[str, 
         yield ("packs",), int(args.packs[:12])
 
 
-def _weighings(opened: Open, args: argparse.Namespace) -> int:
-    from formula_vcs.commands.batch_weighings import take_in
+def _weighings(opened: OpenRecord, args: argparse.Namespace) -> int:
+    from formula_vcs.batches.take_weighings import take_in
     from formula_vcs.toml.syntax import LIMIT
 
     try:
@@ -225,35 +96,37 @@ def _weighings(opened: Open, args: argparse.Namespace) -> int:
     return BLOCKED if taken.problems else OK
 
 
-def _close(opened: Open, args: argparse.Namespace, status: int) -> int:
+def _close(opened: OpenRecord, place: workspace_args.WorkspaceRef, args: argparse.Namespace, status: int) -> int:
     """Close the record; what would block it then is said, and the record stays open."""
     kept = opened.text
-    day = workspace_args.day(args.date) if args.date else opened.day
-    opened.put(("closed",), day)
-    if not blocks(opened.findings()):
+    if close(opened, workspace_args.day(args.date) if args.date else opened.day):
         return status
-    _print(opened)
+    _print(opened, place)
     opened.text = kept
     words = f"batch '{opened.batch.id}' stays open: mend this, or decide it in [[deviation]]"
     print(f"git formula: {words}", file=sys.stderr)
     return BLOCKED
 
 
-def _print(opened: Open) -> None:
+def _print(opened: OpenRecord, place: workspace_args.WorkspaceRef) -> None:
     from formula_vcs.reports import check, formats
 
-    found = sorted((one for one in opened.findings() if one.severity != "note"), key=worst_first)
-    formats.write(check.REPORT, check.CheckShown(found, blocks(found), None), "text", sys.stdout)
+    findings = sorted(_findings(opened, place), key=worst_first)
+    formats.write(check.REPORT, check.CheckShown(findings, blocks(findings), None), "text", sys.stdout)
     sys.stdout.flush()
 
 
-def _told(opened: Open, status: int, *, written: bool) -> int:
+def _findings(opened: OpenRecord, place: workspace_args.WorkspaceRef) -> list[Finding]:
+    return [replace(one, shown=place.shown(one.file)) for one in opened.findings() if one.severity != "note"]
+
+
+def _tell(opened: OpenRecord, place: workspace_args.WorkspaceRef, status: int, *, written: bool) -> int:
     """Say what is still open, and what is wrong with what is filled in."""
     if status == WRONG:
         return status
     batch = Batch(opened.batch.id, facts_in(opened.text), opened.batch.file)
     if written:
-        print(f"wrote {opened.place.shown(batch.file)}", file=sys.stderr)
+        print(f"wrote {place.shown(batch.file)}", file=sys.stderr)
     missing = [charge.key for charge in batch.charges if charge.weighed is None]
     if missing:
         more = f" and {len(missing) - 6} more" if len(missing) > 6 else ""
@@ -263,8 +136,54 @@ def _told(opened: Open, status: int, *, written: bool) -> int:
     if without:
         more = f" and {len(without) - 6} more" if len(without) > 6 else ""
         print(terminal(f"without a lot: {', '.join(without[:6])}{more}"))
-    found = [one for one in opened.findings() if one.severity != "note"]
-    if found and batch.closed is None and status == OK:
-        _print(opened)
-        return BLOCKED if blocks(found) else OK
+    findings = _findings(opened, place)
+    if findings and batch.closed is None and status == OK:
+        _print(opened, place)
+        return BLOCKED if blocks(findings) else OK
     return status
+
+
+def _ask(opened: OpenRecord) -> int:
+    """Ask for everything that is open; the end of the input, or q, leaves the rest open."""
+    print(_HELP)
+    asked: set[tuple[str, ...]] = set()
+    while True:
+        question = next((one for one in questions(opened) if one.path not in asked), None)
+        if question is None:
+            return OK
+        asked.add(question.path)
+        try:
+            if not _put(opened, question):
+                return OK
+        except KeyboardInterrupt:
+            print("\nstopped; what was answered before is written")
+            raise
+
+
+def _put(opened: OpenRecord, question: Question) -> bool:
+    """Ask until the answer can be read; False where there are no more answers."""
+    hint = f" [{question.sheet}]" if question.sheet else ""
+    while True:
+        sys.stdout.write(f"{terminal(question.words)}{terminal(hint)}: ")
+        sys.stdout.flush()
+        line = sys.stdin.readline()
+        answer = line.strip()
+        if not line or answer in ("q", "quit"):
+            print()
+            return False
+        if not answer:
+            return True
+        if answer == "=" and question.sheet and question.kind != "mass":
+            answer = question.sheet
+        try:
+            opened.put(question.path, read_answer(answer, question, opened))
+        except UserError as error:
+            print(f"  {terminal(str(error))}")
+            continue
+        opened.save()
+        if question.path[-1] == "lot" and opened.formula is not None:
+            day = opened.batch.date or opened.day
+            trouble = lot_trouble(question.path[3], answer, opened.formula, opened.here, day)
+            if trouble:
+                print(f"  written, but: {terminal(trouble)}")
+        return True

@@ -1,4 +1,4 @@
-"""``git formula batch sheet BATCH``: print the sheet of a batch that is there; and how every sheet is written out."""
+"""``git formula batch sheet BATCH``: print the sheet of a batch, or its cost; how sheets are written."""
 
 from __future__ import annotations
 
@@ -6,25 +6,19 @@ import argparse
 import io
 import os
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from importlib import import_module
 from pathlib import Path
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
+from formula_vcs.batches.made_batches import own_premixes, pinned_formula, records_of
 from formula_vcs.batches.weigh_sheet import WeighSheet, in_order, sheet_of
 from formula_vcs.commands import workspace_args
 from formula_vcs.errors import OK, UserError
 from formula_vcs.evidence.pinned_versions import PinnedVersions
 from formula_vcs.model.batch import Batch
-from formula_vcs.model.formula import Formula
-from formula_vcs.rules.rule import LOST
-from formula_vcs.toml.readers import facts_of
-from formula_vcs.toml.syntax import parse
 from formula_vcs.toml.takers import nearest
 from formula_vcs.workspace.snapshot import Snapshot, find_workspace, id_of
-
-if TYPE_CHECKING:
-    from formula_vcs.model.equipment import Equipment
 
 _ENDINGS: Final = {".html": "html", ".htm": "html", ".pdf": "pdf", ".json": "json", ".txt": "text"}
 
@@ -35,10 +29,27 @@ def run(args: argparse.Namespace, word: str) -> int:
     with place.work_tree() as here, PinnedVersions(place.repo, place.folder, store=place.store) as pins:
         batch = find(here, place, word)
         sheets = []
-        for one in (batch, *_own_premixes(here, batch)):
+        for one in (batch, *own_premixes(here, batch)):
             formula = pinned_formula(pins, one)
             sheets.append(sheet_of(one, formula, here.equipment))
         output(sheets, args)
+    sys.stdout.flush()
+    return OK
+
+
+def cost(args: argparse.Namespace, word: str) -> int:
+    """``git formula batch cost BATCH``: what it cost at its lots and masses, against standard, split into effects."""
+    from formula_vcs.batches.batch_cost import batch_cost
+    from formula_vcs.reports import formats
+    from formula_vcs.reports.batch_cost import REPORT, CostShown
+
+    if args.format not in formats.EVERY or args.output:
+        raise UserError(f"'batch cost' prints {', '.join(formats.EVERY)}, to the terminal")
+    place = place_of(args, word)
+    with place.work_tree() as here, PinnedVersions(place.repo, place.folder, store=place.store) as pins:
+        batch = find(here, place, word)
+        report = batch_cost(batch, pinned_formula(pins, batch), *records_of(here))
+        formats.write(REPORT, CostShown(batch, report), args.format, sys.stdout)
     sys.stdout.flush()
     return OK
 
@@ -78,46 +89,6 @@ def place_of(args: argparse.Namespace, word: str) -> workspace_args.WorkspaceRef
         if around is not None:
             return workspace_args.place(str(around))
     return workspace_args.place(args.workspace)
-
-
-def pinned_formula(pins: PinnedVersions, batch: Batch) -> Formula:
-    """Give the recipe that a batch was made from.
-
-    :raises UserError: it is not to be had, or the file does not say which.
-    """
-    if batch.recipe is None or batch.commit is None:
-        raise UserError(f"batch '{batch.id}' does not say which recipe, at which commit, it was made from")
-    pinned = pins.at(batch.commit, batch.recipe)
-    if pinned.formula is None:
-        why = LOST[pinned.state]
-        raise UserError(f"batch '{batch.id}' is of '{batch.recipe}' at commit {batch.commit[:12]}: {why}")
-    return pinned.formula
-
-
-def _own_premixes(here: Snapshot, batch: Batch) -> list[Batch]:
-    """Give the batches of premixes that were made along with a batch: their ids begin with its own."""
-    found: dict[str, Batch] = {}
-    waiting = [batch]
-    while waiting:
-        for lot in waiting.pop().lots:
-            record = here.record("batches", lot) if lot.startswith(f"{batch.id}-") and lot not in found else None
-            if record is not None:
-                found[lot] = Batch(lot, record.facts, record.file)
-                waiting.append(found[lot])
-    return list(found.values())
-
-
-def sheet_from_text(
-    name: str,
-    text: str,
-    formula: Formula,
-    equipment: Callable[[str], Equipment | None],
-    *,
-    dry_run: bool = False,
-) -> WeighSheet:
-    """Gather the sheet of a batch that is not on disk yet, as it will be read from there; or of one that never is."""
-    facts = facts_of("batches", parse(text.encode("utf-8")).data)
-    return sheet_of(Batch(name, facts), formula, equipment, dry_run=dry_run)
 
 
 def output(sheets: Sequence[WeighSheet], args: argparse.Namespace) -> None:

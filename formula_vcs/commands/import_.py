@@ -192,7 +192,7 @@ def _weighings(
 
             near = nearest(one.batch, snapshot.ids("batches"))
             raise UserError(f"{one.place}: no batch is called '{one.batch}'{near}; nothing was written")
-        from formula_vcs.commands.batch_weighings import take_in
+        from formula_vcs.batches.take_weighings import take_in
 
         raw = snapshot.source.read(path)
         if isinstance(raw, Refused):

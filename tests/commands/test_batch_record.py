@@ -14,9 +14,10 @@ from pathlib import Path
 import jsonschema
 import pytest
 
+from formula_vcs.batches.open_record import OpenRecord, open_record
 from formula_vcs.cli import main
-from formula_vcs.commands import batch_record, workspace_args
-from formula_vcs.commands.batch_record import Open
+from formula_vcs.commands import workspace_args
+from formula_vcs.commands.batch_sheet import find
 from formula_vcs.errors import UserError
 from formula_vcs.evidence.pinned_versions import PinnedVersions
 from formula_vcs.model.batch import Batch
@@ -345,10 +346,12 @@ def test_an_answer_keeps_what_was_recorded_meanwhile(shed: GitRepo, monkeypatch:
 
 def test_two_answers_to_one_question_are_both_named(shed: GitRepo) -> None:
     """What contradicts what was recorded meanwhile is refused with both values."""
-    opened: list[Open] = []
+    opened: list[OpenRecord] = []
     with Snapshot(WorkTree(shed.path)) as here, PinnedVersions(None, "") as pins:
         place = workspace_args.place(None)
-        opened += [batch_record._open(place, here, pins, "c-1", datetime.date(2026, 3, 4)) for _ in range(2)]
+        opened += [
+            open_record(place.root, here, find(here, place, "c-1"), pins, datetime.date(2026, 3, 4)) for _ in range(2)
+        ]
         opened[0].put(("result", "pH"), "5.0")
         opened[0].save()
         opened[1].put(("result", "pH"), "5.2")
@@ -362,7 +365,7 @@ def test_two_answers_to_one_question_are_both_named(shed: GitRepo) -> None:
 def test_a_batch_that_was_closed_meanwhile_stays_as_it_was_closed(shed: GitRepo) -> None:
     with Snapshot(WorkTree(shed.path)) as here, PinnedVersions(None, "") as pins:
         place = workspace_args.place(None)
-        opened = batch_record._open(place, here, pins, "c-1", datetime.date(2026, 3, 4))
+        opened = open_record(place.root, here, find(here, place, "c-1"), pins, datetime.date(2026, 3, 4))
         closed = f"closed = 2026-03-05\n{text(shed)}"
         (shed.path / "batches" / "c-1.toml").write_text(closed, "utf-8")
         opened.put(("result", "pH"), "5.0")

@@ -31,8 +31,8 @@ from importlib import import_module
 from pathlib import Path
 from types import FrameType
 
+from formula_vcs.batches.take_weighings import take_in
 from formula_vcs.batches.weighings_csv import read_weighings
-from formula_vcs.commands.batch_weighings import take_in
 from formula_vcs.commands.workspace_args import HOSTS
 from formula_vcs.diff.apply import apply
 from formula_vcs.diff.diff import diff
