@@ -31,7 +31,7 @@ ROUNDS = int(os.environ.get("BENCH_ROUNDS", "5"))
 _BEGIN = datetime(2020, 1, 1, 9, tzinfo=UTC)
 _WHO = Person("Bench", "bench@example.org")
 _BRANCH = 40  # every so many commits one stands on a branch, and the next one merges it
-_GIT = (
+GIT = (
     "git log --reverse --raw -z -M --no-abbrev --format=%H --diff-merges=first-parent HEAD | tr '\\0' '\\n' | "
     "sed -n 's/^:[0-7]* [0-7]* [0-9a-f]* \\([0-9a-f]*\\) .*/\\1/p' | git cat-file --batch --buffer > /dev/null"
 )
@@ -101,7 +101,7 @@ def measure(write: Callable[[Path], None], wanted: str) -> None:
     with tempfile.TemporaryDirectory() as place:
         folder = Path(place)
         write(folder)
-        shell = ["sh", "-c", _GIT]
+        shell = ["sh", "-c", GIT]
         subjects = {
             "git log --raw -z through cat-file --batch": shell,
             "log, one of 50 recipes": formula("log", "recipe-7"),

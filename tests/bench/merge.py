@@ -17,7 +17,8 @@ import sys
 import tempfile
 import time
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
@@ -237,33 +238,44 @@ def compared(pairs: int) -> Counter[str]:
     return count
 
 
-def timed() -> tuple[float, float]:
-    """Time the driver as git runs it, and a check of one recipe, in turn; medians of whole processes."""
+@contextmanager
+def staged() -> Iterator[tuple[Path, list[str], list[str]]]:
+    """Lay the demo out with three versions of a recipe; give the folder, the driver's command and that of a check."""
     with tempfile.TemporaryDirectory() as name:
-        folder = Path(name)
-        subprocess.run(["cp", "-r", str(RECIPES), str(folder / "w")], check=True)
-        program = folder / "git-formula"
+        folder = Path(name) / "w"
+        subprocess.run(["cp", "-r", str(RECIPES), str(folder)], check=True)
+        program = Path(name) / "git-formula"
         words = f"PYTHONPATH={shlex.quote(str(ROOT))} exec {shlex.quote(sys.executable)}"
         program.write_text(f'#!/bin/sh\n{words} -m formula_vcs "$@"\n')
         program.chmod(0o755)
         base = (RECIPES / "hand-cream.toml").read_text()
-        files = {"base": base, "theirs": base.replace("sunflower-oil-organic = 4.00", "sunflower-oil-organic = 5.00")}
-        for key, text in files.items():
-            (folder / "w" / f".{key}").write_text(text)
+        texts = {
+            ".base": base,
+            ".theirs": base.replace("sunflower-oil-organic = 4.00", "sunflower-oil-organic = 5.00"),
+            ".ours": base.replace("shea-butter           = 4.00", "shea-butter           = 4.50"),
+        }
+        for key, text in texts.items():
+            assert key == ".base" or text != base
+            (folder / key).write_text(text)
         command = driver.command(str(program), "merge-driver.sh")
         command = command.replace("program=git-formula;", f"program={shlex.quote(str(program))};", 1)
         for sign, word in (("%O", ".base"), ("%A", ".ours"), ("%B", ".theirs"), ("%L", "7"), ("%P", "hand-cream.toml")):
             command = command.replace(sign, word)
-        ours = base.replace("shea-butter           = 4.00", "shea-butter           = 4.50")
-        runs = ["sh", "-c", command], [str(program), "check", "hand-cream.toml"]
-        times: tuple[list[float], list[float]] = ([], [])
+        # each merge begins with the same version of ours
+        (folder / ".before").write_text(texts[".ours"])
+        yield folder, ["sh", "-c", f"cp .before .ours; {command}"], [str(program), "check", "hand-cream.toml"]
+
+
+def timed() -> tuple[float, float]:
+    """Time the driver as git runs it, and a check of one recipe, in turn; medians of whole processes."""
+    times: tuple[list[float], list[float]] = ([], [])
+    with staged() as (folder, *runs):
         for _ in range(ROUNDS):
             for run, found in zip(runs, times, strict=True):
-                (folder / "w" / ".ours").write_text(ours)
                 start = time.perf_counter()
-                subprocess.run(run, cwd=folder / "w", check=True, stdout=subprocess.DEVNULL)
+                subprocess.run(run, cwd=folder, check=True, stdout=subprocess.DEVNULL)
                 found.append(time.perf_counter() - start)
-        return statistics.median(times[0]), statistics.median(times[1])
+    return statistics.median(times[0]), statistics.median(times[1])
 
 
 def main() -> None:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import os
 import re
+import resource
 import statistics
 import subprocess
 import sys
@@ -45,6 +46,15 @@ def timed(command: list[str], folder: Path) -> float:
         command, cwd=folder, env=_ENVIRONMENT, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, check=False
     )
     return time.perf_counter() - started
+
+
+def worked(command: list[str], folder: Path) -> float:
+    """Run a command and give the seconds of the processor that it and its children took."""
+    before = resource.getrusage(resource.RUSAGE_CHILDREN)
+    quiet = subprocess.DEVNULL
+    subprocess.run(command, cwd=folder, env=_ENVIRONMENT, stdout=quiet, stderr=quiet, check=False)
+    after = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return after.ru_utime - before.ru_utime + after.ru_stime - before.ru_stime
 
 
 def medians(subjects: dict[str, Callable[[], float]], rounds: int) -> dict[str, float]:
