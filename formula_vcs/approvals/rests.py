@@ -8,7 +8,7 @@ from hashlib import sha256
 from typing import Any, Final
 
 from formula_vcs.figures.breakdown import breakdown_of
-from formula_vcs.law.compliance import Compliance
+from formula_vcs.law.compliance import compliance_of
 from formula_vcs.model.approval import PARTS
 from formula_vcs.model.content_hash import content_hash, fact_lines
 from formula_vcs.model.facts import Facts, Path
@@ -86,7 +86,7 @@ def _law(formula: Formula) -> list[str]:
 
     A row that was announced is known when it is approved; what it forbids from its day on, the check of a batch says.
     """
-    found = Compliance(formula, breakdown_of(formula))
+    found = compliance_of(breakdown_of(formula))
     rows = sorted(((hit.row.pack, hit.row.id, _row(hit.row)) for hit in found.spoken if not hit.row.file), key=repr)
     return [f"{sorted(found.markets)!r}\n", *(f"{pack} {name} {spelled}\n" for pack, name, spelled in rows)]
 

@@ -19,7 +19,7 @@ from formula_vcs.errors import OK, UserError
 from formula_vcs.evidence.pinned_versions import PinnedVersions
 from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.git import repository
-from formula_vcs.law.compliance import Compliance
+from formula_vcs.law.compliance import compliance_of
 from formula_vcs.model.content_hash import content_hash
 from formula_vcs.model.facts import readable as readable_fact
 from formula_vcs.model.formula import Formula
@@ -77,7 +77,7 @@ def run(args: argparse.Namespace) -> int:
         sums = Breakdown(formula)
         asked_by = _asked_by(args, target)
         paper = Paper(
-            args.kind, formula, sums, Compliance(formula, sums), terms, _version(target, formula),
+            args.kind, formula, sums, compliance_of(sums), terms, _version(target, formula),
             asked_by, f"git-formula {__version__}", Letterhead() if args.plain else letterhead(target.place.root),
         )  # fmt: skip
         builder = import_module(f"formula_vcs.reports.papers.{_MODULES[args.kind]}")

@@ -10,7 +10,7 @@ from formula_vcs.chemistry.pair_rows import shipped
 from formula_vcs.diff.change import Change
 from formula_vcs.figures.breakdown import breakdown_of
 from formula_vcs.figures.substance_parts import parts_of
-from formula_vcs.law.compliance import Compliance
+from formula_vcs.law.compliance import compliance_of
 from formula_vcs.law.duty_table import KIND, house_duties, house_kinds
 from formula_vcs.model.facts import spelled
 from formula_vcs.model.formula import Formula
@@ -34,7 +34,7 @@ def _rows(formula: Formula) -> set[str]:
     """Give the places of the house rows that are about this recipe."""
     if formula.recipe.is_premix:
         return set()
-    found = Compliance(formula, breakdown_of(formula))
+    found = compliance_of(breakdown_of(formula))
     hits = {f"{RULE}{hit.row.pack}/rule/{hit.row.id}/" for hit in found.hits if hit.row.file}
     return hits | set(_pairs(formula)) | set(_duties(formula))
 

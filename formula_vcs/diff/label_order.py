@@ -67,7 +67,7 @@ def lists_of_new_markets(
         return ()
     before, after = markets(old), markets(new)
     came = [market for market in after if market in MARKETS and market not in before]
-    return tuple((market, ingredient_list(new, breakdown_of(new), day, market)) for market in came)
+    return tuple((market, ingredient_list(breakdown_of(new), day, market)) for market in came)
 
 
 def label_moves(old: Formula, new: Formula, trials: Counterfactuals, day: datetime.date) -> tuple[LabelMove, ...]:
@@ -122,7 +122,7 @@ class _Lists:
             self._work -= len(formula.recipe.facts) + len(formula.ingredients)
             if self._work < 0:
                 raise TooMuchError
-            lines = ingredient_list(formula, self.trials.sums(chosen), self.day, self.market)
+            lines = ingredient_list(self.trials.sums(chosen), self.day, self.market)
             found: dict[str, tuple[int, LabelLine]] = {}
             for line in lines:
                 found.setdefault(inci_key(line.inci), (len(found) + 1, line))

@@ -13,7 +13,7 @@ from formula_vcs.editor.caret import ROW, Caret, caret, word_at
 from formula_vcs.editor.desk import Desk
 from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.cost import choose
-from formula_vcs.law.compliance import Compliance
+from formula_vcs.law.compliance import compliance_of
 from formula_vcs.model.finding import Finding
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.ingredient import Ingredient
@@ -123,12 +123,12 @@ def _card(own: Ingredient, formula: Formula | None, day: datetime.date) -> Itera
         else f"Price: {shown(price.per_kg, 2, 4)} {price.currency}/kg on {day}"
     )
     if formula is not None and sums is not None:
-        yield from _limits(own, formula, sums, day)
+        yield from _limits(own, sums, day)
 
 
-def _limits(own: Ingredient, formula: Formula, sums: Breakdown, day: datetime.date) -> Iterator[str]:
+def _limits(own: Ingredient, sums: Breakdown, day: datetime.date) -> Iterator[str]:
     names = {inci.casefold() for inci in own.held}
-    for use in limits(Compliance(formula, sums), day):
+    for use in limits(compliance_of(sums), day):
         called = [sums.names[key][0] if key in sums.names else key for key in use.keys]
         if names & {name.casefold() for name in called}:
             used, allowed = shown(use.amount.used, 2, 4), shown(use.allowed, 2, 4)

@@ -141,6 +141,9 @@ class Compliance:
         """Give all that is in the product in % w/w, from every source."""
         if self._other is not None:
             return self._other.of.totals
+        return self.sums.cached("totals", self._totals)
+
+    def _totals(self) -> dict[str, SubstanceContent]:
         for name in self.formula.order:  # inner premixes first: the walk stays flat
             self.content(name)
         merged: dict[str, SubstanceContent] = {}
@@ -180,9 +183,7 @@ class Compliance:
     def _about(self, key: str, held: SubstanceContent) -> Iterator[LawRow]:
         """Give the rows about a substance: by the name that it means, by the name as written, by each CAS number."""
         names, numbers = (key, inci_key(held.spelled)), tuple(filter(None, held.cas.split("; ")))
-        found = {(row.id, row.pack): row for row in self.law.about(names, numbers)}
-        found |= {(row.id, row.pack): row for one in names for row in self.law.families(one)}
-        yield from found.values()
+        yield from self.law.of_substance(names, numbers)
         for row in self.house:
             if not set(names).isdisjoint(row.names) or not set(numbers).isdisjoint(row.cas):
                 yield row
@@ -335,7 +336,14 @@ def _note(found: dict[tuple[str, str], ApplicableRow], row: LawRow, key: str) ->
 
 def _merge(into: dict[str, SubstanceContent], content: dict[str, SubstanceContent], share: Fraction) -> None:
     for key, held in content.items():
-        into[key] = into.get(key, SubstanceContent(Fraction(0), held.spelled, held.cas)).with_more(held, share)
+        known = into.get(key)
+        into[key] = held.part(share) if known is None else known.with_more(held, share)
+
+
+def compliance_of(sums: Breakdown, market: str = "") -> Compliance:
+    """Give a recipe before the packs of its markets, or of one market, worked out once for all who ask."""
+    asked = (market,) if market else markets(sums.formula)
+    return sums.cached(("compliance", asked), lambda: Compliance(sums.formula, sums, market))
 
 
 def markets(formula: Formula) -> tuple[str, ...]:

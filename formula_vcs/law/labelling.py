@@ -9,23 +9,22 @@ at 1 % is "not above" (from memory); incidental ingredients (from memory).
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from fractions import Fraction
-from typing import Final
+from typing import Final, NamedTuple
 
 from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.composition import HUNDRED
 from formula_vcs.figures.ingredient_list import LabelLine, ListPart, colorant_of, colour_index
-from formula_vcs.law.compliance import ApplicableRow, Compliance, in_force
+from formula_vcs.law.compliance import ApplicableRow, Compliance, compliance_of, in_force
 from formula_vcs.law.identity import known_as, law_key
 from formula_vcs.law.otc_drug import UNITED_STATES, actives
 from formula_vcs.law.us_names import undecided, us_name
-from formula_vcs.model.formula import Formula
 from formula_vcs.model.ingredient import Ingredient, inci_key
 from formula_vcs.model.law_row import LawRow
 from formula_vcs.model.part_span import Held
-from formula_vcs.model.values import dataclass
-from formula_vcs.words.numbers import shown
+from formula_vcs.model.values import dataclass, field
+from formula_vcs.words.numbers import dot, shown
 
 # What a charge's `for` says, and the word of each market for it.
 MIXTURES: Final = {
@@ -38,20 +37,44 @@ _NANO: Final = " (nano)"
 _LAKE: Final = " lake"
 
 
+_ONE: Final = Fraction(1)
+
+
 @dataclass(slots=True)
 class _Name:
-    """A name of the list as it is put together; ``colour`` until something else brings it."""
+    """A name of the list as it is put together; ``colour`` until something else brings it.
+
+    ``parts`` are what brings it: how much of it is in something, and the share of that in the product.
+    """
 
     spelled: str
-    pct: Fraction = Fraction(0)
     colour: bool = True
-    least: Fraction = Fraction(0)
-    most: Fraction = Fraction(0)
+    parts: list[tuple[Held, Fraction]] = field(default_factory=list)
+
+    @property
+    def pct(self) -> Fraction:
+        """Give % w/w of the product."""
+        return dot((held.middle, share) for held, share in self.parts)
 
     @property
     def ends(self) -> tuple[Fraction, Fraction] | None:
         """Give the least and the most of it, where a range leaves that open."""
-        return None if self.least == self.most else (self.least, self.most)
+        if all(held.least == held.most for held, _ in self.parts):
+            return None
+        least = dot((held.least, share) for held, share in self.parts)
+        most = dot((held.most, share) for held, share in self.parts)
+        return None if least == most else (least, most)
+
+
+class _Listed(NamedTuple):
+    """A substance of a material: its name as written and as the law has it, as the glossary does, how much is in it."""
+
+    spelled: str
+    cas: str
+    key: str
+    glossary: str
+    held: Held
+    colour: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,16 +109,22 @@ def allergens(found: Compliance, hits: list[ApplicableRow]) -> list[Allergen]:
     return listed
 
 
-def ingredient_list(formula: Formula, sums: Breakdown, day: datetime.date, market: str) -> tuple[LabelLine, ...]:
+def ingredient_list(sums: Breakdown, day: datetime.date, market: str) -> tuple[LabelLine, ...]:
     """Give the list for a market on a day; equal shares stand in the order of their names, so it never flickers."""
-    found = Compliance(formula, sums, market)
+    return sums.cached(("ingredient list", market, day), lambda: _ingredient_list(sums, day, market))
+
+
+def _ingredient_list(sums: Breakdown, day: datetime.date, market: str) -> tuple[LabelLine, ...]:
+    found = compliance_of(sums, market)
     named = [allergen for allergen in allergens(found, in_force(found, day)) if allergen.named]
     groups = {key: allergen.printed for allergen in named for key in allergen.keys}
     drug = actives(found, day) if market == UNITED_STATES else ()
     names: dict[str, _Name] = {}
     _Names(found, market, groups, frozenset(active.key for active in drug), names).collect()
     lines = [
-        LabelLine(name.spelled, name.pct, _part(name, market), name.ends) for name in names.values() if name.pct > 0
+        LabelLine(name.spelled, pct, _part(pct, market, colour=name.colour), name.ends)
+        for name in names.values()
+        if (pct := name.pct) > 0
     ]
     listed = {law_key(line.inci) for line in lines}
     # constituents of what is listed already, so they stand behind it, among the names whose order is free
@@ -117,19 +146,19 @@ def printed(lines: Iterable[LabelLine]) -> str:
     return f"Active ingredients: {apart}. Inactive ingredients: {others}" if apart else others
 
 
-def unsure_names(formula: Formula, sums: Breakdown, market: str) -> list[str]:
+def unsure_names(sums: Breakdown, market: str) -> list[str]:
     """Say which names of the list for a market cannot be told by what is stated."""
-    return list(undecided(Compliance(formula, sums, market))) if market == UNITED_STATES else []
+    return list(undecided(compliance_of(sums, market))) if market == UNITED_STATES else []
 
 
 def _sorted(lines: list[LabelLine], part: str) -> list[LabelLine]:
     return sorted((line for line in lines if line.part == part), key=lambda line: (-line.pct, line.inci))
 
 
-def _part(name: _Name, market: str) -> ListPart:
-    if name.colour:
+def _part(pct: Fraction, market: str, *, colour: bool) -> ListPart:
+    if colour:
         return "colorant"
-    above = name.pct > 1 if market == "US" else name.pct >= 1
+    above = pct > 1 if market == "US" else pct >= 1
     return "ordered" if above else "free"
 
 
@@ -154,7 +183,7 @@ class _Names:
             if mixture is not None:
                 spelled = mixture.get(self.market, mixture["EU"])
                 key = inci_key(spelled) if self.market == UNITED_STATES else law_key(spelled)
-                self._add(key, spelled, Held(*[line.pct] * 3), colour=False)
+                self._add(key, spelled, Held(*[line.pct] * 3), _ONE, colour=False)
             else:
                 known = shares.get(line.charge.ingredient, Fraction(0))
                 shares[line.charge.ingredient] = known + line.pct / HUNDRED
@@ -164,34 +193,38 @@ class _Names:
                 self._substances(material, share)
 
     def _substances(self, ingredient: Ingredient, share: Fraction) -> None:
-        for inci, held in ingredient.held.items():
-            if ingredient.get("substances", inci, "role") is not None:
+        for one in ingredient.derived.cached("listed", lambda: tuple(_listed(ingredient))):
+            if one.key in self.apart:
                 continue
-            spelled = " ".join(inci.split())
-            if ingredient.facts.get(("substances", inci, "nano")) is True and not spelled.casefold().endswith("(nano)"):
-                spelled = f"{spelled} (nano)"
-            cas = ingredient.get("substances", inci, "cas") or ""
-            key = law_key(spelled, cas)
-            if key in self.apart:
-                continue
-            colour = colour_index(key) or key.endswith(_LAKE) or colorant_of(ingredient, held.middle)
             if self.market == UNITED_STATES:
                 # two colours of one number are two names there
-                spelled = us_name(self.found.law, key, cas, spelled)
+                spelled = us_name(self.found.law, one.key, one.cas, one.spelled)
                 key = inci_key(spelled)
-            elif key in self.printed:
-                spelled = self.printed[key]
+            elif one.key in self.printed:
+                spelled = self.printed[one.key]
                 key = law_key(spelled)
             else:
-                spelled = _glossary(spelled, cas)
-            self._add(key, spelled, Held(*(share * end for end in held)), colour=colour)
+                key, spelled = one.key, one.glossary
+            self._add(key, spelled, one.held, share, colour=one.colour)
 
-    def _add(self, key: str, spelled: str, held: Held, *, colour: bool) -> None:
+    def _add(self, key: str, spelled: str, held: Held, share: Fraction, *, colour: bool) -> None:
         known = self.names.setdefault(key, _Name(spelled))
-        known.pct += held.middle
-        known.least += held.least
-        known.most += held.most
+        known.parts.append((held, share))
         known.colour = known.colour and colour
+
+
+def _listed(ingredient: Ingredient) -> Iterator[_Listed]:
+    """Give what of a material stands in a list: all of its composition but what is in it without a purpose."""
+    for inci, held in ingredient.held.items():
+        if ingredient.get("substances", inci, "role") is not None:
+            continue
+        spelled = " ".join(inci.split())
+        if ingredient.facts.get(("substances", inci, "nano")) is True and not spelled.casefold().endswith("(nano)"):
+            spelled = f"{spelled} (nano)"
+        cas = ingredient.get("substances", inci, "cas") or ""
+        key = law_key(spelled, cas)
+        colour = colour_index(key) or key.endswith(_LAKE) or colorant_of(ingredient, held.middle)
+        yield _Listed(spelled, cas, key, _glossary(spelled, cas), held, colour)
 
 
 def _glossary(spelled: str, cas: str) -> str:

@@ -12,6 +12,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from fnmatch import fnmatchcase
 from fractions import Fraction
+from functools import lru_cache
 from typing import Final, NamedTuple
 
 from formula_vcs.law.claims.lists import materials
@@ -89,8 +90,13 @@ def _names(found: Compliance, name: str, material: Ingredient, *, stated: bool) 
     if named is not None:
         own = [key for key, one in held.items() if one.spelled.casefold() == named.casefold()]
         return own or list(held)
-    listed = [key for key in held if any(fnmatchcase(key, pattern) for pattern in _SOLID)]
+    listed = [key for key in held if _is_listed(key)]
     return listed or (list(held) if stated else [])
+
+
+@lru_cache(maxsize=16384)
+def _is_listed(key: str) -> bool:
+    return any(fnmatchcase(key, pattern) for pattern in _SOLID)
 
 
 def _state(material: Ingredient) -> tuple[bool | None, str]:

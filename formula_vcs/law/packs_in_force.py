@@ -55,6 +55,8 @@ class Law:
     def __init__(self, names: tuple[str, ...]) -> None:
         """Take the packs' names."""
         self.packs = names
+        # asked for the same substances again, recipe after recipe
+        self.of_substance = lru_cache(maxsize=16384)(self._of_substance)
         self._annexes = frozenset(name for name in names if name.startswith(ANNEXES))
         self._made: dict[tuple[str, int], LawRow] = {}
         self._by_name: dict[str, list[tuple[str, int]]] = {}
@@ -94,6 +96,12 @@ class Law:
     def families(self, key: str) -> list[LawRow]:
         """Give the rows about a family that a folded name says it is of: any compound of zirconium, of mercury."""
         return [self._row(where) for pattern, where in self._families if pattern.fullmatch(key)]
+
+    def _of_substance(self, names: tuple[str, ...], numbers: tuple[str, ...]) -> tuple[LawRow, ...]:
+        """Give the rows about a substance and about the families that its names say it is of, each once."""
+        found = {(row.id, row.pack): row for row in self.about(names, numbers)}
+        found |= {(row.id, row.pack): row for one in names for row in self.families(one)}
+        return tuple(found.values())
 
     @property
     def general(self) -> list[LawRow]:

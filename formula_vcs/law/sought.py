@@ -83,7 +83,7 @@ def _spoken_of(law: Law, entry: str, key: str, spelled: str, cas: str) -> bool:
 def rows_about(law: Law, key: str, spelled: str, numbers: tuple[str, ...]) -> list[LawRow]:
     """Give the rows about a substance, by its names, its numbers and the family that it is of."""
     names = tuple(dict.fromkeys((key, inci_key(spelled))))
-    return list(dict.fromkeys((*law.about(names, numbers), *(row for name in names for row in law.families(name)))))
+    return list(law.of_substance(names, numbers))
 
 
 def by_function(word: str) -> Sought:

@@ -12,7 +12,7 @@ from formula_vcs.figures.breakdown import breakdown_of
 from formula_vcs.figures.figure import Terms
 from formula_vcs.figures.figure_table import FIGURES
 from formula_vcs.figures.origin import water_share
-from formula_vcs.law.compliance import Compliance
+from formula_vcs.law.compliance import compliance_of
 from formula_vcs.law.identity import law_key
 from formula_vcs.model.formula import Formula
 from formula_vcs.toml.takers import nearest
@@ -80,7 +80,7 @@ def read_target(text: str, formula: Formula, terms: Terms) -> WantedTarget:
     if what in formula.ingredients:
         return WantedTarget(words, what, "%", least, number, lambda found: _leaf(found, what), _whole)
     key = law_key(what)
-    if key in Compliance(formula, breakdown_of(formula)).totals:
+    if key in compliance_of(breakdown_of(formula)).totals:
         return WantedTarget(words, what, "%", least, number, lambda found: _substance(found, key), _whole)
     hint = nearest(name, FIGURES) or nearest(what, formula.ingredients)
     raise UserError(f"--target {quoted(text)}: '{what}' is no figure, and nothing in this recipe is called so{hint}")
@@ -110,7 +110,7 @@ def _leaf(formula: Formula, name: str) -> Fraction:
 
 
 def _substance(formula: Formula, key: str) -> Fraction:
-    found = Compliance(formula, breakdown_of(formula)).totals.get(key)
+    found = compliance_of(breakdown_of(formula)).totals.get(key)
     return Fraction(0) if found is None else found.pct
 
 

@@ -63,6 +63,11 @@ class SubstanceContent(NamedTuple):
         """Give the most that it may be."""
         return self.pct if self.ends is None else self.ends[1]
 
+    def part(self, share: Fraction) -> SubstanceContent:
+        """Give a share (0 to 1) of it."""
+        ends = None if self.ends is None else (self.ends[0] * share, self.ends[1] * share)
+        return SubstanceContent(self.pct * share, self.spelled, joined(self.cas, ""), ends)
+
     def with_more(self, more: SubstanceContent, share: Fraction = Fraction(1)) -> SubstanceContent:
         """Give it with a share (0 to 1) of some more of the same substance, under its own spelling."""
         ends = None
@@ -81,6 +86,8 @@ def joined(one: str, other: str) -> str:
     >>> joined("56-81-5", ""), joined("5989-27-5", "138-86-3"), joined("56-81-5", "56-81-5")
     ('56-81-5', '5989-27-5; 138-86-3', '56-81-5')
     """
+    if not other and ";" not in one:  # far the most
+        return one
     return "; ".join(dict.fromkeys(number for part in (one, other) for number in part.split("; ") if number))
 
 

@@ -17,7 +17,7 @@ from formula_vcs.figures.figure_table import figures
 from formula_vcs.figures.ingredient_list import LabelLine
 from formula_vcs.figures.where_used import IngredientUse, use
 from formula_vcs.law.claims.table import judge_claims
-from formula_vcs.law.compliance import Compliance, in_force
+from formula_vcs.law.compliance import Compliance, compliance_of, in_force
 from formula_vcs.law.identity import identify
 from formula_vcs.law.labelling import ingredient_list, printed, unsure_names
 from formula_vcs.law.limit_use import LimitUse, amount
@@ -129,7 +129,7 @@ def recipe_sheet(snapshot: Snapshot, recipe: Recipe, moment: RevisionShown, term
     formula = snapshot.formula(recipe)
     sums = Breakdown(formula)
     computed = figures(sums, terms)
-    law = Compliance(formula, sums)
+    law = compliance_of(sums)
     found = judge(formula, terms.day, sums)
     for ingredient in formula.ingredients.values():
         found += _alone(snapshot, ingredient)
@@ -167,8 +167,8 @@ def default_market(formula: Formula) -> str:
 def label_of(sums: Breakdown, market: str, day: datetime.date) -> Label:
     """Work out the ingredient list as a market wants it on a day."""
     missing = [*(f"{name}: no composition" for name in sums.unnamed), *unsettled(sums)]
-    missing += unsure_names(sums.formula, sums, market)
-    return Label(market, ingredient_list(sums.formula, sums, day, market), tuple(missing))
+    missing += unsure_names(sums, market)
+    return Label(market, ingredient_list(sums, day, market), tuple(missing))
 
 
 def _alone(snapshot: Snapshot, ingredient: Ingredient) -> list[Finding]:

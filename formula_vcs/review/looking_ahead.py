@@ -11,7 +11,7 @@ from fractions import Fraction
 from typing import Final
 
 from formula_vcs.figures.breakdown import breakdown_of
-from formula_vcs.law.compliance import Compliance
+from formula_vcs.law.compliance import Compliance, compliance_of
 from formula_vcs.law.limit_use import percent
 from formula_vcs.model.finding import Finding
 from formula_vcs.model.formula import Formula
@@ -47,7 +47,7 @@ def deadlines(past: Formula, present: Formula, day: datetime.date, causes: Cause
     if not turns:
         return ()
     before = {_key(turn) for turn in horizon(past, day, until)} if past.recipe.facts else set()
-    sides = [Compliance(formula, breakdown_of(formula)) for formula in (past, present)]
+    sides = [compliance_of(breakdown_of(formula)) for formula in (past, present)]
     found = []
     for turn in turns:
         raised = _raised(turn.finding, *sides) if _key(turn) in before else ""

@@ -8,7 +8,7 @@ from typing import Final
 
 from formula_vcs.figures.breakdown import Breakdown, breakdown_of
 from formula_vcs.figures.substance_parts import Parts, parts_of
-from formula_vcs.law.compliance import Compliance
+from formula_vcs.law.compliance import compliance_of
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.values import dataclass
 
@@ -95,7 +95,7 @@ def _limited(sums: Breakdown) -> Iterator[str]:
     """Give the substances that a row of a law or of the house limits in this kind of product."""
     if sums.formula.recipe.is_premix:
         return
-    for hit in Compliance(sums.formula, sums).hits:
+    for hit in compliance_of(sums).hits:
         if hit.row.kind in _LIMITS:
             yield from hit.keys
 

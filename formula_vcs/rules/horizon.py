@@ -6,7 +6,7 @@ import datetime
 from collections.abc import Iterator
 
 from formula_vcs.figures.breakdown import breakdown_of
-from formula_vcs.law.compliance import Compliance
+from formula_vcs.law.compliance import Compliance, compliance_of
 from formula_vcs.law.microparticles import polymers
 from formula_vcs.law.packs_in_force import turning
 from formula_vcs.model.days import after
@@ -43,7 +43,7 @@ def later(day: datetime.date, months: int) -> datetime.date:
 
 def horizon(formula: Formula, today: datetime.date, until: datetime.date) -> list[Turn]:
     """Look ahead: blocks and warnings that come after today, up to a day, in their order."""
-    found = Compliance(formula, Case(formula, today).sums)
+    found = compliance_of(Case(formula, today).sums)
     days = [day for day in turning_days(formula, found) if today < day <= until]
     if not days:
         return []
@@ -74,7 +74,7 @@ def evidence_ending(case: RecordCase, until: datetime.date) -> list[Turn]:
 def turning_days(formula: Formula, found: Compliance | None = None) -> list[datetime.date]:
     """Give the days on which what is said of a recipe may turn, in their order: from one to the next it is the same."""
     if found is None:
-        found = Compliance(formula, breakdown_of(formula))
+        found = compliance_of(breakdown_of(formula))
     return sorted({*_days(found), *_of_files(formula)})
 
 

@@ -11,7 +11,7 @@ from typing import ClassVar, Final, NamedTuple, Protocol
 from formula_vcs.figures.breakdown import Breakdown, breakdown_of
 from formula_vcs.figures.claim_outcome import ClaimOutcome
 from formula_vcs.law.claims.table import judge_claims
-from formula_vcs.law.compliance import Compliance
+from formula_vcs.law.compliance import Compliance, compliance_of
 from formula_vcs.model.derived import Derived
 from formula_vcs.model.facts import Facts, Path, Unread, unread
 from formula_vcs.model.finding import Finding, Severity
@@ -50,7 +50,7 @@ class Case:
     @cached_property
     def compliance(self) -> Compliance:
         """Give the recipe before the packs in force, premixes too."""
-        return self.judged_as or Compliance(self.formula, self.sums)
+        return self.judged_as or compliance_of(self.sums)
 
     @cached_property
     def claims(self) -> tuple[ClaimOutcome, ...]:

@@ -189,7 +189,7 @@ class SurveyJob(NamedTuple):
         label = ""
         if LABEL in self.more and not formula.recipe.is_premix:
             market = next((one for one in markets(formula) if one in MARKETS), MARKETS[0])
-            label = printed(ingredient_list(formula, case.sums, day, market))
+            label = printed(ingredient_list(case.sums, day, market))
         deadline = None
         if DEADLINE in self.more and not formula.recipe.is_premix:
             deadline = next(iter(horizon(formula, day, later(day, MONTHS))), None)

@@ -14,7 +14,7 @@ from tests.published.helpers_law import DAY, formula, found, material
 def _names(materials: dict[str, dict[str, object]], kind: str = "face cream", market: str = "US") -> list[str]:
     charges = dict.fromkeys(materials, 2)
     of = formula(charges, {name: material(held) for name, held in materials.items()}, kind, ("EU", "US"))
-    return [line.inci for line in ingredient_list(of, Breakdown(of), DAY, market)]
+    return [line.inci for line in ingredient_list(Breakdown(of), DAY, market)]
 
 
 @pytest.mark.parametrize(
@@ -55,24 +55,24 @@ def test_a_number_of_two_colours() -> None:
     of = formula({"red": 2}, {"red": red}, "lipstick", ("US",))
     told = formula({"red": 2}, {"red": material({"CI 15850": '{ pct = 100, cas = "5281-04-9" }'})}, "lipstick", ("US",))
 
-    assert "Red 6 or Red 7" in [line.inci for line in ingredient_list(of, Breakdown(of), DAY, "US")]
-    assert ["CI 15850 is Red 6 or Red 7: its CAS number is not stated"] == unsure_names(of, Breakdown(of), "US")
-    assert "Red 7" in [line.inci for line in ingredient_list(told, Breakdown(told), DAY, "US")]
-    assert [] == unsure_names(told, Breakdown(told), "US")
-    assert [] == unsure_names(of, Breakdown(of), "EU")
+    assert "Red 6 or Red 7" in [line.inci for line in ingredient_list(Breakdown(of), DAY, "US")]
+    assert ["CI 15850 is Red 6 or Red 7: its CAS number is not stated"] == unsure_names(Breakdown(of), "US")
+    assert "Red 7" in [line.inci for line in ingredient_list(Breakdown(told), DAY, "US")]
+    assert [] == unsure_names(Breakdown(told), "US")
+    assert [] == unsure_names(Breakdown(of), "EU")
 
 
 def test_active_ingredients_stand_apart() -> None:
     """By 21 CFR 701.3(d), the most first, by the names of the monograph (21 CFR 352.10)."""
     held = {"a": {"Butyl Methoxydibenzoylmethane": 100}, "b": {"Ethylhexyl Salicylate": 100}, "c": {"Cera Alba": 100}}
     of = formula({"a": 3, "b": 5, "c": 2}, {k: material(v) for k, v in held.items()}, "sun lotion", ("EU", "US"))
-    lines = ingredient_list(of, Breakdown(of), DAY, "US")
+    lines = ingredient_list(Breakdown(of), DAY, "US")
 
     assert [("Octisalate", "active"), ("Avobenzone", "active"), ("Water", "ordered"), ("Beeswax", "ordered")] == [
         (line.inci, line.part) for line in lines
     ]
-    assert all(line.part != "active" for line in ingredient_list(of, Breakdown(of), DAY, "EU"))
-    assert "Butyl Methoxydibenzoylmethane" in [line.inci for line in ingredient_list(of, Breakdown(of), DAY, "EU")]
+    assert all(line.part != "active" for line in ingredient_list(Breakdown(of), DAY, "EU"))
+    assert "Butyl Methoxydibenzoylmethane" in [line.inci for line in ingredient_list(Breakdown(of), DAY, "EU")]
 
 
 @pytest.mark.parametrize(

@@ -145,7 +145,7 @@ def test_a_label_move_goes_without_any_one_of_its_causes(pair: tuple[Book, Book]
 
         def there(some: list[str], name: str = inci_key(move.name)) -> bool:
             side = apply(old, [changes[one] for one in some])
-            return name in {inci_key(line.inci) for line in ingredient_list(side, Breakdown(side), DAY, market_of(new))}
+            return name in {inci_key(line.inci) for line in ingredient_list(Breakdown(side), DAY, market_of(new))}
 
         came = move.before is None
         assert move.causes is not None

@@ -71,16 +71,16 @@ LAVENDER = material(
 def test_a_lavender_oil(kind: str, expected: list[str]) -> None:
     of = formula({"lavender": "0.02"}, {"lavender": LAVENDER}, kind)
 
-    assert expected == [line.inci for line in ingredient_list(of, Breakdown(of), DAY, "EU")]
+    assert expected == [line.inci for line in ingredient_list(Breakdown(of), DAY, "EU")]
 
 
 def test_parfum_where_the_recipe_asks_for_it() -> None:
     of = formula({"lavender": '{ pct = 0.02, for = "parfum" }'}, {"lavender": LAVENDER}, "face cream")
 
     assert ["Aqua", "Parfum", "Lavandula Oil/Extract", "Linalyl Acetate", "Linalool"] == [
-        line.inci for line in ingredient_list(of, Breakdown(of), DAY, "EU")
+        line.inci for line in ingredient_list(Breakdown(of), DAY, "EU")
     ]
-    assert ["Water", "Fragrance"] == [line.inci for line in ingredient_list(of, Breakdown(of), DAY, "US")]
+    assert ["Water", "Fragrance"] == [line.inci for line in ingredient_list(Breakdown(of), DAY, "US")]
 
 
 def test_what_a_list_leaves_out_and_adds() -> None:
@@ -96,7 +96,7 @@ def test_what_a_list_leaves_out_and_adds() -> None:
     )
 
     assert ["Aqua", "Zinc Oxide (nano)", "Citric Acid"] == [
-        line.inci for line in ingredient_list(of, Breakdown(of), DAY, "EU")
+        line.inci for line in ingredient_list(Breakdown(of), DAY, "EU")
     ]
 
 
@@ -104,8 +104,8 @@ def test_one_percent_differs() -> None:
     """EU: below 1 % the order is free; US: not above 1 % (from memory)."""
     of = formula({"a": "1"}, {"a": material({"Xanthan Gum": 100})}, "body cream")
 
-    assert ["ordered", "ordered"] == [line.part for line in ingredient_list(of, Breakdown(of), DAY, "EU")]
-    assert ["ordered", "free"] == [line.part for line in ingredient_list(of, Breakdown(of), DAY, "US")]
+    assert ["ordered", "ordered"] == [line.part for line in ingredient_list(Breakdown(of), DAY, "EU")]
+    assert ["ordered", "free"] == [line.part for line in ingredient_list(Breakdown(of), DAY, "US")]
 
 
 def test_a_fluoride_gel_passes_the_eu_and_fails_the_us_range() -> None:
@@ -165,7 +165,7 @@ def test_a_horizon_ends_on_the_same_day_or_the_last_of_the_month() -> None:
 def test_the_longer_list_of_allergens_has_its_day(day: datetime.date, named: bool) -> None:
     """Regulation (EU) 2023/1545: old labels may be placed on the market until 31 July 2026."""
     of = formula({"lavender": "0.02"}, {"lavender": LAVENDER}, "face cream")
-    names = {line.inci for line in ingredient_list(of, Breakdown(of), day, "EU")}
+    names = {line.inci for line in ingredient_list(Breakdown(of), day, "EU")}
 
     assert named == ("Linalyl Acetate" in names)
     assert "Linalool" in names
@@ -190,7 +190,5 @@ def test_premixes_that_double_at_every_level_are_opened_once_each() -> None:
             materials[f"{side}{level}"] = f'title = "x"\nrecipe = "{side}{level}"\n'
     of = formula({"a0": "10"}, materials, "body oil", premixes=premixes)
 
-    assert ["Aqua", "Helianthus Annuus Seed Oil"] == [
-        line.inci for line in ingredient_list(of, Breakdown(of), DAY, "EU")
-    ]
+    assert ["Aqua", "Helianthus Annuus Seed Oil"] == [line.inci for line in ingredient_list(Breakdown(of), DAY, "EU")]
     assert [] == said(of)

@@ -47,7 +47,7 @@ def _names(charge: str, name: str, kind: str) -> set[str]:
     of = formula(
         {"it": charge}, {"it": material({"Caprylic/Capric Triglyceride": 100}, f'[allergens]\n"{name}" = 100')}, kind
     )
-    return {line.inci for line in ingredient_list(of, Breakdown(of), DAY, "EU")}
+    return {line.inci for line in ingredient_list(Breakdown(of), DAY, "EU")}
 
 
 @pytest.mark.parametrize("row", ALLERGENS, ids=lambda row: row.id)
@@ -69,7 +69,7 @@ def test_members_of_a_group_are_added_up() -> None:
     oil = material({"Caprylic/Capric Triglyceride": 100}, '[allergens]\n"Geranial" = 0.06\n"Neral" = 0.05')
     of = formula({"oil": "1"}, {"oil": oil}, "face cream")
 
-    names = [line.inci for line in ingredient_list(of, Breakdown(of), DAY, "EU")]
+    names = [line.inci for line in ingredient_list(Breakdown(of), DAY, "EU")]
 
     assert "Citral" in names
     assert "Geranial" not in names
@@ -86,7 +86,7 @@ def test_an_allergen_counts_from_every_source() -> None:
     }
     of = formula({"oil": "1", "other": "1"}, materials, "face cream")
 
-    names = {line.inci for line in ingredient_list(of, Breakdown(of), DAY, "EU")}
+    names = {line.inci for line in ingredient_list(Breakdown(of), DAY, "EU")}
 
     assert "Linalool" in names
     assert "Benzyl Benzoate" not in names

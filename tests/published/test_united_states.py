@@ -151,7 +151,7 @@ def test_an_active_stands_apart_on_the_label(line: dict[str, str]) -> None:
     if line["max"] == "100":
         amount = Fraction(line["min"])
     of = _made(line, amount)
-    lines = ingredient_list(of, Breakdown(of), DAY, "US")
+    lines = ingredient_list(Breakdown(of), DAY, "US")
 
     apart = {one.inci for one in lines if one.part == "active"}
     assert line["active"] in apart or {"Petrolatum", "White petrolatum"} & apart or "fluoride" in line["active"]

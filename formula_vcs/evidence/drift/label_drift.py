@@ -8,7 +8,7 @@ from fractions import Fraction
 from formula_vcs.evidence.drift.drift import Drift, DriftSides
 from formula_vcs.figures.breakdown import Breakdown, breakdown_of
 from formula_vcs.figures.ingredient_list import LabelLine
-from formula_vcs.law.compliance import Compliance, in_force, markets
+from formula_vcs.law.compliance import compliance_of, in_force, markets
 from formula_vcs.law.labelling import allergens, ingredient_list
 from formula_vcs.model.formula import Formula
 
@@ -21,7 +21,7 @@ def drifts(sides: DriftSides) -> Iterator[Drift]:
     if sides.new.recipe.is_premix:
         return
     for market in _markets(sides):
-        printed, wanted = (ingredient_list(sums.formula, sums, sides.conditions.day, market) for sums in sides.sums)
+        printed, wanted = (ingredient_list(sums, sides.conditions.day, market) for sums in sides.sums)
         words = amiss(printed, wanted)
         if words:
             yield Drift("label", market, f"list of ingredients ({market}): {words}", detail=words)
@@ -44,7 +44,7 @@ def _of(formula: Formula) -> tuple[str, ...]:
 
 
 def _named(sums: Breakdown, sides: DriftSides, market: str) -> set[str]:
-    found = Compliance(sums.formula, breakdown_of(sums.formula), market)
+    found = compliance_of(breakdown_of(sums.formula), market)
     return {allergen.printed for allergen in allergens(found, in_force(found, sides.conditions.day)) if allergen.named}
 
 

@@ -12,7 +12,7 @@ from formula_vcs.figures.claim_outcome import Mark
 from formula_vcs.figures.figure import Terms
 from formula_vcs.figures.figure_table import FIGURES
 from formula_vcs.law.claims.table import judge_claims
-from formula_vcs.law.compliance import Compliance
+from formula_vcs.law.compliance import Compliance, compliance_of
 from formula_vcs.law.limit_use import ON, LimitUse, percent
 from formula_vcs.model.quantity import Range
 from formula_vcs.model.values import dataclass
@@ -53,7 +53,7 @@ class Gauge:
 def gauges(sides: ReviewSides) -> list[Gauge]:
     """Give every number that stands against a limit now or did before, what is broken first, then what moved."""
     past, present = (breakdown_of(formula) for formula in (sides.past, sides.present))
-    laws = Compliance(sides.past, past), Compliance(sides.present, present)
+    laws = compliance_of(past), compliance_of(present)
     found = [*_limits(laws, sides.terms.day), *_claims(laws, sides.terms.day), *_spec(past, present, sides.terms)]
     rank = {"bad": 0, "warn": 1}
     return sorted(found, key=lambda gauge: (rank.get(gauge.css, 2), not gauge.moved))

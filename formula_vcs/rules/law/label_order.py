@@ -38,7 +38,7 @@ class LabelOrder(Rule):
             return
         said: dict[tuple[str, str], list[str]] = {}
         for market in found.markets or ("EU",):
-            lines = ingredient_list(case.formula, case.sums, case.day, market)
+            lines = ingredient_list(case.sums, case.day, market)
             for both in (*_places(lines), *_crossing(lines, market)):
                 said.setdefault(both, []).append(market)
         for (subject, doubt), markets in said.items():
