@@ -21,7 +21,6 @@ from formula_vcs.model.law_row import Product
 from formula_vcs.model.values import dataclass
 
 ANY: Final = "any product"
-CONTACTS: Final = ("leave-on", "rinse-off", "oral")
 
 
 @dataclass(frozen=True, slots=True)

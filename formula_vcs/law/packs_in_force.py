@@ -19,9 +19,10 @@ from formula_vcs.law.identity import law_key
 from formula_vcs.law.row_codec import row_of
 from formula_vcs.model.days import after
 from formula_vcs.model.ingredient import inci_key
-from formula_vcs.model.law_row import ONE, Factor, LawRow, Product, Scope
+from formula_vcs.model.law_row import CONTACTS, ONE, Factor, LawRow, Product, Scope
 from formula_vcs.model.product import completed, younger
 from formula_vcs.model.recipe import Recipe
+from formula_vcs.toml.takers import nearest
 
 # Packs whose entries, but those that they hold by hand, are looked up in the annexes as they were brought in.
 ANNEXES: Final = "eu-annex-"
@@ -275,6 +276,18 @@ def finer_areas(name: str) -> tuple[str, ...]:
 def type_names() -> frozenset[str]:
     """Give all names that a row may ask a product's type by; other words for a type are none."""
     return frozenset(name for found in _types().values() for name in found.types)
+
+
+def unknown_product(scope: Scope) -> str:
+    """Say which product a scope asks for that there is none of, as it would be about none; nothing where all are known.
+
+    Only where a product stays and its type are lists of this program's own.
+    """
+    for dimension, words, known in (("contact", scope.contact, CONTACTS), ("type", scope.type, type_names())):
+        strange = next((word for word in words if word not in known), None)
+        if strange is not None:
+            return f"no product is of the {dimension} '{strange}'{nearest(strange, known)}"
+    return ""
 
 
 def never_spray(name: str | None) -> bool:

@@ -43,6 +43,7 @@ NEEDS: Final[dict[str, tuple[str, ...]]] = {
 }
 CHECKED: Final = ("text", "data export", "commentary", "memory", "computed", "house")
 MARKETS: Final = ("EU", "US")
+CONTACTS: Final = ("leave-on", "rinse-off", "oral")
 DIMENSIONS: Final = ("contact", "area", "type", "form", "age", "user", "claim")
 
 

@@ -9,8 +9,10 @@ from typing import Final
 from formula_vcs.chemistry.house_pairs import house_pairs, in_force
 from formula_vcs.chemistry.pair_rows import shipped
 from formula_vcs.figures.substance_parts import Part, percent
+from formula_vcs.law.packs_in_force import unknown_product
 from formula_vcs.model.facts import Path
 from formula_vcs.model.finding import Finding
+from formula_vcs.model.pair import Pair
 from formula_vcs.model.values import replace
 from formula_vcs.model.workspace import Workspace
 from formula_vcs.rules.chemistry.pair_judge import PairFound, PairJudge
@@ -103,6 +105,10 @@ def judge_house_pairs(workspace: Workspace) -> Iterator[Finding]:
     own = house_pairs(workspace)
     added = {pair.id for pair in own if not pair.off}
     for pair in own:
+        for name, scope in (("where", pair.where), ("unless", pair.unless)):
+            strange = unknown_product(scope)
+            if strange:
+                yield _of_house(pair, f"pair '{pair.id}': {strange}", name)
         if pair.off and pair.id not in known | added:
             words = f"no pair is called '{pair.id}', so nothing is switched off{nearest(pair.id, sorted(known))}"
         elif not pair.off and pair.id in known:
@@ -112,6 +118,9 @@ def judge_house_pairs(workspace: Workspace) -> Iterator[Finding]:
             )
         else:
             continue
-        yield Finding(
-            "house-rule", "block", words, pair.file, at=("pair", pair.id), source=FORMAT, subject=f"pair/{pair.id}"
-        )
+        yield _of_house(pair, words)
+
+
+def _of_house(pair: Pair, words: str, key: str = "") -> Finding:
+    at = ("pair", pair.id, key) if key else ("pair", pair.id)
+    return Finding("house-rule", "block", words, pair.file, at=at, source=FORMAT, subject="/".join(at))

@@ -9,11 +9,11 @@ from formula_vcs.law.annex_store import annex_row, entries_cited, entry_known
 from formula_vcs.law.compliance import house_rows
 from formula_vcs.law.duty_table import as_shipped, house_duties, house_kinds, table_of
 from formula_vcs.law.limit_use import percent
-from formula_vcs.law.packs_in_force import law_of, pack_names, shipped, type_names
+from formula_vcs.law.packs_in_force import law_of, pack_names, shipped, unknown_product
 from formula_vcs.model.evidence import KINDS
 from formula_vcs.model.facts import Path
 from formula_vcs.model.finding import Finding, Severity
-from formula_vcs.model.law_row import EVERYTHING, LawRow, Scope
+from formula_vcs.model.law_row import EVERYTHING, LawRow
 from formula_vcs.model.workspace import Workspace
 from formula_vcs.rules.rule import FORMAT, FileRule
 from formula_vcs.toml.takers import nearest
@@ -106,18 +106,12 @@ def _strays(row: LawRow, shipped_rows: Collection[str], cited: set[tuple[str, st
             yield _say(row, words, "entry")
 
 
-_CONTACTS: Final = ("leave-on", "rinse-off", "oral")
-
-
 def _unknown_products(row: LawRow) -> Iterator[Finding]:
     """Say where a row asks for a product that there is not, as it would be about none and say nothing."""
-    for name in ("where", "unless"):
-        scope: Scope = getattr(row, name)
-        for dimension, words, known in (("contact", scope.contact, _CONTACTS), ("type", scope.type, type_names())):
-            strange = next((word for word in words if word not in known), None)
-            if strange is not None:
-                hint = nearest(strange, known)
-                yield _say(row, f"row '{row.id}': no product is of the {dimension} '{strange}'{hint}", name)
+    for name, scope in (("where", row.where), ("unless", row.unless)):
+        strange = unknown_product(scope)
+        if strange:
+            yield _say(row, f"row '{row.id}': {strange}", name)
 
 
 def _say(row: LawRow, words: str, key: str) -> Finding:

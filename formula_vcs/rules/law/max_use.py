@@ -6,10 +6,11 @@ from collections.abc import Iterator
 from typing import Final
 
 from formula_vcs.law.limit_use import PRACTICE_TOLERANCE, percent
-from formula_vcs.law.max_use import ANY, CONTACTS, MaxUse, max_uses, stated_uses, use_source
+from formula_vcs.law.max_use import ANY, MaxUse, max_uses, stated_uses, use_source
 from formula_vcs.law.packs_in_force import type_names
 from formula_vcs.model.finding import Finding, Severity
 from formula_vcs.model.ingredient import Ingredient
+from formula_vcs.model.law_row import CONTACTS
 from formula_vcs.rules.rule import Case, Rule
 from formula_vcs.toml.takers import nearest
 
