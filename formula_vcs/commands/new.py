@@ -17,8 +17,14 @@ from formula_vcs.setup.schemas import named
 from formula_vcs.toml import syntax
 from formula_vcs.workspace.snapshot import Refused, Snapshot
 
-KINDS: Final = ("recipe", "ingredient", "premix", "lot", "equipment", "evidence", "rule")
-_FOLDER: Final = {"recipe": "recipe", "premix": "recipe", "ingredient": "ingredients", "equipment": "equipment"}
+KINDS: Final = ("recipe", "ingredient", "premix", "lot", "equipment", "packaging", "evidence", "rule")
+_FOLDER: Final = {
+    "recipe": "recipe",
+    "premix": "recipe",
+    "ingredient": "ingredients",
+    "equipment": "equipment",
+    "packaging": "packaging",
+}
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
@@ -74,7 +80,7 @@ def _files(args: argparse.Namespace, snapshot: Snapshot) -> list[NewFile]:
     name, *more = args.names
     if more and args.kind != "lot":
         raise UserError(f"one {args.kind} at a time; '{more[0]}' is too much (put a name with blanks in quotes)")
-    if args.kind in ("recipe", "premix", "equipment", "rule"):
+    if args.kind in ("recipe", "premix", "equipment", "packaging", "rule"):
         _id(name, args.kind)
     if args.id:
         _id(args.id, "ingredient")
@@ -92,6 +98,8 @@ def _files(args: argparse.Namespace, snapshot: Snapshot) -> list[NewFile]:
         return _lots(name, more, snapshot)
     if args.kind == "equipment":
         return [new_files.new_equipment(name, title, _one_of(args.what, new_files.EQUIPMENT))]
+    if args.kind == "packaging":
+        return [new_files.new_packaging(name, title, snapshot)]
     if args.kind == "evidence":
         return [_proof(args, name, snapshot)]
     return [new_files.new_rule(name, args.substance or "", args.at_most or "", _old(snapshot, "rules/house.toml"))]

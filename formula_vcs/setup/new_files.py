@@ -190,6 +190,30 @@ def new_equipment(name: str, title: str, kind: str) -> NewFile:
     return NewFile(f"equipment/{name}.toml", "\n".join(lines) + "\n", todo)
 
 
+def new_packaging(name: str, title: str, snapshot: Snapshot) -> NewFile:
+    """Begin a pack: its pieces with their prices, and what is lost while it is filled."""
+    currency = snapshot.workspace.get("currency") or "EUR"
+    lines = [
+        f"title = {spelled(title)}",
+        _noted('# holds    = "75 mL"', "compared with the recipe's pack"),
+        _noted('# overfill = "1 %"', "over the nominal content"),
+        _noted('# loss     = "1.5 %"', "of the product, in hoses and at the filler"),
+    ]
+    for item, each in (("tube", ""), ("cap", ""), ("carton", ""), ("outer", '"1/12"')):
+        lines += ["", f"[item.{item}]" if item == "tube" else f"# [item.{item}]"]
+        lines += [_noted('# supplier = ""', "code too: another one is another pack")] if item == "tube" else []
+        lines += [_noted(f"# each  = {each}", "of it, for one pack")] if each else []
+        lines += [_noted('# scrap = "2 %"', "of the pieces")] if item == "tube" else []
+        lines += [f"# [[item.{item}.price]]", _noted(f'# cost  = "0.00 {currency}"', "for one piece")]
+        lines += [_noted("# from  = 10000", "pieces; left out: any number")] if item == "tube" else []
+        lines += [_noted("# since = 2026-01-05", "")]
+    todo = (
+        f"fill in packaging/{name}.toml; a piece without a price leaves the cost of a pack not known",
+        f'name it in a recipe, beside its pack: packaging = "{name}"',
+    )
+    return NewFile(f"packaging/{name}.toml", "\n".join(lines) + "\n", todo)
+
+
 def new_proof(  # noqa: PLR0917 - what a proof pins
     recipe: str, kind: str, commit: str, digest: str, report: str, passed: str, old: str | None
 ) -> NewFile:

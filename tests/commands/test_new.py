@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+import re
 import shutil
 import subprocess
 from pathlib import Path
@@ -110,6 +112,25 @@ def test_equipment_of_every_kind_passes_the_check(folder: Path) -> None:
     for kind in ("vessel", "rotor-stator", "stirrer", "propeller", "balance"):
         assert main(["new", "equipment", f"new-{kind}", "--is", kind]) == 0
     assert main(["check", "equipment"]) == 0
+
+
+def test_a_pack_is_filled_in_and_then_priced(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["new", "packaging", "tin-12-g"]) == 0
+    file = folder / "packaging/tin-12-g.toml"
+    assert {"title": "Tin 12 g", "item": {"tube": {}}} == parse(file.read_bytes()).data
+    filled = (
+        re.sub(r"(?m)^# (?!EUR)", "", file.read_text("utf-8"))
+        .replace("0.00 EUR", "0.10 EUR")
+        .replace('"" ', '"Gannet Tubes"')
+    )
+    file.write_text(filled.replace('"75 mL"', '"12 g"'), "utf-8")
+    balm = folder / "lip-balm.toml"
+    balm.write_text(balm.read_text("utf-8").replace("pack ", 'packaging = "tin-12-g"\npack ', 1), "utf-8")
+
+    assert main(["check", "lip-balm.toml", "packaging/tin-12-g.toml"]) == 0
+    capsys.readouterr()
+    assert main(["show", "lip-balm", "--format", "json"]) == 0
+    assert json.loads(capsys.readouterr().out)["figures"]["cost_per_pack"]["missing"] == []
 
 
 def test_a_proof_pins_the_version_in_head_and_goes_on_with_the_file(

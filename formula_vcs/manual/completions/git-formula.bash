@@ -330,7 +330,7 @@ _git_formula ()
 		__git_formula_complete_id "" batches
 		;;
 	new,*)
-		__git_formula_complete_id "recipe ingredient premix lot equipment evidence rule"
+		__git_formula_complete_id "recipe ingredient premix lot equipment packaging evidence rule"
 		;;
 	list,*)
 		__git_formula_complete_id "recipes premixes ingredients equipment packaging lots batches evidence rules"
