@@ -12,7 +12,7 @@ from typing import Any
 
 import pytest
 
-from formula_vcs.setup.chapters import chapters
+from formula_vcs.setup.shipped import chapters
 from formula_vcs.toml.file_schema import MUST, NAMED, keys
 from formula_vcs.toml.readers import READERS
 from formula_vcs.usage.keys_chapter import CHAPTER, chapter

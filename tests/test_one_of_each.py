@@ -43,7 +43,7 @@ def holders(pattern: str) -> list[str]:
 @pytest.mark.parametrize(
     ("what", "pattern", "where"),
     [
-        ("the zero of the Celsius scale", r"\b273\.15\b", ["words/unit_words.py"]),
+        ("the zero of the Celsius scale", r"\b273\.15\b", ["words/numbers.py"]),
         ("the classes of COSMOS", r'"mineral", "ppai"', ["model/ingredient.py"]),
         ("what is measured on a product", r'"pH": \("number",\)', ["toml/takers.py"]),
         ("files that are written whole", r"\bmkstemp\(|\bfsync\(", ["toml/atomic.py"]),
@@ -51,7 +51,7 @@ def holders(pattern: str) -> list[str]:
         ("likeness of a renamed recipe", r"max\(len\(was", ["model/facts.py"]),
         ("a version that cannot be read", r'"no-recipe": ', ["rules/rule.py"]),
         ("what a weighing may be off", r'workspace\.get\("tolerance"', ["figures/tolerance.py"]),
-        ("the lot that may not be taken", r"\.expires < (day|taker)", ["rules/records/lot_fitness.py"]),
+        ("the lot that may not be taken", r"\.expires < (day|taker)", ["rules/records/lots.py"]),
     ],
 )
 def test_it_is_written_once(what: str, pattern: str, where: list[str]) -> None:

@@ -7,7 +7,7 @@ from typing import Any, Final
 from formula_vcs.model.approval import FORMAT, Signed, identity
 from formula_vcs.model.facts import Unread
 from formula_vcs.toml import syntax
-from formula_vcs.toml.approval_file import read_approvals
+from formula_vcs.toml.record_files import read_approvals
 
 MOST_PAYLOAD: Final = 1 << 16
 _HEAD: Final = "# Signed by the file beside it: one changed byte, and it does not hold. `git formula help approvals`\n"

@@ -15,7 +15,7 @@ from formula_vcs.git import repository, ssh_keys
 from formula_vcs.model.approval import APPROVE, CHANGE_TRUST, TRUST, WITHDRAW, Signatory, TrustFile, identity
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.values import dataclass
-from formula_vcs.words.slug import slug
+from formula_vcs.words.quoting import slug
 
 _SHORT: Final = 12
 HELP: Final = "'git formula help approvals' shows how to begin"

@@ -11,8 +11,8 @@ from formula_vcs.model.approval import TRUST, ApprovalRow, Signatory, TrustFile,
 from formula_vcs.model.facts import Facts, readable, unread
 from formula_vcs.model.values import dataclass
 from formula_vcs.toml import syntax
-from formula_vcs.toml.approval_file import read_approvals
 from formula_vcs.toml.readers import facts_of
+from formula_vcs.toml.record_files import read_approvals
 
 TRUST_FILE: Final = "approvals/trust.toml"
 _MOST_PEOPLE: Final = 1000

@@ -22,8 +22,7 @@ from formula_vcs.model.batch import Batch, BatchCharge
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.ingredient import Ingredient
 from formula_vcs.model.lot import Lot
-from formula_vcs.model.quantity import Quantity
-from formula_vcs.model.rate import Rate, exchange
+from formula_vcs.model.quantity import Quantity, Rate, exchange
 from formula_vcs.model.values import dataclass, replace
 
 NAMES: Final = ("quantity", "price", "yield")

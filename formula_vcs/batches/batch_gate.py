@@ -6,7 +6,7 @@ import datetime
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from formula_vcs.diff.finding_causes import all_findings
+from formula_vcs.diff.counterfactuals import all_findings
 from formula_vcs.errors import UserError
 from formula_vcs.evidence.pinned_versions import Pinned
 from formula_vcs.git import repository
@@ -15,7 +15,7 @@ from formula_vcs.model.finding import Finding, worst_first
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.values import replace
 from formula_vcs.rules.judge import judge
-from formula_vcs.rules.records.lot_fitness import Taker, unfit
+from formula_vcs.rules.records.lots import Taker, unfit
 from formula_vcs.rules.registry import RULES
 from formula_vcs.workspace.snapshot import WORKSPACE_FILE, Snapshot, refused
 

@@ -22,7 +22,7 @@ from formula_vcs.model.equipment import Equipment
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.values import dataclass
 from formula_vcs.toml.atomic import alone, write_new
-from formula_vcs.toml.batch_text import batch_text
+from formula_vcs.toml.batch_edit import batch_text
 from formula_vcs.toml.takers import ID, NAME_LIMIT
 from formula_vcs.workspace.snapshot import Snapshot
 

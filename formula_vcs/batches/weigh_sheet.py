@@ -19,9 +19,8 @@ from formula_vcs.batches.sheet_masses import (
 )
 from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.density import filling_density
-from formula_vcs.figures.off_target import off_target
 from formula_vcs.figures.pack_cost import filling, pieces_for
-from formula_vcs.figures.tolerance import mistaken_words, tolerance_of
+from formula_vcs.figures.tolerance import mistaken_words, off_target, tolerance_of
 from formula_vcs.figures.weighing import mass_text
 from formula_vcs.model.batch import Batch, BatchCharge, BatchStep, Portion
 from formula_vcs.model.equipment import Equipment

@@ -1,9 +1,14 @@
-"""Compile the tables of classes, pairs and roles: called by `compile_tables`."""
+"""Compile the tables of classes, pairs and roles: called by `compile_tables`.
+
+For `compile_tables`, which writes it beside each pattern.
+"""
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
+from re import _constants as kinds  # type: ignore[attr-defined]
+from re import _parser as reading  # type: ignore[attr-defined]
 from typing import Any, Final
 
 from formula_vcs.chemistry.pair_rows import as_data, rows_of
@@ -11,6 +16,9 @@ from formula_vcs.model.facts import unread
 from formula_vcs.model.ingredient import inci_key
 from formula_vcs.model.substance_classes import CLASSES, with_wider
 from formula_vcs.toml.rules_file import read_rules
+
+# --- Compile the tables of classes, pairs and roles: called by `compile_tables`
+
 
 # The class that a charge and its head stand for; heads that several classes share give the charge alone.
 OF_CHARGE: Final[Mapping[tuple[str, str], str]] = {
@@ -70,3 +78,36 @@ def pairs(data: Mapping[str, Any]) -> dict[str, Any]:
     if bad:
         raise ValueError("\n".join(bad))
     return {"rows": [as_data(pair) for pair in rows_of(facts)]}
+
+
+# --- What a text must hold for a pattern to fit: so that most patterns of a table need not be compiled at all
+
+
+_MOST = 40  # texts; a longer list is no quicker than the pattern
+
+
+def needed_text(pattern: str) -> list[str]:
+    """Give texts of which each fitting text holds one; none where nothing can be said of it."""
+    found = _needed(reading.parse(pattern))
+    return sorted(found) if len(found) <= _MOST else []
+
+
+def _needed(parts: Iterable[tuple[object, Any]]) -> set[str]:
+    """Choose among the parts, all of which must be there, the one that says most."""
+    choices: list[set[str]] = []
+    run = ""
+    for kind, what in (*parts, (None, None)):
+        if kind is kinds.LITERAL:
+            run += chr(what)
+            continue
+        if run:
+            choices.append({run})
+        run = ""
+        if kind is kinds.BRANCH:
+            each = [_needed(branch) for branch in what[1]]
+            choices += [set().union(*each)] if all(each) else []
+        elif kind is kinds.SUBPATTERN:
+            choices.append(_needed(what[3]))
+        elif kind is kinds.MAX_REPEAT and what[0] > 0:
+            choices.append(_needed(what[2]))
+    return max(filter(None, choices), key=lambda texts: (min(map(len, texts)), -len(texts)), default=set())

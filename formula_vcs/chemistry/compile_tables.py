@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from formula_vcs.chemistry import class_tables
-from formula_vcs.chemistry.needed_text import needed_text
+from formula_vcs.chemistry.class_tables import needed_text
 from formula_vcs.chemistry.tables import COMPILED
 from formula_vcs.model.ingredient import inci_key
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from fractions import Fraction
 from functools import lru_cache
-from typing import Any
+from typing import Any, NamedTuple
 
 from formula_vcs.chemistry.tables import load
 from formula_vcs.model.facts import Facts, Unread
@@ -13,6 +13,10 @@ from formula_vcs.model.ingredient import inci_key
 from formula_vcs.model.law_row import DIMENSIONS, EVERYTHING, Scope
 from formula_vcs.model.pair import Pair, Side
 from formula_vcs.model.quantity import Quantity
+from formula_vcs.model.workspace import Workspace
+
+# --- Pairs out of the facts of a pack, one way for those that ship and those of the house; and the compiled ones
+
 
 Own = Mapping[tuple[str, ...], Any]
 
@@ -117,3 +121,45 @@ def _plain(value: object) -> object:
     if isinstance(value, Scope) and not value.claim:
         return value[:-1]  # a pair that ships asks for no claim, one of a house may
     return str(value) if isinstance(value, Fraction) else value
+
+
+# --- The pairs in force: those that ship, less what the house switched off, and the house's own
+
+
+class Tagged(NamedTuple):
+    """A pair, with the tags of its sides: what it is looked for by."""
+
+    pair: Pair
+    one: frozenset[str]
+    other: frozenset[str]
+
+
+def house_pairs(workspace: Workspace) -> tuple[Pair, ...]:
+    """Give the rows of a workspace's own packs, those that switch one off too; worked out once a workspace."""
+    return workspace.derived.cached("house pairs", lambda: tuple(_house_pairs(workspace)))
+
+
+def _house_pairs(workspace: Workspace) -> Iterator[Pair]:
+    by_file: dict[str, dict[tuple[str, ...], object]] = {}
+    for path, value in workspace.facts.items():
+        if path[0] == "rules" and path[2:3] == ("pair",):
+            by_file.setdefault(path[1], {})[path[2:]] = value
+    for name, facts in by_file.items():
+        yield from rows_of(facts, f"rules/{name}.toml")
+
+
+def in_force(workspace: Workspace) -> tuple[Tagged, ...]:
+    """Give the pairs that a recipe of a workspace is judged by."""
+    return workspace.derived.cached("pairs in force", lambda: tuple(_in_force(workspace)))
+
+
+def _in_force(workspace: Workspace) -> Iterator[Tagged]:
+    own = house_pairs(workspace)
+    off = {pair.id for pair in own if pair.off}
+    known = {pair.id for pair in shipped()}
+    rows = [*shipped(), *(pair for pair in own if not pair.off and pair.id not in known)]
+    yield from (_tagged(pair) for pair in rows if pair.id not in off)
+
+
+def _tagged(pair: Pair) -> Tagged:
+    return Tagged(pair, pair.one.tags, pair.other.tags if pair.other is not None else frozenset())

@@ -1,4 +1,4 @@
-"""What a substance does to the pH: an acid or base that is known, a salt, neutral by its class, or not known."""
+"""Which substances the tables know, in which classes one is, and its charge in water."""
 
 from __future__ import annotations
 
@@ -7,7 +7,13 @@ from collections.abc import Iterable
 from functools import lru_cache
 from typing import Final, NamedTuple
 
+from formula_vcs.chemistry.class_tables import of_charge
 from formula_vcs.chemistry.tables import load
+from formula_vcs.model.substance_classes import CHARGES, with_wider
+from formula_vcs.words.late_pattern import late_pattern
+
+# --- What a substance does to the pH: an acid or base that is known, a salt, neutral by its class, or not known
+
 
 _LONGEST: Final = 160  # a name is somebody else's text; none of the inventory's is longer where a pattern fits
 
@@ -108,3 +114,93 @@ def _kind(place: int) -> Kind:
         row.get("ionic", 0.0),
         row.get("soap", False),
     )
+
+
+# --- In which classes a substance is: by the tables, or, where none has it, by what its INCI name says of its charge
+
+
+class Classes(NamedTuple):
+    """The classes of a substance, wider ones included; ``guessed`` where only its name says so."""
+
+    names: frozenset[str]
+    guessed: bool = False
+
+    @property
+    def charge(self) -> str:
+        """Give the charge: anionic, cationic, amphoteric, non-ionic; empty where it is not known."""
+        return next(iter(sorted(self.names & CHARGES)), "")
+
+
+NONE: Final = Classes(frozenset())
+# What a name says beyond the charge and its head. From memory, as the rules of INCI names are.
+_SOAP: Final = late_pattern(r"(?:stear|palmit|laur|myrist|ole|coco|tallow|palm|oliv|palm kernel|behen)ate$")
+_ETHOXYLATE: Final = late_pattern(r"peg-\d|polysorbate \d|poloxamer \d|[a-z]+eth-\d+$")
+
+
+@lru_cache(maxsize=4096)
+def classes_of(key: str, cas: str = "") -> Classes:
+    """Give the classes of a substance by its folded INCI name, or by its CAS number where no class has the name."""
+    tables = load("classes")
+    found = tables["names"].get(key)
+    if found is None and cas:
+        found = tables["cas"].get(cas)
+    if found is not None:
+        return Classes(frozenset(found))
+    charge = charge_of(key)
+    if charge is None:
+        return NONE
+    return Classes(with_wider(_by_name(key, charge.charge, charge.kind)), guessed=True)
+
+
+def _by_name(key: str, charge: str, kind: str) -> str:
+    if kind == "carboxylate":
+        return "soap" if _SOAP.search(key) else "carboxylate surfactant"
+    if charge == "non-ionic" and _ETHOXYLATE.match(key):
+        return "ethoxylate"
+    return of_charge(charge, kind)
+
+
+# --- The charge of a substance in water at the usual pH of a product, and the salts that are electrolytes
+
+
+LONGEST: Final = 160  # a name is somebody else's text; none of the inventory's is longer where a rule fits
+KNOWN_CHARGES: Final = ("anionic", "cationic", "amphoteric", "non-ionic")
+
+
+class ElectricCharge(NamedTuple):
+    """A charge of `CHARGES`, the head or kind that bears it (sulfate, quat, polymer ...), and how it is known.
+
+    ``listed`` says that the substance stands in the list; False: its name follows a rule, good for a note and no more.
+    """
+
+    charge: str
+    kind: str
+    listed: bool
+
+
+class Salt(NamedTuple):
+    """A salt of a strong acid and a strong base: molar mass in g/mol, ionic strength of 1 mol/kg, highest charge."""
+
+    molar_mass: float
+    strength: float
+    valence: int
+
+
+@lru_cache(maxsize=16384)
+def charge_of(inci: str) -> ElectricCharge | None:
+    """Give the charge of a substance by its folded INCI name; None where neither list nor rule knows it."""
+    table = load("charge")
+    found = table["names"].get(inci)
+    if found is not None:
+        charge, kind = found
+        return ElectricCharge(charge, kind, listed=True)
+    for pattern, needed, charge, kind in table["rules"] if len(inci) <= LONGEST else ():
+        if any(text in inci for text in needed or ("",)) and re.search(pattern, inci):
+            return ElectricCharge(charge, kind, listed=False) if charge else None
+    return None
+
+
+def salt_of(inci: str) -> Salt | None:
+    """Give what an electrolyte brings, by folded INCI name; None for what is no salt of the table."""
+    found = load("charge")["salts"].get(inci)
+    return None if found is None else Salt(*found)

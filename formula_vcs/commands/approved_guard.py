@@ -9,7 +9,7 @@ from formula_vcs.commands.subsets import Opened
 from formula_vcs.model.finding import Finding, Severity
 from formula_vcs.model.values import replace
 from formula_vcs.review.compare import Comparison
-from formula_vcs.review.guarded_approvals import of_gate
+from formula_vcs.review.guarded_files import of_gate
 from formula_vcs.review.loosenings import Loosening
 from formula_vcs.workspace.snapshot import Snapshot
 

@@ -12,7 +12,7 @@ from formula_vcs.diff.match import Grade
 from formula_vcs.errors import UserError
 from formula_vcs.git import repository
 from formula_vcs.git.would_merge import Three, WouldMerge, would_merge
-from formula_vcs.merge.merge_edits import edits_between
+from formula_vcs.merge.merge_facts import edits_between
 from formula_vcs.merge.merge_file import merge_texts
 from formula_vcs.merge.three_way import ThreeWay
 from formula_vcs.model.finding import Finding, Severity

@@ -10,9 +10,8 @@ from typing import Final
 from formula_vcs.commands import recipe_args, workspace_args
 from formula_vcs.errors import OK, UserError
 from formula_vcs.sheets.draft import Draft
-from formula_vcs.sheets.sheet_table import SheetTable
-from formula_vcs.sheets.write_tables import separated, workbook
-from formula_vcs.words.slug import slug
+from formula_vcs.sheets.write_tables import SheetTable, separated, workbook
+from formula_vcs.words.quoting import slug
 from formula_vcs.workspace.snapshot import Snapshot
 
 KINDS: Final = (
@@ -59,28 +58,28 @@ def _known(snapshot: Snapshot, args: argparse.Namespace) -> None:
 
 
 def _tables(snapshot: Snapshot, args: argparse.Namespace) -> list[SheetTable]:
-    from formula_vcs.sheets import export_materials, export_overviews, export_recipes
+    from formula_vcs.sheets import export_recipes
 
     draft = Draft(snapshot)
     if args.kind == "recipes":
         return export_recipes.recipe_tables(draft, tuple(args.ids))
     if args.kind == "portfolio":
-        return [export_overviews.portfolio_table(snapshot, workspace_args.terms(args.as_of))]
+        return [export_recipes.portfolio_table(snapshot, workspace_args.terms(args.as_of))]
     if args.kind == "weighings":
         ids = args.ids or list(snapshot.ids("batches"))
-        return export_overviews.weighing_tables(snapshot, ids)
+        return export_recipes.weighing_tables(snapshot, ids)
     if args.kind == "materials":
-        return export_materials.material_tables(draft)
+        return export_recipes.material_tables(draft)
     table = {
-        "composition": export_materials.composition_table,
-        "prices": export_materials.price_table,
-        "allergens": export_materials.allergen_table,
+        "composition": export_recipes.composition_table,
+        "prices": export_recipes.price_table,
+        "allergens": export_recipes.allergen_table,
     }[args.kind]
     return [table(draft)]
 
 
 def _comparison(args: argparse.Namespace) -> list[SheetTable]:
-    from formula_vcs.sheets.export_overviews import comparison_tables
+    from formula_vcs.sheets.export_recipes import comparison_tables
 
     if len(args.ids) != 2:
         raise UserError("a comparison takes two versions, like hand-cream@v1 hand-cream")

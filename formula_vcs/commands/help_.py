@@ -11,7 +11,7 @@ from pathlib import Path
 from formula_vcs import __version__
 from formula_vcs.errors import OK, UserError
 from formula_vcs.reports.manual.text import contents, plain
-from formula_vcs.setup.chapters import FOLDER, Chapter, chapters, topics
+from formula_vcs.setup.shipped import FOLDER, Chapter, chapters, topics
 from formula_vcs.toml.atomic import write_output
 
 

@@ -19,7 +19,7 @@ from formula_vcs.git import commit_log, repository
 from formula_vcs.history.blame import TrailStop, trail
 from formula_vcs.history.crossing import TermsAt, Threshold, crossings, figure_of, terms_at
 from formula_vcs.history.versions import History, Version, versions
-from formula_vcs.law.claims.content import CONTENT
+from formula_vcs.law.claims.contents import CONTENT
 from formula_vcs.model.values import dataclass, replace
 from formula_vcs.reports.log.sheet import DEFAULTS, LogSheet, When, row
 from formula_vcs.review.figure_weight import claimed

@@ -75,7 +75,7 @@ def _by_text(given: Given, text: tuple[Path, bool] | None) -> int:
     """Leave the text merge that was passed, or make one."""
     if text is not None:
         return WRONG
-    from formula_vcs.git.text_merge import merge_text
+    from formula_vcs.git.would_merge import merge_text
 
     found = merge_text(*(_read(file) for file in (given.ours, given.base, given.theirs)),
                        size=given.size, labels=given.labels)  # fmt: skip

@@ -107,7 +107,7 @@ def _files(args: argparse.Namespace, snapshot: Snapshot) -> list[NewFile]:
 
 def _id(name: str, kind: str) -> None:
     from formula_vcs.toml.takers import ID, NAME_LIMIT
-    from formula_vcs.words.slug import slug
+    from formula_vcs.words.quoting import slug
 
     article = "an" if kind[0] in "aeiou" else "a"
     if not ID.fullmatch(name) or len(name) > NAME_LIMIT:

@@ -87,8 +87,7 @@ def run(args: argparse.Namespace) -> int:
 
 def _write(shown: SurveyShown, form: str) -> None:
     if form == "csv":
-        from formula_vcs.sheets.survey_table import survey_table
-        from formula_vcs.sheets.write_tables import separated
+        from formula_vcs.sheets.write_tables import separated, survey_table
 
         sys.stdout.buffer.write(separated(survey_table(shown.recipes)))
         sys.stdout.buffer.flush()

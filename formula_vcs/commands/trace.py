@@ -15,7 +15,7 @@ from formula_vcs.errors import OK, UserError
 if TYPE_CHECKING:
     from formula_vcs.evidence.pinned_versions import PinnedVersions
     from formula_vcs.model.batch import Batch
-    from formula_vcs.trace.batch_records import Records
+    from formula_vcs.trace.batch_context import Records
     from formula_vcs.trace.series import Series
     from formula_vcs.workspace.snapshot import Snapshot
 
@@ -39,7 +39,7 @@ def run(args: argparse.Namespace) -> int:
     """Trace."""
     kind = _kind(args)
     from formula_vcs.evidence.pinned_versions import PinnedVersions
-    from formula_vcs.trace.batch_records import Records
+    from formula_vcs.trace.batch_context import Records
 
     place = workspace_args.place(args.workspace, args.rev)
     snapshot = place.revision(args.rev) if args.rev else place.work_tree()

@@ -62,7 +62,7 @@ def run(args: argparse.Namespace) -> int:
 def _lot(args: argparse.Namespace) -> int:
     """Say where a lot went, through premixes."""
     from formula_vcs.reports import lot_uses
-    from formula_vcs.trace.batch_records import Records
+    from formula_vcs.trace.batch_context import Records
     from formula_vcs.trace.recall import recall
 
     if args.batch is not None:

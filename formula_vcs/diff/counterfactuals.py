@@ -1,4 +1,4 @@
-"""Some of the changes between two formulas made, the others not: each such formula is worked out once for all who ask.
+"""Formulas with some changes made: the smallest set that brings a finding, and which changes may bear on a figure.
 
 Effects, causes, cures and the order of the label are all found by trying.
 """
@@ -6,18 +6,22 @@ Effects, causes, cures and the order of the label are all found by trying.
 from __future__ import annotations
 
 import datetime
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from itertools import combinations
 from math import comb
 from typing import Final
 
 from formula_vcs.diff.apply import apply
-from formula_vcs.diff.change import Change
+from formula_vcs.diff.change import Change, Drop, Edit, PlaceStep, Put
 from formula_vcs.figures.breakdown import Breakdown, breakdown_of
 from formula_vcs.model.finding import SEVERITIES, Finding
 from formula_vcs.model.formula import Formula
 from formula_vcs.rules.judge import judge, judge_ingredient
 from formula_vcs.rules.registry import OF_RECIPES, RULES
+
+# --- Some of the changes between two formulas made, the others not: each such formula is worked out once for all who
+# ask
+
 
 Chosen = frozenset[int]
 # Sets that are tried one by one, to find a smaller one than taking away has found.
@@ -119,3 +123,83 @@ def smallest(count: int, holds: Callable[[Chosen], bool]) -> Chosen:
         if found is not None:
             return frozenset(found)
     return frozenset(needed)
+
+
+# --- Which changes bring a finding, and which cure one: found by making some of them and judging again
+
+
+__all__ = ["all_findings", "causes", "cures", "raises"]
+
+
+def causes(
+    old: Formula, changes: Sequence[Change], finding: Finding, day: datetime.date, trials: Counterfactuals | None = None
+) -> tuple[str, ...]:
+    """Give a smallest set of changes that together bring a new finding: without any one of them it goes.
+
+    Two changes that break only together are both named.  ``trials`` keeps what was tried for other findings.
+
+    :raises TooMuchError: all the work that may be done on one recipe is done.
+    """
+    tried = trials or Counterfactuals(old, changes)
+    return _found(tried, lambda chosen: tried.raises(chosen, finding, day))
+
+
+def cures(trials: Counterfactuals, finding: Finding, day: datetime.date) -> tuple[str, ...]:
+    """Give a smallest set of changes that together cure a finding of the old version: without any one it is back.
+
+    :raises TooMuchError: all the work that may be done on one recipe is done.
+    """
+    return _found(trials, lambda chosen: not trials.raises(chosen, finding, day))
+
+
+def _found(trials: Counterfactuals, holds: Callable[[Chosen], bool]) -> tuple[str, ...]:
+    if trials.exhausted:
+        raise TooMuchError
+    chosen = smallest(len(trials.changes), holds)
+    return tuple(trials.changes[i].id for i in sorted(chosen))
+
+
+def raises(formula: Formula, finding: Finding, day: datetime.date) -> bool:
+    """Say whether a formula has a finding, as bad as it is or worse."""
+    return Counterfactuals(formula, ()).raises(frozenset(), finding, day)
+
+
+# --- Which changes a figure, or the ingredient list, may hang on: the others have no part in it and need not be
+# tried
+
+
+# what neither reads of a recipe, a premix and the workspace, by the first name of a fact's path
+_UNREAD: Final = frozenset({"title", "step", "accept", "claims", "claim", "markets", "tolerance"})
+_OF_FIGURES: Final = frozenset({*_UNREAD, "rules"})
+_OF_LABEL: Final = frozenset(
+    {*_UNREAD, "spec", "pack", "packaging", "yield", "batch", "currency", "rate"}
+)  # a rule of the house may name allergens
+_OF_INGREDIENT: Final = frozenset({"title", "supplier", "code", "handling"})
+_INGREDIENT_OF_FIGURES: Final = frozenset({*_OF_INGREDIENT, "allergens"})
+_INGREDIENT_OF_LABEL: Final = frozenset({*_OF_INGREDIENT, "price", "origin", "cosmos", "nop", "certificate"})
+
+
+def bears_on_figure(change: Change, name: str) -> bool:
+    """Say whether a figure may hang on a change."""
+    packed = any(edit.owner.startswith("packaging:") for edit in change.edits)
+    if change.kind == "price" or packed:
+        return name.startswith("cost_")
+    return any(_is_read(edit, _OF_FIGURES, _INGREDIENT_OF_FIGURES) and not _is_source(edit) for edit in change.edits)
+
+
+def bears_on_label(change: Change) -> bool:
+    """Say whether the ingredient list may hang on a change."""
+    return any(_is_read(edit, _OF_LABEL, _INGREDIENT_OF_LABEL) for edit in change.edits)
+
+
+def _is_read(edit: Edit, unread: Collection[str], of_ingredient: Collection[str]) -> bool:
+    kind = edit.owner.partition(":")[0]
+    if kind in ("equipment", "packaging") or isinstance(edit, PlaceStep | Drop):
+        return False
+    if not isinstance(edit, Put):
+        return True
+    return edit.path[0] not in (of_ingredient if kind == "ingredient" else unread)
+
+
+def _is_source(edit: Edit) -> bool:
+    return isinstance(edit, Put) and edit.path == ("origin", "source")

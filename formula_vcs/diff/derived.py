@@ -8,7 +8,7 @@ from formula_vcs.diff.change import Change
 from formula_vcs.diff.change_words import ARROW, shift
 from formula_vcs.diff.exposures import exposures, reorder
 from formula_vcs.figures.breakdown import Breakdown, breakdown_of
-from formula_vcs.figures.free_acid import free_acids
+from formula_vcs.figures.preservatives import free_acids
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.recipe import STEP_ORDER
 from formula_vcs.words.numbers import exact_text

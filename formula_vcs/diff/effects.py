@@ -13,7 +13,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING, Final
 
 from formula_vcs.diff.change import RECIPE, Change
-from formula_vcs.diff.relevance import bears_on_figure
+from formula_vcs.diff.counterfactuals import bears_on_figure
 from formula_vcs.diff.shapley import MOST_EXACT, UNTRIED, attribute
 from formula_vcs.figures.breakdown import breakdown_of
 from formula_vcs.figures.figure import Figure, Terms

@@ -12,10 +12,9 @@ from contextlib import suppress
 from fractions import Fraction
 from typing import Final
 
-from formula_vcs.diff.counterfactuals import Chosen, Counterfactuals, TooMuchError, smallest
+from formula_vcs.diff.apply import moved
+from formula_vcs.diff.counterfactuals import Chosen, Counterfactuals, TooMuchError, bears_on_label, smallest
 from formula_vcs.diff.effects import MOST_SHARED, Share
-from formula_vcs.diff.list_order import moved
-from formula_vcs.diff.relevance import bears_on_label
 from formula_vcs.diff.shapley import MOST_EXACT, attribute
 from formula_vcs.figures.breakdown import breakdown_of
 from formula_vcs.figures.ingredient_list import LabelLine

@@ -9,8 +9,8 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 
 from formula_vcs.diff.change import GONE, Change, Put, Whole
 from formula_vcs.diff.change_words import from_to, plain
-from formula_vcs.diff.free_data import describe
 from formula_vcs.diff.material_changes import differing, price_words
+from formula_vcs.diff.record_edits import describe
 from formula_vcs.model.equipment import Equipment
 from formula_vcs.model.facts import Unread, spelled
 from formula_vcs.model.formula import Formula

@@ -3,20 +3,30 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any, Final
 
+from formula_vcs.chemistry.pair_rows import house_pairs, shipped
 from formula_vcs.diff.change import GONE, Change, Put, Whole
 from formula_vcs.diff.change_words import ARROW, from_to, plain
-from formula_vcs.diff.free_data import describe
+from formula_vcs.diff.record_edits import describe
+from formula_vcs.figures.breakdown import breakdown_of
+from formula_vcs.figures.substance_parts import parts_of
+from formula_vcs.law.compliance import compliance_of
+from formula_vcs.law.duty_table import KIND, house_duties, house_kinds
 from formula_vcs.model.amount import Price
 from formula_vcs.model.approval import approval_rows
+from formula_vcs.model.evidence import PROOF, title
 from formula_vcs.model.facts import Facts, Path, Unread, spelled
+from formula_vcs.model.formula import Formula
 from formula_vcs.model.ingredient import ORIGIN_INDICES, Ingredient
-from formula_vcs.model.rate import Rate
+from formula_vcs.model.quantity import Rate
 from formula_vcs.model.values import replace
 from formula_vcs.model.workspace import Workspace
 from formula_vcs.words.numbers import signed
+
+# --- Changes of ingredient data and of the workspace's defaults, under a recipe that was not touched
+
 
 # of a house rule, a pair that does not go together, a row of its table of duties or a kind of evidence, among the
 # workspace's facts: the file's name, and then its id
@@ -219,3 +229,108 @@ def _conditions(price: Price) -> str:
     """Say from when and from which quantity on a price holds."""
     since = f" from {price.since}" if price.since is not None else ""
     return f"{since}{f', {price.least} and more' if price.least is not None else ''}"
+
+
+# --- What changed in a file of evidence, proof by proof: by what each proves, not by its place in the file
+
+
+Named = tuple[str, str]
+_Rows = Mapping[Named, tuple[str, dict[str, Any]]]
+_TOLD: Final = ("passed", "until", "market", "scheme", "value", "claim")
+
+
+def proof_changes(path: str, prefix: str, lead: str, old: Facts, new: Facts) -> list[Change] | None:
+    """Give the changes of the proofs, a removed and an added one in one line each; ``lead`` begins every line.
+
+    None where two proofs of one side cannot be told apart by kind and report: then only their place tells them.
+    """
+    before, after = _rows(old), _rows(new)
+    if before is None or after is None:
+        return None
+    return list(_changes(f"file:{path}", prefix, lead, before, after))
+
+
+def _changes(owner: str, prefix: str, lead: str, before: _Rows, after: _Rows) -> Iterator[Change]:
+    for name in {**before, **after}:
+        kind, report = name
+        words = f"{lead}proof of {title(kind)} {report}"
+        where = f"{prefix}/{PROOF}/{kind}/{report}"
+        if name not in after or name not in before:
+            came = name in after
+            number, row = after[name] if came else before[name]
+            edits = tuple(Put(owner, (PROOF, number, key), value if came else GONE) for key, value in row.items())
+            told = ", ".join(f"{key} {plain(row[key])}" for key in _TOLD if key in row)
+            verb = "added" if came else "removed"
+            yield Change("other", where, None if came else report, report if came else None,
+                         f"{words}: {verb}" + (f" ({told})" if told else ""), edits)  # fmt: skip
+            continue
+        (_, was), (number, now) = before[name], after[name]
+        for key in {**was, **now}:
+            sides = was.get(key), now.get(key)
+            if sides[0] == sides[1]:
+                continue
+            put = Put(owner, (PROOF, number, key), now.get(key, GONE))
+            texts = tuple(None if side is None else str(side) for side in sides)
+            yield Change("other", f"{where}/{key}", texts[0], texts[1], f"{words}, {describe((key,), *sides)}", (put,))
+
+
+def _rows(facts: Facts) -> _Rows | None:
+    """Give the proofs by kind and report, each with its number in the file; None where those do not name them all."""
+    rows: dict[str, dict[str, Any]] = {}
+    for path, value in facts.items():
+        if path[0] == PROOF and len(path) != 3:
+            return None  # no proof at all, which the reader refuses
+        if path[0] == PROOF:
+            rows.setdefault(path[1], {})[path[2]] = value
+    found = {(str(row.get("kind", "")), str(row.get("report", ""))): (number, row) for number, row in rows.items()}
+    return found if len(found) == len(rows) else None
+
+
+# --- Which recipes a changed rule or pair of the house touches: those that hold what its row is about
+
+
+RULE: Final = "rule/"
+
+
+def touching(old: Formula, new: Formula, changes: Sequence[Change]) -> tuple[Change, ...]:
+    """Leave out the changes of house rules that say nothing of the recipe in either version."""
+    if not any(change.where.startswith(RULE) for change in changes):
+        return tuple(changes)
+    rows = {*_house_rows(old), *_house_rows(new)}
+    return tuple(
+        change
+        for change in changes
+        if not change.where.startswith(RULE) or any(f"{change.where}/".startswith(row) for row in rows)
+    )
+
+
+def _house_rows(formula: Formula) -> set[str]:
+    """Give the places of the house rows that are about this recipe."""
+    if formula.recipe.is_premix:
+        return set()
+    found = compliance_of(breakdown_of(formula))
+    hits = {f"{RULE}{hit.row.pack}/rule/{hit.row.id}/" for hit in found.hits if hit.row.file}
+    return hits | set(_pairs(formula)) | set(_duties(formula))
+
+
+def _duties(formula: Formula) -> Iterator[str]:
+    """Give the places of the house's rows about kinds of evidence of which this recipe has a proof on record."""
+    rows, kinds = house_duties(formula.workspace), house_kinds(formula.workspace)
+    recorded = {proof.kind for proof in formula.shelf.proofs(formula.recipe.id)} if rows or kinds else set()
+    for path in (*(path for path, named in rows.items() if recorded & set(named)), *kinds):
+        if path[2] != KIND or path[3] in recorded:
+            yield f"{RULE}{spelled(path[1:])}/"
+
+
+def _pairs(formula: Formula) -> Iterator[str]:
+    """Give the places of the house's pairs both of whose sides are in this recipe."""
+    own = house_pairs(formula.workspace)
+    if not own:
+        return
+    tags = parts_of(breakdown_of(formula)).tags
+    known = {pair.id: pair for pair in (*own, *shipped()) if not pair.off}
+    for row in own:
+        pair = known.get(row.id, row)
+        sides = [side for side in (pair.one, pair.other) if side is not None]
+        if all(not side.tags.isdisjoint(tags) for side in sides):
+            yield f"{RULE}{row.file.removeprefix('rules/').removesuffix('.toml')}/pair/{row.id}/"

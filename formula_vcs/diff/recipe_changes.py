@@ -5,12 +5,11 @@ from __future__ import annotations
 import re
 from typing import Any, Final
 
-from formula_vcs.diff.apply import renamed
+from formula_vcs.diff.apply import moved, renamed
 from formula_vcs.diff.change import GONE, Change, Drop, Edit, Move, PlaceStep, Put
 from formula_vcs.diff.change_words import ARROW, amount_change, from_to, number, plain
-from formula_vcs.diff.free_data import describe
-from formula_vcs.diff.list_order import moved
 from formula_vcs.diff.match import Grade, Matching, match
+from formula_vcs.diff.record_edits import describe
 from formula_vcs.model.amount import Accepted
 from formula_vcs.model.facts import Path, Unread, spelled
 from formula_vcs.model.recipe import STEP_ORDER, Charge, Recipe

@@ -11,12 +11,12 @@ from formula_vcs.evidence.drift.measure import measure
 from formula_vcs.figures.breakdown import breakdown_of
 from formula_vcs.figures.preservatives import needs_preserving
 from formula_vcs.law.duty_table import DutyTable, as_shipped, table_of
-from formula_vcs.model.days import after
+from formula_vcs.model.asked_day import after
 from formula_vcs.model.duty_rule import DutyRule
 from formula_vcs.model.evidence import Proof, proofs
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.values import dataclass
-from formula_vcs.rules.records.evidence_pin import too_early
+from formula_vcs.rules.records.evidence import too_early
 from formula_vcs.rules.rule import LOST, PinnedVersion, Pins
 from formula_vcs.workspace.snapshot import Snapshot
 

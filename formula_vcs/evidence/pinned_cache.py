@@ -6,7 +6,7 @@ import datetime
 from collections.abc import Iterator
 from functools import cached_property
 
-from formula_vcs.diff.finding_causes import all_findings
+from formula_vcs.diff.counterfactuals import all_findings
 from formula_vcs.model.content_hash import content_hash
 from formula_vcs.model.finding import Finding
 from formula_vcs.model.formula import Formula

@@ -11,9 +11,8 @@ from collections.abc import Iterator
 from typing import Any, Final
 
 from formula_vcs.chemistry import substances
-from formula_vcs.chemistry.charges import salt_of
 from formula_vcs.chemistry.equilibrium import Solution, Weak
-from formula_vcs.chemistry.substances import Kind
+from formula_vcs.chemistry.substances import Kind, salt_of
 from formula_vcs.chemistry.tables import load
 from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.model.ingredient import Ingredient, inci_key

@@ -10,7 +10,7 @@ from __future__ import annotations
 from typing import Any, Final, NamedTuple
 
 from formula_vcs.chemistry import substances
-from formula_vcs.chemistry.charges import salt_of
+from formula_vcs.chemistry.substances import salt_of
 from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.vessels import shares
 from formula_vcs.model.equipment import Equipment

@@ -10,8 +10,7 @@ from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.figure import Figure, Terms, mean, unsettled
 from formula_vcs.model.amount import Price
 from formula_vcs.model.ingredient import Ingredient
-from formula_vcs.model.quantity import Quantity
-from formula_vcs.model.rate import Rate, exchange
+from formula_vcs.model.quantity import Quantity, Rate, exchange
 from formula_vcs.model.values import dataclass
 
 

@@ -8,22 +8,20 @@ from typing import Final
 
 from formula_vcs.figures import (
     actives,
-    cosmos,
     cost,
     density,
-    density_corrected,
-    free_acid,
     hlb,
-    nop,
     origin,
     pack_cost,
     ph,
+    preservatives,
+    standards,
     total,
     water_activity,
 )
 from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.figure import Compute, Figure, Terms
-from formula_vcs.figures.ranged import with_ends
+from formula_vcs.figures.interval import with_ends
 from formula_vcs.model.ingredient import ORIGIN_INDICES
 
 FIGURES: Final[dict[str, Compute]] = {
@@ -35,12 +33,12 @@ FIGURES: Final[dict[str, Compute]] = {
     "formulation_water": origin.formulation_water,
     **{name: partial(origin.content, index=name) for name in ORIGIN_INDICES},
     **{f"{name}_without_water": partial(origin.content_without_water, index=name) for name in ORIGIN_INDICES},
-    **{name: partial(cosmos.figure, name=name) for name in cosmos.NAMES},
-    "nop_organic": nop.nop_organic,
-    "nop_organic_label": nop.nop_organic_label,
-    "density_corrected": with_ends(density_corrected.density_corrected),
+    **{name: partial(standards.figure, name=name) for name in standards.NAMES},
+    "nop_organic": standards.nop_organic,
+    "nop_organic_label": standards.nop_organic_label,
+    "density_corrected": with_ends(density.density_corrected),
     "water_activity": with_ends(water_activity.water_activity),
-    "free_acid": with_ends(free_acid.free_acid),
+    "free_acid": with_ends(preservatives.free_acid),
     "ph_estimate": with_ends(ph.ph_estimate),
     "fluoride_ppm": with_ends(actives.fluoride_ppm),
     "active_ppm": with_ends(actives.active_ppm),
@@ -52,7 +50,7 @@ FIGURES: Final[dict[str, Compute]] = {
 SPECIAL: Final = frozenset(
     {
         "density_corrected", "water_activity", "free_acid", "ph_estimate", "fluoride_ppm", "active_ppm",
-        "active_matter", "required_hlb", "emulsifier_hlb", "nop_organic", "nop_organic_label", *cosmos.NAMES,
+        "active_matter", "required_hlb", "emulsifier_hlb", "nop_organic", "nop_organic_label", *standards.NAMES,
     }
 )  # fmt: skip
 # Sums of quantity times property: the mean of the two one-at-a-time effects is then exactly Bennet's share.
@@ -66,7 +64,7 @@ BILINEAR: Final = frozenset(
         "active_ppm",
         "active_matter",
         *ORIGIN_INDICES,
-        *(name for name in cosmos.NAMES if name != "cosmos_ppai_organic_share"),
+        *(name for name in standards.NAMES if name != "cosmos_ppai_organic_share"),
     }
 )
 
@@ -75,7 +73,7 @@ def matters(figure: Figure) -> bool:
     """Say whether a figure has something to say of its recipe to people; json gives them all."""
     if figure.name == "ph_estimate" and figure.value is None:
         return not ph.NOTHING & set(figure.missing)
-    return figure.name not in SPECIAL or (bool(figure.value) and density_corrected.NOTHING not in figure.basis)
+    return figure.name not in SPECIAL or (bool(figure.value) and density.NOTHING not in figure.basis)
 
 
 def figures(sums: Breakdown, terms: Terms, names: Iterable[str] = FIGURES) -> dict[str, Figure]:

@@ -12,8 +12,8 @@ from typing import Final
 
 from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.figure import Figure, Terms, unsettled
-from formula_vcs.model.emulsion import OIL_IN_WATER
 from formula_vcs.model.ingredient import Ingredient, inci_key
+from formula_vcs.model.product import OIL_IN_WATER
 from formula_vcs.toml.package_data import load
 
 CAUTION: Final = "Griffin's method, for non-ionic emulsifiers; sources differ by 2"

@@ -14,7 +14,7 @@ from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.figure import Terms
 from formula_vcs.figures.water_activity import water_activity
 from formula_vcs.toml.package_data import load
-from formula_vcs.words.unit_words import ZERO_CELSIUS
+from formula_vcs.words.numbers import ZERO_CELSIUS
 
 MET: Final = "met"
 NOT_MET: Final = "not met"

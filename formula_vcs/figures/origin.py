@@ -13,11 +13,10 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from formula_vcs.figures.breakdown import Breakdown
-from formula_vcs.figures.extract import COMPUTED, ExtractMaking, made
+from formula_vcs.figures.extract import COMPUTED, ExtractMaking, made, rebuilt
 from formula_vcs.figures.extract import index as computed
 from formula_vcs.figures.figure import Figure, Terms, mean, unsettled
 from formula_vcs.figures.interval import Interval
-from formula_vcs.figures.reconstitution import rebuilt
 from formula_vcs.model.ingredient import is_water
 
 NOT_READ = "no such ingredient, or its file does not parse"

@@ -15,7 +15,7 @@ from formula_vcs.model.amount import Price
 from formula_vcs.model.facts import Unread
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.packaging import Packaging, PackItem
-from formula_vcs.model.rate import Rate, exchange
+from formula_vcs.model.quantity import Rate, exchange
 from formula_vcs.model.values import dataclass
 from formula_vcs.words.numbers import shown
 

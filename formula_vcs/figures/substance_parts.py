@@ -7,12 +7,12 @@ from fractions import Fraction
 from functools import cached_property
 from typing import Final, NamedTuple
 
-from formula_vcs.chemistry.substance_class import Classes, classes_of
+from formula_vcs.chemistry.substances import Classes, classes_of
 from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.composition import HUNDRED
-from formula_vcs.model.emulsion import holds_water_in_oil
 from formula_vcs.model.ingredient import Ingredient, inci_key, is_water
 from formula_vcs.model.pair import class_tag
+from formula_vcs.model.product import holds_water_in_oil
 from formula_vcs.model.substance_classes import with_wider
 from formula_vcs.words.numbers import shown
 

@@ -14,7 +14,7 @@ from fractions import Fraction
 from math import exp, sqrt
 from typing import Any, Final
 
-from formula_vcs.chemistry.charges import salt_of
+from formula_vcs.chemistry.substances import salt_of
 from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.figure import Figure, Terms, unsettled
 from formula_vcs.model.ingredient import inci_key

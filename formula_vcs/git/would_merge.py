@@ -1,4 +1,4 @@
-"""What git would make of a merge of two commits, found without touching anything.
+"""Merges that git would do.
 
 `git merge-tree --write-tree` (git 2.38) merges without index and work tree; the objects that it writes go into a
 folder of their own that is thrown away.
@@ -8,15 +8,52 @@ Files are merged as text, whatever driver this clone has: so a code host's merge
 from __future__ import annotations
 
 import os
+from pathlib import Path
 from typing import TYPE_CHECKING, Final, NamedTuple, Self
 
 from formula_vcs.errors import UserError
 from formula_vcs.git import repository, running
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
     from formula_vcs.git.running import Output, Repo
+
+
+# --- git's own three-way merge of the text of one file
+
+
+_ERROR = 128
+
+
+class TextMerge(NamedTuple):
+    """A text with or without conflict markers; ``data`` is None where git has no text merge, as of binary files."""
+
+    data: bytes | None
+    clean: bool
+
+
+def merge_text(
+    ours: bytes, base: bytes, theirs: bytes, *, size: int = 7, labels: Sequence[str] = ("ours", "base", "theirs")
+) -> TextMerge:
+    """Merge three texts as `git merge-file --diff3` does.
+
+    :raises GitFailed: git does not run.
+    """
+    with running.passing_folder() as name:
+        folder = Path(name)
+        for file, data in zip(("ours", "base", "theirs"), (ours, base, theirs), strict=True):
+            (folder / file).write_bytes(data)
+        flags = [flag for label in labels for flag in ("-L", label)]
+        args = ("merge-file", "-p", "-q", "--diff3", f"--marker-size={size}", *flags, "ours", "base", "theirs")
+        output = running.call(args, folder, running.environment(inherit=False))
+    if output.status >= _ERROR or output.status < 0:
+        return TextMerge(None, clean=False)
+    return TextMerge(output.out, clean=not output.status)
+
+
+# --- What git would make of a merge of two commits, found without touching anything
+
 
 # In place of a driver that this clone may have: what git does where it has none.
 _BY_TEXT: Final = ("-c", "merge.formula.driver=git merge-file -q --marker-size=%L %A %O %B")

@@ -6,7 +6,7 @@ from typing import Final
 
 from formula_vcs.diff.change import Change
 from formula_vcs.diff.diff import diff
-from formula_vcs.diff.house_rule_changes import touching
+from formula_vcs.diff.material_changes import touching
 from formula_vcs.git.commit_log import Commit
 from formula_vcs.history.blame_parts import touched
 from formula_vcs.model.formula import Formula

@@ -16,7 +16,7 @@ from typing import Any, Final, NamedTuple
 
 from formula_vcs.figures.ingredient_list import colour_index
 from formula_vcs.law.annex_tables import AnnexNames, AnnexTables, Line, law_names, name_key, unique
-from formula_vcs.law.folding import loose_key
+from formula_vcs.law.identity import loose_key
 from formula_vcs.law.pack_rows import ph_window
 from formula_vcs.model.law_row import ALWAYS, DIMENSIONS, EVERYTHING, DateRange, LawRow, Scope
 from formula_vcs.model.values import replace

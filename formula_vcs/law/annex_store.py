@@ -12,9 +12,8 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Final
 
-from formula_vcs.law.folding import loose_key
-from formula_vcs.law.identity import law_key
-from formula_vcs.law.row_codec import row_of
+from formula_vcs.law.identity import law_key, loose_key
+from formula_vcs.law.pack_rows import row_of
 from formula_vcs.law.sorted_table import shared_table
 from formula_vcs.model.law_row import LawRow
 from formula_vcs.words.late_pattern import late_pattern

@@ -11,8 +11,7 @@ from functools import cached_property
 from pathlib import Path
 from typing import Any, Final
 
-from formula_vcs.law.folding import loose_key
-from formula_vcs.law.identity import identify
+from formula_vcs.law.identity import identify, loose_key
 from formula_vcs.model.ingredient import inci_key
 from formula_vcs.model.values import dataclass
 from formula_vcs.words.late_pattern import late_pattern

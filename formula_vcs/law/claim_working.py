@@ -6,13 +6,11 @@ import datetime
 from fractions import Fraction
 from typing import Final, NamedTuple
 
-from formula_vcs.figures.claim_outcome import ClaimOutcome
-from formula_vcs.figures.cosmos import of_material, of_product
+from formula_vcs.figures.extract import rebuilt
 from formula_vcs.figures.interval import Interval
-from formula_vcs.figures.nop import nop_parts, organic_share
 from formula_vcs.figures.origin import content_between, working
-from formula_vcs.figures.reconstitution import rebuilt
-from formula_vcs.law.claims.content import CONTENT
+from formula_vcs.figures.standards import ClaimOutcome, nop_parts, of_material, of_product, organic_share
+from formula_vcs.law.claims.contents import CONTENT
 from formula_vcs.law.claims.table import RESTS_ON
 from formula_vcs.law.compliance import Compliance
 from formula_vcs.model.ingredient import COSMOS_CLASSES

@@ -17,7 +17,7 @@ from formula_vcs.law.annex_rows import AnnexRows, Filed
 from formula_vcs.law.annex_store import entries_cited
 from formula_vcs.law.annex_tables import ROOM, AnnexTables
 from formula_vcs.law.compile_packs import PACKS, pack
-from formula_vcs.law.row_codec import row_data
+from formula_vcs.law.pack_rows import row_data
 from formula_vcs.law.sorted_table import table_text
 from formula_vcs.model.law_row import LawRow
 

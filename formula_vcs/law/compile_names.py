@@ -26,7 +26,7 @@ from collections.abc import Collection, Iterable, Iterator
 from pathlib import Path
 from typing import Any, Final, NamedTuple
 
-from formula_vcs.law.folding import loose_key
+from formula_vcs.law.identity import loose_key
 from formula_vcs.law.sorted_table import table_text
 from formula_vcs.model.cas import cas_trouble
 from formula_vcs.words.late_pattern import late_pattern

@@ -15,10 +15,9 @@ from pathlib import Path
 from typing import Any, Final
 
 from formula_vcs.law import us_rows
-from formula_vcs.law.duties_file import read_duties
+from formula_vcs.law.duty_table import read_duties
 from formula_vcs.law.identity import law_key
-from formula_vcs.law.pack_rows import rows
-from formula_vcs.law.row_codec import plain, row_data
+from formula_vcs.law.pack_rows import plain, row_data, rows
 from formula_vcs.model.cas import cas_trouble
 from formula_vcs.model.facts import unread
 from formula_vcs.model.law_row import LawRow

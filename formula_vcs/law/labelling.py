@@ -2,7 +2,7 @@
 
 Regulation (EC) No 1223/2009, Article 19(1)(g) (order and colorants: `figures/label.py`; perfume and aroma as "parfum"
 and "aroma", allergens of Annex III besides; nano suffix from memory), and 21 CFR 701.3(a), (c), (d), (f), (l): names
-(`us_names.py`); the active ingredients of a drug before all others; fragrance and flavor may be named as such; the line
+(`us_rows.py`); the active ingredients of a drug before all others; fragrance and flavor may be named as such; the line
 at 1 % is "not above" (from memory); incidental ingredients (from memory).
 """
 
@@ -19,10 +19,10 @@ from formula_vcs.figures.ingredient_list import LabelLine, ListPart, colorant_of
 from formula_vcs.law.compliance import ApplicableRow, Compliance, compliance_of, in_force
 from formula_vcs.law.identity import known_as, law_key
 from formula_vcs.law.otc_drug import UNITED_STATES, actives
-from formula_vcs.law.us_names import undecided, us_name
+from formula_vcs.law.us_rows import undecided, us_name
+from formula_vcs.model.amount import Held
 from formula_vcs.model.ingredient import Ingredient, inci_key
 from formula_vcs.model.law_row import LawRow
-from formula_vcs.model.part_span import Held
 from formula_vcs.model.values import dataclass, field
 from formula_vcs.words.numbers import dot, shown
 

@@ -15,7 +15,7 @@ from fractions import Fraction
 from functools import lru_cache
 from typing import Final, NamedTuple
 
-from formula_vcs.law.claims.lists import materials
+from formula_vcs.law.claims.contents import materials
 from formula_vcs.law.compliance import Compliance
 from formula_vcs.model.facts import readable
 from formula_vcs.model.ingredient import Ingredient

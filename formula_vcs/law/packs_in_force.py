@@ -16,8 +16,8 @@ from typing import Any, Final, NamedTuple
 
 from formula_vcs.law.annex_store import annex_rows_about, annexes_name
 from formula_vcs.law.identity import law_key
-from formula_vcs.law.row_codec import row_of
-from formula_vcs.model.days import after
+from formula_vcs.law.pack_rows import row_of
+from formula_vcs.model.asked_day import after
 from formula_vcs.model.ingredient import inci_key
 from formula_vcs.model.law_row import CONTACTS, ONE, Factor, LawRow, Product, Scope
 from formula_vcs.model.product import completed, younger

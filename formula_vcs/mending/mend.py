@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from fractions import Fraction
 from functools import partial
 from math import ceil, floor
 from typing import Final, NamedTuple
 
-from formula_vcs.mending.gauge import GAUGES, gauge
-from formula_vcs.mending.knob import Knob, amount_knobs, range_knobs, turned, written
-from formula_vcs.mending.nearest import nearest
+from formula_vcs.mending.knob import GAUGES, Knob, amount_knobs, gauge, range_knobs, turned, written
 from formula_vcs.model.finding import SEVERITIES, Finding, Mend, Severity
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.values import replace
@@ -19,6 +17,51 @@ from formula_vcs.rules.judge import judge
 from formula_vcs.rules.registry import RULES
 from formula_vcs.rules.rule import Case
 from formula_vcs.words.numbers import shown
+
+# --- The nearest number for which something holds that does not hold now
+
+
+def nearest(holds: Callable[[int], bool], there: int, *, hint: int | None = None) -> int | None:
+    """Give the smallest count of steps, from 1 to ``there``, for which something holds; None where it never seems to.
+
+    Exact where it holds for one unbroken stretch of counts, and that is a stretch that is met: by a hint, or by
+    looking ever farther away.  What is given was tried, and so was the count before it: there it does not hold.
+    """
+    known: dict[int, bool] = {0: False}
+
+    def tried(count: int) -> bool:
+        if count not in known:
+            known[count] = holds(count)
+        return known[count]
+
+    for count in _looked_at(there, hint):
+        if tried(count):
+            low = max(other for other, kept in known.items() if other < count and not kept)
+            high = min(other for other, kept in known.items() if other > low and kept)
+            while high - low > 1:
+                middle = (low + high) // 2
+                low, high = (low, middle) if tried(middle) else (middle, high)
+            return high
+    return None
+
+
+def _looked_at(there: int, hint: int | None) -> Iterator[int]:
+    """Look beside the hint, then ever farther away, at the end last."""
+    if hint is not None and 0 < hint <= there:
+        # the count before first: where it holds there, the hint was no edge
+        for count in (hint - 1, hint, hint + 1):
+            if 0 < count <= there:
+                yield count
+    step = 1
+    while step < there:
+        yield step
+        step = 2 * step + 1
+    if there > 0:
+        yield there
+
+
+# --- What would mend a finding that a number causes: the nearest number that keeps the rule, tried before it is said
+
 
 # Rules that a number breaks, each with those that may take its place where a number is turned too far to be judged.
 TURNS: Final[dict[str, tuple[str, ...]]] = {

@@ -10,11 +10,9 @@ from formula_vcs.errors import UserError
 from formula_vcs.figures.breakdown import breakdown_of
 from formula_vcs.figures.cost import costing
 from formula_vcs.figures.figure import Terms
-from formula_vcs.figures.free_acid import brings_preservative
-from formula_vcs.mending.gauge import GAUGES
-from formula_vcs.mending.kept import kept
-from formula_vcs.mending.knob import HUNDREDTH, Knob, amount_knobs, turned
-from formula_vcs.mending.target import WantedTarget
+from formula_vcs.figures.preservatives import brings_preservative
+from formula_vcs.mending.knob import GAUGES, HUNDREDTH, Knob, amount_knobs, turned
+from formula_vcs.mending.target import WantedTarget, kept
 from formula_vcs.mending.whole_search import Condition, Steps, TooManyError, Whole, WholeSearch, steps_between
 from formula_vcs.model.finding import SEVERITIES, Finding
 from formula_vcs.model.formula import Formula

@@ -2,7 +2,7 @@
 
 A comment line that touches the line below it belongs to that line, the comment behind a value to that value; one with
 blank lines around it stands apart, between two lines.  A line is known by what it is and not by where it stands: a
-charge by its identity (`identity`), a step by its id.  Where both sides changed a comment, both are kept.
+charge by its identity (`three_way`), a step by its id.  Where both sides changed a comment, both are kept.
 """
 
 from __future__ import annotations
@@ -12,8 +12,7 @@ from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from functools import cached_property
 from typing import Any, Final
 
-from formula_vcs.merge.identity import Id, Key, charge_anchor
-from formula_vcs.merge.three_way import OURS, WAYS, ThreeWay
+from formula_vcs.merge.three_way import OURS, WAYS, Id, Key, ThreeWay, charge_anchor
 from formula_vcs.model.values import dataclass, field
 from formula_vcs.toml.facts_to_toml import CannotWrite
 from formula_vcs.toml.layout import Layout

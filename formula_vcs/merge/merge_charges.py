@@ -11,19 +11,25 @@ from functools import cached_property
 from typing import Final
 
 from formula_vcs.diff.match import Grade, match
-from formula_vcs.merge.identity import (
+from formula_vcs.merge.three_way import (
     GRADE,
+    OURS,
     PLACE,
     TAKEN_OUT,
+    THEIRS,
+    WAYS,
+    Clash,
+    Fields,
     Id,
     Key,
     MergeSide,
+    ThreeWay,
     charge_anchor,
     ids_of,
     known,
+    settle_entity,
     side_of,
 )
-from formula_vcs.merge.three_way import OURS, THEIRS, WAYS, Clash, Fields, ThreeWay, settle_entity
 from formula_vcs.model.facts import Facts, Path
 from formula_vcs.model.recipe import Recipe
 from formula_vcs.model.values import dataclass, field

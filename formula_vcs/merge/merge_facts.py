@@ -2,21 +2,84 @@
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Mapping
 from typing import Any, Final
 
 from formula_vcs.diff.change import GONE
+from formula_vcs.diff.counterfactuals import TooMuchError, causes
+from formula_vcs.diff.diff import diff
 from formula_vcs.diff.match import Grade
 from formula_vcs.merge.comments import NO_NAMES, Names
-from formula_vcs.merge.identity import GRADE, PLACE, TAKEN_OUT, is_charge
 from formula_vcs.merge.merge_charges import Charges, read_charges
-from formula_vcs.merge.merge_rows import PRICE, Orders, is_row, keyed, numbered
+from formula_vcs.merge.merge_rows import PRICE, Orders, is_row, keyed, merged_order, numbered, woven
 from formula_vcs.merge.merge_steps import by_identity, by_name, is_list, named, settle_list, settle_order
-from formula_vcs.merge.sequence import merged_order, woven
-from formula_vcs.merge.three_way import OURS, THEIRS, WAYS, Clash, Fields, ThreeWay, settle, settle_entity
+from formula_vcs.merge.three_way import (
+    GRADE,
+    OURS,
+    PLACE,
+    TAKEN_OUT,
+    THEIRS,
+    WAYS,
+    Clash,
+    Fields,
+    ThreeWay,
+    is_charge,
+    settle,
+    settle_entity,
+)
+from formula_vcs.merge.verdict import Bench
 from formula_vcs.model.facts import Facts, Path, Unread, spelled
-from formula_vcs.model.recipe import STEP_ORDER
+from formula_vcs.model.finding import Finding
+from formula_vcs.model.formula import Formula
+from formula_vcs.model.recipe import STEP_ORDER, Recipe
 from formula_vcs.model.values import dataclass
+from formula_vcs.review.compare import file_changes
+from formula_vcs.workspace.snapshot import Snapshot
+
+# --- Name the edits of both sides that together break something
+
+
+_MOST = 3
+
+
+def edits(
+    bench: Bench, versions: ThreeWay[bytes | None], after: Snapshot, finding: Finding
+) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Give the edits of ours and of theirs in words; a side of which none is needed gives what it changed at all."""
+    before = ThreeWay(*(bench.at(side) for side in (versions.ours, versions.base, versions.theirs)))
+    ours, theirs = ((), ()) if finding.recipe is None else edits_between(before, after, finding, bench.day)
+    return ours or _changed(before, OURS, bench.path), theirs or _changed(before, THEIRS, bench.path)
+
+
+def edits_between(
+    sides: ThreeWay[Snapshot], after: Snapshot, finding: Finding, day: datetime.date
+) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Give the edits of ours and of theirs that bring a finding of a recipe together, in words."""
+    name = finding.recipe or ""
+    base = _formula(sides.base, name)
+    changes = diff(base, _formula(after, name))
+    try:
+        needed = set(causes(base, changes, finding, day))
+    except TooMuchError:
+        needed = set()
+    # in the words of the side: where both change one list, the merge has what neither of them wrote
+    own = (diff(base, _formula(sides.way(way), name)) for way in (OURS, THEIRS))
+    ours, theirs = (tuple(change.text for change in changes if change.id in needed)[:_MOST] for changes in own)
+    return ours, theirs
+
+
+def _changed(before: ThreeWay[Snapshot], way: str, path: str) -> tuple[str, ...]:
+    found = file_changes(before.base, before.way(way), path, path) or ()
+    return tuple(change.text for change in found if not change.derived)[:_MOST]
+
+
+def _formula(snapshot: Snapshot, name: str) -> Formula:
+    return snapshot.formula(snapshot.recipe(name) or Recipe(name, {}, f"{name}.toml"))
+
+
+# --- Merge the facts of a file: three versions in, those of the merge out, in each way its conflicts can be settled
+
 
 # How long the path is of something that is deleted or changed as one: a step, a row of the house's rules.
 _WHOLE: Final[Mapping[str, int]] = {
@@ -29,7 +92,7 @@ _WHOLE: Final[Mapping[str, int]] = {
     "substances": 2,
 }
 # A recipe has hundreds of facts; what has more is nobody's recipe, and comparing everything with everything takes long.
-_MOST: Final = 10_000
+_MOST_FACTS: Final = 10_000
 # Refusals of names: with two steps of one id, nobody can say which is which.
 _NAMES: Final = frozenset({"bad-id"})
 
@@ -64,7 +127,7 @@ def merge_facts(
     for side in (versions.ours, versions.base, versions.theirs):
         if any(isinstance(value, Unread) and value.rule in _NAMES for value in side.values()):
             raise NotMergeable("a name stands twice")
-        if len(side) > _MOST:
+        if len(side) > _MOST_FACTS:
             raise NotMergeable("the file is too long")
     if not said and (versions.ours == versions.theirs or versions.base in (versions.ours, versions.theirs)):
         facts = versions.theirs if versions.ours == versions.base else versions.ours

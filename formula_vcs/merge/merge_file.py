@@ -6,10 +6,9 @@ from typing import Final
 
 from formula_vcs.diff.match import Grade
 from formula_vcs.merge.comments import Comments, anchors, differing
-from formula_vcs.merge.identity import TAKEN_OUT
 from formula_vcs.merge.markers import Style, whole, with_markers
 from formula_vcs.merge.merge_facts import MergedFacts, NotMergeable, merge_facts
-from formula_vcs.merge.three_way import OURS, WAYS, Clash, ThreeWay
+from formula_vcs.merge.three_way import OURS, TAKEN_OUT, WAYS, Clash, ThreeWay
 from formula_vcs.model.facts import Facts, stated
 from formula_vcs.model.values import dataclass
 from formula_vcs.toml.facts_to_toml import CannotWrite

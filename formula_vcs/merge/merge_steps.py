@@ -6,10 +6,9 @@ from collections.abc import Callable, Mapping
 from typing import Any, Final
 
 from formula_vcs.diff.change import GONE
-from formula_vcs.merge.identity import MergeSide
 from formula_vcs.merge.merge_charges import Charges
-from formula_vcs.merge.sequence import merged_order, put, same_gap, woven
-from formula_vcs.merge.three_way import OURS, THEIRS, WAYS, Clash, Fields, ThreeWay, settle
+from formula_vcs.merge.merge_rows import merged_order, put, same_gap, woven
+from formula_vcs.merge.three_way import OURS, THEIRS, WAYS, Clash, Fields, MergeSide, ThreeWay, settle
 from formula_vcs.model.amount import Addition
 from formula_vcs.model.facts import Facts, Path
 from formula_vcs.model.values import replace

@@ -6,16 +6,18 @@ import datetime
 from collections.abc import Callable, Iterator
 
 from formula_vcs.git.repository import Repo
-from formula_vcs.merge.affected import affected
 from formula_vcs.merge.three_way import ThreeWay
 from formula_vcs.model.finding import Finding, worst_first
 from formula_vcs.model.formula import Formula
+from formula_vcs.model.recipe import Recipe
 from formula_vcs.model.values import dataclass
 from formula_vcs.rules.judge import judge, judge_ingredient, judge_record
-from formula_vcs.rules.law.pack_rule import PackRule
+from formula_vcs.rules.law.allowed_substances import PackRule
 from formula_vcs.rules.registry import RULES
 from formula_vcs.rules.rule import RecordCase
-from formula_vcs.workspace.snapshot import RECORDS, Snapshot, id_of, kind_of, refused
+from formula_vcs.workspace.snapshot import RECORDS, Refused, Snapshot, id_of, kind_of, refused
+
+# --- Judge a merged file among the others of its workspace: it must not break what neither side broke
 
 
 @dataclass(frozen=True)
@@ -59,7 +61,7 @@ def verdict(bench: Bench, versions: ThreeWay[bytes | None], merged: bytes) -> Me
     fresh = sorted((after.place(finding) for finding in news), key=worst_first)
     if not fresh:
         return None
-    from formula_vcs.merge.merge_edits import edits
+    from formula_vcs.merge.merge_facts import edits
 
     return MergeStop(fresh[0], *edits(bench, versions, after, fresh[0]))
 
@@ -114,3 +116,59 @@ def _record(snapshot: Snapshot, bench: Bench) -> Iterator[Finding]:
     if record is not None:
         with PinnedVersions(bench.repo, snapshot.source.folder(), store=snapshot.store) as pins:
             yield from judge_record(RecordCase(record, snapshot, pins, bench.day))
+
+
+# --- Which recipes a file of the workspace is felt in: the recipe itself, and those that use it at any depth
+
+
+def affected(snapshot: Snapshot, path: str) -> Iterator[Recipe]:
+    """Give the recipes of a snapshot that a file is felt in; those that do not parse are left out."""
+    kind, name = kind_of(path), id_of(path)
+    if kind in ("workspace", "rules"):
+        yield from snapshot.recipes()
+    elif kind == "recipe":
+        read = snapshot.read(path)
+        if read.whole:
+            own = Recipe(name, read.facts, path)
+            yield own
+            if own.is_premix:
+                yield from _users(snapshot, _made_by(snapshot, name))
+    elif kind == "ingredients":
+        yield from _users(snapshot, {name})
+    elif kind == "equipment":
+        yield from (recipe for recipe in _naming(snapshot, {name}) if name in recipe.mixers)
+    elif kind == "packaging":
+        yield from (recipe for recipe in _naming(snapshot, {name}) if name == recipe.packaging)
+
+
+def _users(snapshot: Snapshot, ingredients: set[str]) -> Iterator[Recipe]:
+    """Give the recipes that use an ingredient, directly or through premixes."""
+    seen: set[str] = set()
+    waiting = ingredients
+    while waiting:
+        found = [recipe for recipe in _naming(snapshot, waiting) if waiting & set(recipe.uses)]
+        fresh = [recipe for recipe in found if recipe.id not in seen]
+        seen |= {recipe.id for recipe in fresh}
+        yield from fresh
+        waiting = {name for recipe in fresh if recipe.is_premix for name in _made_by(snapshot, recipe.id)}
+
+
+def _made_by(snapshot: Snapshot, recipe: str) -> set[str]:
+    """Name the ingredients that a recipe makes."""
+    found = (name for name, path in snapshot.ids("ingredients").items() if _mentions(snapshot, path, {recipe}))
+    read = ((name, snapshot.ingredient(name)) for name in found)
+    return {name for name, ingredient in read if ingredient is not None and ingredient.recipe == recipe}
+
+
+def _naming(snapshot: Snapshot, names: set[str]) -> Iterator[Recipe]:
+    """Give the recipes in whose text a name stands: a look at the bytes spares most of them being read."""
+    for name, path in snapshot.ids("recipe").items():
+        if _mentions(snapshot, path, names):
+            recipe = snapshot.recipe(name)
+            if recipe is not None:
+                yield recipe
+
+
+def _mentions(snapshot: Snapshot, path: str, names: set[str]) -> bool:
+    content = snapshot.source.read(path)
+    return not isinstance(content, Refused) and any(name.encode() in content for name in names)

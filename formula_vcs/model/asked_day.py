@@ -1,10 +1,22 @@
-"""A day that notes what it was asked, so that it is known on which other days the answers would be the same."""
+"""Days: the one that is asked for, and days some days on."""
 
 from __future__ import annotations
 
 import datetime
 from collections.abc import Callable
 from typing import Any, Final, Self
+
+# --- Days some days on; people write 9999-12-31 for "never ends", so the calendar's last day is where counting stops
+
+
+def after(day: datetime.date, count: int = 1) -> datetime.date:
+    """Give the day so many days later, the last of the calendar where there is none."""
+    left = (datetime.date.max - day).days
+    return day + datetime.timedelta(days=min(count, left))
+
+
+# --- A day that notes what it was asked, so that it is known on which other days the answers would be the same
+
 
 _ONE: Final = datetime.timedelta(days=1)
 

@@ -9,10 +9,9 @@ from fractions import Fraction
 from functools import cached_property, lru_cache
 from typing import Any, Final, NamedTuple
 
-from formula_vcs.model.amount import Price
+from formula_vcs.model.amount import Held, PartSpan, Price, decimal, held
 from formula_vcs.model.derived import Derived
 from formula_vcs.model.facts import Facts, Unread, readable
-from formula_vcs.model.part_span import Held, PartSpan, decimal, held
 from formula_vcs.model.quantity import Quantity
 from formula_vcs.model.values import dataclass, field
 from formula_vcs.words.deceptive import fold

@@ -1,4 +1,4 @@
-"""Whom a product is for, how it leaves its pack and where it goes, as the header of a recipe states it.
+"""What a product is: its type, where it goes, its kind of emulsion.
 
 The type of a product (`rules/packs/product-types.toml`) says some of it; the header says the rest, and comes on top.
 """
@@ -12,6 +12,9 @@ from typing import Final, NamedTuple
 from formula_vcs.model.law_row import Product
 from formula_vcs.model.values import replace
 from formula_vcs.words.late_pattern import late_pattern
+
+# --- Whom a product is for, how it leaves its pack and where it goes, as the header of a recipe states it
+
 
 # The ages that rows draw a line at, in years: a product that somebody younger uses is "under-3", "under-6" and so on.
 LINES: Final = (1, 3, 6, 10, 16)
@@ -126,3 +129,17 @@ def _beginnings(claim: str) -> Iterator[str]:
     """Give a claim, folded, and each run of words that it begins with."""
     words = claim.casefold().split()
     yield from (" ".join(words[:length]) for length in range(1, len(words) + 1))
+
+
+# --- Kinds of emulsion, as the trade writes them: what is inside stands first, what is outside last
+
+
+OIL_IN_WATER: Final = "O/W"
+IN_OIL: Final = ("W/O", "W/Si")  # oil, or silicone, outside
+DOUBLE: Final = ("W/O/W", "O/W/O")
+KINDS: Final = (OIL_IN_WATER, *IN_OIL, *DOUBLE)
+
+
+def holds_water_in_oil(kind: str) -> bool:
+    """Say whether somewhere in an emulsion of a kind there are droplets of water in oil."""
+    return kind != OIL_IN_WATER

@@ -8,8 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from formula_vcs.model.derived import Derived
 from formula_vcs.model.facts import Facts, readable
-from formula_vcs.model.quantity import Quantity
-from formula_vcs.model.rate import Rate, rates
+from formula_vcs.model.quantity import Quantity, Rate, rates
 from formula_vcs.model.values import dataclass, field
 
 if TYPE_CHECKING:

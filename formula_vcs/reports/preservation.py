@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from formula_vcs.figures.free_acid import CAUTION, free_acids, said
 from formula_vcs.figures.low_risk import low_risk, summary
-from formula_vcs.figures.preservatives import COVERED, System, covered_by, systems
+from formula_vcs.figures.preservatives import CAUTION, COVERED, System, covered_by, free_acids, said, systems
 from formula_vcs.figures.water_activity import water_activity
 from formula_vcs.reports.document.blocks import GAP, Block, Heading, Items, ListEntry, Paragraph
 from formula_vcs.reports.sheets import RecipeSheet

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from formula_vcs.figures.free_acid import CAUTION, free_acids, spec_range
 from formula_vcs.figures.low_risk import low_risk
-from formula_vcs.figures.preservatives import covered_by, preserving, systems
+from formula_vcs.figures.preservatives import CAUTION, covered_by, free_acids, preserving, spec_range, systems
 from formula_vcs.reports.sheets import RecipeSheet
 from formula_vcs.words.numbers import exact_text
 

@@ -22,7 +22,7 @@ from formula_vcs.reports.document.blocks import (
 )
 from formula_vcs.reports.terminal import WIDTH, Ink, cut, folded, left
 from formula_vcs.words.escape import terminal
-from formula_vcs.words.unit_words import ZERO_CELSIUS
+from formula_vcs.words.numbers import ZERO_CELSIUS
 
 MOST_LANES: Final = 5
 _BETWEEN: Final = " \u2502 "

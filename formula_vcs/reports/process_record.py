@@ -9,8 +9,7 @@ from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.process_run import Process, ProcessRow
 from formula_vcs.figures.vessels import shares
 from formula_vcs.process.simulate import Warmth
-from formula_vcs.words.numbers import exact_text
-from formula_vcs.words.unit_words import ZERO_CELSIUS
+from formula_vcs.words.numbers import ZERO_CELSIUS, exact_text
 
 
 def process(sums: Breakdown, found: Process) -> dict[str, Any]:

@@ -7,8 +7,7 @@ from fractions import Fraction
 from formula_vcs.figures.process_run import Process
 from formula_vcs.model.recipe import Step
 from formula_vcs.process.simulate import Warmth
-from formula_vcs.words.numbers import shown
-from formula_vcs.words.unit_words import ZERO_CELSIUS
+from formula_vcs.words.numbers import ZERO_CELSIUS, shown
 
 NOTES = (
     "Tip speed, shear, energy and blend time are estimates from the equipment's numbers, at the highest speed and the "

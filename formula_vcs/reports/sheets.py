@@ -9,12 +9,12 @@ from typing import Final, NamedTuple
 
 from formula_vcs.diff.change_words import plain
 from formula_vcs.figures.breakdown import Breakdown
-from formula_vcs.figures.claim_outcome import ClaimOutcome
 from formula_vcs.figures.composition import HUNDRED
 from formula_vcs.figures.cost import PriceInForce, choose
 from formula_vcs.figures.figure import Figure, Terms, unsettled
 from formula_vcs.figures.figure_table import figures
 from formula_vcs.figures.ingredient_list import LabelLine
+from formula_vcs.figures.standards import ClaimOutcome
 from formula_vcs.figures.where_used import IngredientUse, use
 from formula_vcs.law.claims.table import judge_claims
 from formula_vcs.law.compliance import Compliance, compliance_of, in_force

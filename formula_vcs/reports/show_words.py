@@ -7,16 +7,16 @@ from fractions import Fraction
 from typing import Final
 
 from formula_vcs.diff.change_words import plain
-from formula_vcs.figures.claim_outcome import ClaimOutcome
 from formula_vcs.figures.composition import ChargeShare
 from formula_vcs.figures.cost import cost_per_kg
 from formula_vcs.figures.figure import Figure
 from formula_vcs.figures.figure_table import matters
 from formula_vcs.figures.missing import by_ingredient
+from formula_vcs.figures.standards import ClaimOutcome
 from formula_vcs.law.limit_use import percent
 from formula_vcs.law.max_use import stated_uses, use_source
+from formula_vcs.model.amount import Held
 from formula_vcs.model.ingredient import Ingredient
-from formula_vcs.model.part_span import Held
 from formula_vcs.model.recipe import STEP_RANGES, Charge, Recipe, Step
 from formula_vcs.model.values import dataclass, replace
 from formula_vcs.reports import figure_words

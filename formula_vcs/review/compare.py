@@ -8,15 +8,20 @@ from typing import Any, Final
 
 from formula_vcs.approvals.trust import TRUST_FILE, trust_changes, trust_of
 from formula_vcs.diff.change import GONE, Change, Put
-from formula_vcs.diff.counterfactuals import Counterfactuals, TooMuchError
+from formula_vcs.diff.counterfactuals import Counterfactuals, TooMuchError, all_findings, causes, cures
 from formula_vcs.diff.diff import diff
 from formula_vcs.diff.effects import Effect, effects
-from formula_vcs.diff.finding_causes import all_findings, causes, cures
-from formula_vcs.diff.free_data import describe
-from formula_vcs.diff.house_rule_changes import touching
 from formula_vcs.diff.label_order import LabelMove, label_moves, lists_of_new_markets
-from formula_vcs.diff.material_changes import ROWS, differing, ingredient_changes, rule_words, whole_rows
-from formula_vcs.diff.proof_changes import proof_changes
+from formula_vcs.diff.material_changes import (
+    ROWS,
+    differing,
+    ingredient_changes,
+    proof_changes,
+    rule_words,
+    touching,
+    whole_rows,
+)
+from formula_vcs.diff.record_edits import describe
 from formula_vcs.evidence.coverage import Coverage, Evidence
 from formula_vcs.evidence.duties import Duty, Reviewed, follow, without
 from formula_vcs.figures.figure import Terms
@@ -35,13 +40,12 @@ from formula_vcs.review.figure_weight import weights
 from formula_vcs.review.finding_moves import sorted_out
 from formula_vcs.review.grade_swaps import Swap, lost_demands, swaps
 from formula_vcs.review.guard import guarding
-from formula_vcs.review.guarded_approvals import decision_words
+from formula_vcs.review.guarded_files import decision_words
 from formula_vcs.review.looking_ahead import Deadline, deadlines
 from formula_vcs.review.loosenings import Loosening, loosenings
 from formula_vcs.review.pairing import pairs_of, renamed_between, touched_between
 from formula_vcs.review.preservation_lost import harder
-from formula_vcs.review.role_changes import RoleChange, as_finding, role_changes
-from formula_vcs.review.substance_moves import SubstanceMove, substance_moves
+from formula_vcs.review.substance_moves import RoleChange, SubstanceMove, as_finding, role_changes, substance_moves
 from formula_vcs.rules.accepted import of_law
 from formula_vcs.rules.process.handling_unstated import all_of, unstated
 from formula_vcs.rules.rule import Pins

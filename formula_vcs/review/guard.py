@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator, Mapping
 
 from formula_vcs.diff.counterfactuals import Counterfactuals
 from formula_vcs.diff.diff import diff
-from formula_vcs.diff.house_rule_changes import touching
+from formula_vcs.diff.material_changes import touching
 from formula_vcs.model.recipe import Recipe
 from formula_vcs.model.values import replace
 from formula_vcs.review.guarded_files import guarded_files

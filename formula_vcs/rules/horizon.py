@@ -9,14 +9,14 @@ from formula_vcs.figures.breakdown import breakdown_of
 from formula_vcs.law.compliance import Compliance, compliance_of
 from formula_vcs.law.microparticles import polymers
 from formula_vcs.law.packs_in_force import turning
-from formula_vcs.model.days import after
+from formula_vcs.model.asked_day import after
 from formula_vcs.model.evidence import proofs
 from formula_vcs.model.finding import Finding
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.law_row import PARTICLES
 from formula_vcs.model.values import dataclass, replace
 from formula_vcs.rules.judge import judge
-from formula_vcs.rules.records.evidence_dates import EvidenceExpired
+from formula_vcs.rules.records.evidence import EvidenceExpired
 from formula_vcs.rules.registry import OF_LAW
 from formula_vcs.rules.rule import Case, RecordCase
 

@@ -9,7 +9,7 @@ from functools import cached_property
 from typing import ClassVar, Final, NamedTuple, Protocol
 
 from formula_vcs.figures.breakdown import Breakdown, breakdown_of
-from formula_vcs.figures.claim_outcome import ClaimOutcome
+from formula_vcs.figures.standards import ClaimOutcome
 from formula_vcs.law.claims.table import judge_claims
 from formula_vcs.law.compliance import Compliance, compliance_of
 from formula_vcs.model.derived import Derived

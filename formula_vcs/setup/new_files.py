@@ -11,7 +11,7 @@ from formula_vcs.law.identity import InventoryEntry, entry_of, identify, names_o
 from formula_vcs.model.cas import cas_trouble
 from formula_vcs.setup.new_recipe import CannotBegin, NewFile, template
 from formula_vcs.toml.edit import spelled
-from formula_vcs.words.slug import slug
+from formula_vcs.words.quoting import slug
 from formula_vcs.workspace.snapshot import Snapshot
 
 EQUIPMENT: Final = ("vessel", "rotor-stator", "stirrer", "propeller", "balance")

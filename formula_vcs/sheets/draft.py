@@ -11,7 +11,7 @@ from formula_vcs.sheets.new_file import new_text
 from formula_vcs.toml import syntax
 from formula_vcs.toml.facts_to_toml import CannotWrite
 from formula_vcs.toml.text_edits import same, with_data
-from formula_vcs.words.slug import slug
+from formula_vcs.words.quoting import slug
 from formula_vcs.workspace.snapshot import Refused, Snapshot
 
 MOST_NEW: Final = 5_000

@@ -8,17 +8,16 @@ from decimal import Decimal
 from typing import Any, Final
 
 from formula_vcs.model.values import dataclass, field, replace
+from formula_vcs.sheets.answers import TableOutcome
 from formula_vcs.sheets.cell_values import SaidAmount, mark_of, said
 from formula_vcs.sheets.draft import Draft
 from formula_vcs.sheets.find_tables import FoundTable, TableColumn, TableLine, headlines
 from formula_vcs.sheets.grid import SheetCell
 from formula_vcs.sheets.header_words import NO_TITLES, TITLES, fold, header_of, is_total
-from formula_vcs.sheets.outcome import TableOutcome
-from formula_vcs.sheets.shown_text import says
 from formula_vcs.sheets.table_job import TableJob
+from formula_vcs.sheets.write_tables import says
 from formula_vcs.words.late_pattern import late_pattern
-from formula_vcs.words.quoting import quoted
-from formula_vcs.words.slug import slug
+from formula_vcs.words.quoting import quoted, slug
 
 _PHASE: Final = late_pattern(
     r"^(?:phase|fase|teil|part|partie|parte|ph\.?)\s*[:.]?\s*(?P<name>[A-Za-z]{1,2}\d?|\d{1,2}|[IVX]{1,4})\b"

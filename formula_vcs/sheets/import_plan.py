@@ -7,15 +7,23 @@ from decimal import Decimal
 from typing import Final
 
 from formula_vcs.model.values import dataclass, field
-from formula_vcs.sheets.answers import IMPORT_FILE, KINDS, Answers, ImportQuestion, data_of, import_text
+from formula_vcs.sheets.answers import (
+    IMPORT_FILE,
+    KINDS,
+    Answers,
+    ImportQuestion,
+    SheetRemark,
+    TableOutcome,
+    data_of,
+    import_text,
+)
 from formula_vcs.sheets.cell_values import mark_of, said
 from formula_vcs.sheets.draft import Draft, PlannedFile
-from formula_vcs.sheets.export_overviews import TO_BE_READ
+from formula_vcs.sheets.export_recipes import TO_BE_READ
 from formula_vcs.sheets.find_tables import FoundTable, headlines, tables_of
 from formula_vcs.sheets.grid import Book, Grid, column_name
 from formula_vcs.sheets.header_words import BATCHES, fold
 from formula_vcs.sheets.match_names import NameMatcher
-from formula_vcs.sheets.outcome import SheetRemark, TableOutcome
 from formula_vcs.sheets.table_job import TableJob
 from formula_vcs.sheets.take_allergens import take_allergens
 from formula_vcs.sheets.take_formulas import take_formulas

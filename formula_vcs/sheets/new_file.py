@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from formula_vcs.toml import table_layout
+from formula_vcs.toml import layout
 from formula_vcs.toml.edit import key_text, spelled
 
 
@@ -19,7 +19,7 @@ def new_text(data: Mapping[str, Any], comments: Sequence[str] = ()) -> str:
         if isinstance(value, dict):
             parts.append(_tables(key, value))
         elif _apart(value):
-            parts += [table_layout.table((key,), row, row=True) for row in value]
+            parts += [layout.table((key,), row, row=True) for row in value]
     return "\n".join(part for part in parts if part)
 
 
@@ -29,5 +29,5 @@ def _apart(value: Any) -> bool:
 
 def _tables(key: str, value: Mapping[str, Any]) -> str:
     if key == "phase":
-        return "\n".join(table_layout.table((key, name), phase) for name, phase in value.items())
-    return table_layout.table((key,), dict(value))
+        return "\n".join(layout.table((key, name), phase) for name, phase in value.items())
+    return layout.table((key,), dict(value))

@@ -10,7 +10,7 @@ from typing import Any
 from formula_vcs.law.identity import entry_of, identify
 from formula_vcs.model.cas import cas_trouble
 from formula_vcs.sheets.find_tables import TableLine
-from formula_vcs.sheets.function_words import function_names
+from formula_vcs.sheets.header_words import function_names
 from formula_vcs.sheets.match_names import NEW, NameMatch, inci_names
 from formula_vcs.sheets.table_job import TableJob
 from formula_vcs.words.quoting import quoted

@@ -43,7 +43,7 @@ def read_bytes(data: bytes, name: str) -> Book:
     if lacking:
         raise SheetTrouble(MISSING)
     if kind == "xlsx":
-        from formula_vcs.sheets.read_xlsx import read_xlsx
+        from formula_vcs.sheets.read_excel import read_xlsx
 
         return read_xlsx(data, name)
     if kind == "ods":
@@ -51,7 +51,7 @@ def read_bytes(data: bytes, name: str) -> Book:
 
         return read_ods(data, name)
     if kind == "xls":
-        from formula_vcs.sheets.read_xls import read_xls
+        from formula_vcs.sheets.read_excel import read_xls
 
         return read_xls(data, name)
     from formula_vcs.sheets.read_csv import read_csv

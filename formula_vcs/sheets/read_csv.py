@@ -8,7 +8,7 @@ import io
 from typing import Final
 
 from formula_vcs.sheets.grid import MOST_BYTES, MOST_COLUMNS, Book, Grid, SheetCell, SheetTrouble, check_size
-from formula_vcs.sheets.shown_text import unprotected
+from formula_vcs.sheets.write_tables import unprotected
 
 _SEPARATORS: Final = (";", "\t", ",", "|")
 _SAMPLE: Final = 60

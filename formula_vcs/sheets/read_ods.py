@@ -23,7 +23,7 @@ from formula_vcs.sheets.grid import (
     check_size,
     exact,
 )
-from formula_vcs.sheets.read_xlsx import NO_VALUE
+from formula_vcs.sheets.read_excel import NO_VALUE
 
 if TYPE_CHECKING:
     from xml.etree.ElementTree import Element

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from formula_vcs.model.values import dataclass
-from formula_vcs.sheets.answers import Answers, ImportQuestion
+from formula_vcs.sheets.answers import Answers, ImportQuestion, TableOutcome
 from formula_vcs.sheets.draft import Draft
 from formula_vcs.sheets.find_tables import FoundTable
 from formula_vcs.sheets.match_names import NameMatcher
-from formula_vcs.sheets.outcome import TableOutcome
 
 
 @dataclass(frozen=True)

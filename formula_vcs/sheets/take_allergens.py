@@ -13,8 +13,8 @@ from formula_vcs.sheets.grid import SheetCell
 from formula_vcs.sheets.header_words import MATERIALS
 from formula_vcs.sheets.list_reader import ListReader, set_inner, with_cas
 from formula_vcs.sheets.new_material import cas_of, option_for
-from formula_vcs.sheets.shown_text import says
 from formula_vcs.sheets.table_job import TableJob
+from formula_vcs.sheets.write_tables import says
 from formula_vcs.words.late_pattern import late_pattern
 from formula_vcs.words.quoting import quoted
 

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any, Final
 
+from formula_vcs.sheets.answers import TableOutcome
 from formula_vcs.sheets.cell_values import decimal_text
 from formula_vcs.sheets.find_tables import TableColumn
 from formula_vcs.sheets.formula_rows import SheetCharge, SheetFormula, formulas_of
@@ -14,9 +15,8 @@ from formula_vcs.sheets.header_words import fold
 from formula_vcs.sheets.list_reader import alike, quantity_of
 from formula_vcs.sheets.match_names import NameMatch
 from formula_vcs.sheets.new_material import add_material, names_without_amounts, option_for
-from formula_vcs.sheets.outcome import TableOutcome
-from formula_vcs.sheets.shown_text import says
 from formula_vcs.sheets.table_job import TableJob
+from formula_vcs.sheets.write_tables import says
 from formula_vcs.words.quoting import quoted
 
 _MASSES: Final = frozenset({"g", "kg", "mg", "lb", "oz"})

@@ -11,15 +11,14 @@ from typing import Any, Final
 from formula_vcs.model.ingredient import ORIGIN_INDICES, inci_key
 from formula_vcs.sheets.cell_values import SaidAmount, decimal_text, said
 from formula_vcs.sheets.find_tables import TableLine
-from formula_vcs.sheets.function_words import function_names
 from formula_vcs.sheets.grid import SheetCell, exact
-from formula_vcs.sheets.header_words import fold
+from formula_vcs.sheets.header_words import fold, function_names
 from formula_vcs.sheets.list_reader import ListReader, alike, quantity_of, same_number, set_inner, shown_value, with_cas
 from formula_vcs.sheets.match_names import inci_names
 from formula_vcs.sheets.new_material import cas_of, names_without_amounts
-from formula_vcs.sheets.shown_text import says
 from formula_vcs.sheets.table_job import TableJob
 from formula_vcs.sheets.take_prices import put_price
+from formula_vcs.sheets.write_tables import says
 from formula_vcs.words.quoting import quoted
 
 

@@ -16,8 +16,7 @@ from formula_vcs.model.facts import Facts, Path
 from formula_vcs.model.formula import Formula, resolve
 from formula_vcs.model.ingredient import Ingredient, inci_key
 from formula_vcs.model.law_row import MARKETS
-from formula_vcs.model.quantity import Quantity
-from formula_vcs.model.rate import exchange
+from formula_vcs.model.quantity import Quantity, exchange
 from formula_vcs.model.recipe import Recipe
 from formula_vcs.model.values import dataclass, field, replace
 from formula_vcs.toml.edit import spelled

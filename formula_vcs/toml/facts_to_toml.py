@@ -13,9 +13,8 @@ from fractions import Fraction
 from functools import cached_property
 from typing import Any, Final
 
-from formula_vcs.model.amount import Accepted, Addition, Amount, BookTotal, Price
+from formula_vcs.model.amount import Accepted, Addition, Amount, BookTotal, PartSpan, Price
 from formula_vcs.model.facts import Facts, Path, Unread, stated
-from formula_vcs.model.part_span import PartSpan
 from formula_vcs.model.quantity import Quantity, Range
 from formula_vcs.model.values import dataclass
 from formula_vcs.toml.price_list import row_of

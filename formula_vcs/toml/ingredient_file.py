@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import Any, Final
 
+from formula_vcs.model.amount import PartSpan
 from formula_vcs.model.facts import Facts, Path, below
 from formula_vcs.model.ingredient import COSMOS_CLASSES, ORIGIN_INDICES
-from formula_vcs.model.part_span import PartSpan
 from formula_vcs.model.recipe import SHEAR_MODES
 from formula_vcs.model.substance_classes import CLASSES
 from formula_vcs.toml import spec_lines, takers

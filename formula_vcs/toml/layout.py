@@ -1,4 +1,4 @@
-"""How a TOML text is laid out: its pairs, and its blocks, each a heading with the comments above it and its own pairs.
+"""How files of a workspace are laid out: = under =, texts in quotes.
 
 Offsets count characters.  A comment belongs to the heading or to the pair that it touches; one with blank lines on
 both sides belongs to nobody and stays where it is.
@@ -12,12 +12,18 @@ from itertools import pairwise
 from typing import TYPE_CHECKING, Any, Final
 
 from formula_vcs.model.values import dataclass
+from formula_vcs.toml.edit import key_text, spelled
 from formula_vcs.toml.facts_to_toml import CannotWrite
 from formula_vcs.toml.syntax import Parsed, parse, positions
 from formula_vcs.words.late_pattern import late_pattern
 
 if TYPE_CHECKING:
     from formula_vcs.toml.positions import TextPath, TextSpan
+
+
+# --- How a TOML text is laid out: its pairs, and its blocks, each a heading with the comments above it and its own
+# pairs
+
 
 _REST: Final = late_pattern(r"[^\n]*")
 _COMMENT: Final = late_pattern(r"[ \t]*#[^\n]*(?:\n|\Z)")
@@ -159,3 +165,26 @@ class Layout:
                 break
             body = found.end()
         return min(body, most)
+
+
+# --- Write tables that stand nowhere yet, as the files of a workspace are laid out: = under =, texts in quotes
+
+
+def heading(path: tuple[str, ...], *, row: bool = False) -> str:
+    """Write the heading of a table, or of a row of an array of tables."""
+    name = ".".join(map(key_text, path))
+    return f"[[{name}]]" if row else f"[{name}]"
+
+
+def table(path: tuple[str, ...], data: dict[str, Any], *, row: bool = False) -> str:
+    """Write a table with its heading; phases and their charges get headings of their own."""
+    inner = {key: value for key, value in data.items() if not row and _headed((*path, key), value)}
+    pairs = {key: value for key, value in data.items() if key not in inner}
+    width = max((len(key_text(key)) for key in pairs), default=0)
+    lines = [f"{key_text(key).ljust(width)} = {spelled(value)}\n" for key, value in pairs.items()]
+    parts = [f"{heading(path, row=row)}\n{''.join(lines)}"] if pairs or not inner else []
+    return "\n".join([*parts, *(table((*path, key), value) for key, value in inner.items())])
+
+
+def _headed(path: tuple[str, ...], value: Any) -> bool:
+    return isinstance(value, dict) and (len(path) == 1 or (path[0] == "phase" and len(path) <= 3))

@@ -7,13 +7,11 @@ from typing import Any, Final
 
 from formula_vcs.model.facts import Facts
 from formula_vcs.toml import (
-    approval_file,
     batch_file,
-    evidence_file,
     ingredient_file,
-    lot_file,
-    packaging_file,
+    price_list,
     recipe_file,
+    record_files,
     rules_file,
     workspace_file,
 )
@@ -24,12 +22,12 @@ READERS: Final[Mapping[str, Callable[[dict[str, Any]], Facts]]] = {
     "recipe": recipe_file.read_recipe,
     "ingredients": ingredient_file.read_ingredient,
     "equipment": workspace_file.read_equipment,
-    "packaging": packaging_file.read_packaging,
+    "packaging": price_list.read_packaging,
     "rules": rules_file.read_rules,
     "batches": batch_file.read_batch,
-    "lots": lot_file.read_lot,
-    "evidence": evidence_file.read_evidence,
-    "approvals": approval_file.read_approvals,
+    "lots": record_files.read_lot,
+    "evidence": record_files.read_evidence,
+    "approvals": record_files.read_approvals,
 }
 
 

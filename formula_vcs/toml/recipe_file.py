@@ -9,9 +9,8 @@ from itertools import count
 from typing import Any, Final
 
 from formula_vcs.model.amount import Accepted, Addition, Amount, BookTotal
-from formula_vcs.model.emulsion import KINDS
 from formula_vcs.model.facts import Facts, Path, Unread
-from formula_vcs.model.product import AREAS, HOW, SPRAYS, audience, share_mixed
+from formula_vcs.model.product import AREAS, HOW, KINDS, SPRAYS, audience, share_mixed
 from formula_vcs.model.quantity import Quantity
 from formula_vcs.model.recipe import MODES, SCALE_RULES, SHEAR_MODES, STEP_ORDER, WEIGHT_IN_VOLUME
 from formula_vcs.toml import spec_lines, takers

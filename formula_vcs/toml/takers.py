@@ -13,8 +13,8 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Any, Final
 
+from formula_vcs.model.amount import PartSpan
 from formula_vcs.model.facts import Path, Unread
-from formula_vcs.model.part_span import PartSpan
 from formula_vcs.units import unit_reading
 from formula_vcs.words.late_pattern import late_pattern
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any, Final
 
-from formula_vcs.toml import table_layout
+from formula_vcs.toml import layout
 from formula_vcs.toml.edit import EditRefused, aligned, key_text, spelled
 from formula_vcs.toml.facts_to_toml import CannotWrite
 from formula_vcs.toml.layout import Block, Layout
@@ -208,14 +208,14 @@ class _Pass:
         places = [(self.here, path, old)]
         if self.donor is not None and donor is not None and isinstance(there, list):
             places.append((self.donor, donor, there))
-        for layout, where, items in places:
+        for owner, where, items in places:
             index = next((index for index, item in enumerate(items) if same(item, value)), None)
-            span = None if index is None else layout.place.value_span((*where, index))
+            span = None if index is None else owner.place.value_span((*where, index))
             if span is not None:
-                tail = layout.tail(span.end)
+                tail = owner.tail(span.end)
                 comment = tail.strip().removeprefix(",").strip()
                 gap = tail[: len(tail) - len(tail.lstrip(", \t"))].replace(",", "") or " "
-                return layout.text[span.start : span.end], f"{gap}{comment}" if comment.startswith("#") else ""
+                return owner.text[span.start : span.end], f"{gap}{comment}" if comment.startswith("#") else ""
         return spelled(value), ""
 
     # what goes
@@ -274,7 +274,7 @@ class _Pass:
                 self.insert(path, [self.donor.text[block.start : block.body] for block in blocks], blocks)
                 return
             if isinstance(value, dict) and source is None and self.headable(path):
-                self.insert(path, [table_layout.table(_names(path), value)], [])
+                self.insert(path, [layout.table(_names(path), value)], [])
                 return
         self.add_pair(table, key, value, donor)
 
@@ -302,7 +302,7 @@ class _Pass:
         if self.donor is not None and source is not None and self.donor.place.value_span(source) is None:
             start, body = self.donor.group(source)
             return self.donor.text[start:body]
-        return table_layout.table(_names(path), row, row=True)
+        return layout.table(_names(path), row, row=True)
 
     def insert(self, path: TextPath, texts: list[str], blocks: list[Block]) -> None:
         """Put blocks behind the one that they follow in the donor, or behind their relatives, or at the end."""
@@ -446,7 +446,7 @@ class _Pass:
             block = self.donor.by_path[donor]
             text = self.donor.text[block.start : block.body]
         else:
-            text = f"{table_layout.heading(_names(table))}\n"
+            text = f"{layout.heading(_names(table))}\n"
         self.splice(inner[0].start, inner[0].start, text if text.endswith("\n\n") else f"{text}\n")
 
     # rows

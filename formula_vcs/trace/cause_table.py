@@ -14,8 +14,7 @@ from pathlib import Path
 from typing import Any, Final, NamedTuple
 
 from formula_vcs.model.facts import Facts, unread
-from formula_vcs.trace.cause_file import read_causes
-from formula_vcs.trace.cause_row import Cause, Symptom, folded
+from formula_vcs.trace.cause_file import Cause, Symptom, folded, read_causes
 
 TABLE: Final = Path(__file__).parents[1] / "law" / "packs" / "causes.toml"
 

@@ -16,7 +16,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING, Final
 
 from formula_vcs.model.values import dataclass, field, replace
-from formula_vcs.trace.cause_row import Cause, Symptom
+from formula_vcs.trace.cause_file import Cause, Symptom
 from formula_vcs.trace.cause_table import causes
 from formula_vcs.trace.difference import GRADES, Difference
 from formula_vcs.trace.result_rows import ResultRow, ResultTold

@@ -7,14 +7,13 @@ from fractions import Fraction
 from typing import Final
 
 from formula_vcs.model.quantity import Quantity
-from formula_vcs.trace.cause_row import folded
+from formula_vcs.trace.cause_file import folded
 from formula_vcs.trace.compare_measurements import place
-from formula_vcs.trace.difference import DRY, ITSELF, LARGE, WIDTH, Difference, graded
+from formula_vcs.trace.difference import DRY, ITSELF, LARGE, WIDTH, Difference, TraceContext, graded
 from formula_vcs.trace.lot_mixture import title
 from formula_vcs.trace.lots_part import CertificateRow, LotRow, near
 from formula_vcs.trace.result_rows import ResultRow
 from formula_vcs.trace.target_batch import EXACT_DIGITS, is_aim
-from formula_vcs.trace.trace_context import TraceContext
 from formula_vcs.words.numbers import rounded
 
 _APART: Final = ("old only", "new only", "units")

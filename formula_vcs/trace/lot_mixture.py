@@ -13,7 +13,7 @@ from typing import Final
 from formula_vcs.model.batch import BatchCharge
 from formula_vcs.model.quantity import Quantity
 from formula_vcs.model.values import dataclass, replace
-from formula_vcs.trace.cause_row import folded
+from formula_vcs.trace.cause_file import folded
 from formula_vcs.trace.compare_measurements import digit
 from formula_vcs.units.unit_reading import convert
 from formula_vcs.words.numbers import rounded

@@ -9,10 +9,9 @@ from typing import TYPE_CHECKING, Final
 from formula_vcs.model.batch import Batch, BatchCharge
 from formula_vcs.model.quantity import Range
 from formula_vcs.model.values import dataclass, field
-from formula_vcs.rules.records.lot_fitness import Taker, unfit_batch, unfit_lot
-from formula_vcs.trace.batch_context import BatchContext
-from formula_vcs.trace.batch_records import Records
-from formula_vcs.trace.cause_row import folded
+from formula_vcs.rules.records.lots import Taker, unfit_batch, unfit_lot
+from formula_vcs.trace.batch_context import BatchContext, Records
+from formula_vcs.trace.cause_file import folded
 from formula_vcs.trace.compare_measurements import MeasuredPair, RangePlace, in_widths, middle, pair, place
 from formula_vcs.trace.lot_mixture import LotShare, Shares, main_of, mixed, shares_of
 

@@ -17,9 +17,8 @@ from formula_vcs.model.quantity import Quantity, Range
 from formula_vcs.model.recipe import STEP_RANGES
 from formula_vcs.model.values import dataclass, field
 from formula_vcs.trace import robust
-from formula_vcs.trace.batch_context import BatchContext, done_values, party
-from formula_vcs.trace.batch_records import Records, made_when
-from formula_vcs.trace.cause_row import folded
+from formula_vcs.trace.batch_context import BatchContext, Records, done_values, made_when, party
+from formula_vcs.trace.cause_file import folded
 from formula_vcs.trace.compare_measurements import RangePlace, digit, middle, place
 from formula_vcs.trace.step_rows import yield_of
 from formula_vcs.units.unit_reading import convert

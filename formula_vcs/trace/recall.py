@@ -9,7 +9,7 @@ from formula_vcs.errors import UserError
 from formula_vcs.model.batch import Batch
 from formula_vcs.model.lot import Lot
 from formula_vcs.model.values import dataclass
-from formula_vcs.trace.batch_records import Records, made_when
+from formula_vcs.trace.batch_context import Records, made_when
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,7 @@ from typing import TypeVar
 from formula_vcs.model.quantity import Quantity, Range
 from formula_vcs.model.values import dataclass
 from formula_vcs.trace.batch_context import BatchContext
-from formula_vcs.trace.cause_row import Symptom, folded
+from formula_vcs.trace.cause_file import Symptom, folded
 from formula_vcs.trace.cause_table import causes
 from formula_vcs.trace.compare_measurements import MeasuredPair, RangePlace, in_widths, pair, place
 

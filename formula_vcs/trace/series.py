@@ -10,9 +10,8 @@ from formula_vcs.model.batch import Batch
 from formula_vcs.model.quantity import Quantity, Range
 from formula_vcs.model.values import dataclass
 from formula_vcs.trace import robust
-from formula_vcs.trace.batch_context import BatchContext, party
-from formula_vcs.trace.batch_records import Records, made_when
-from formula_vcs.trace.cause_row import folded
+from formula_vcs.trace.batch_context import BatchContext, Records, made_when, party
+from formula_vcs.trace.cause_file import folded
 from formula_vcs.trace.compare_measurements import digit
 from formula_vcs.trace.trace import Trace
 from formula_vcs.units.unit_reading import convert

@@ -17,8 +17,7 @@ from formula_vcs.model.lot import Lot
 from formula_vcs.model.quantity import Quantity, Range
 from formula_vcs.model.recipe import STEP_ORDER, STEP_VALUES
 from formula_vcs.model.values import replace
-from formula_vcs.trace.batch_context import BatchContext, party
-from formula_vcs.trace.batch_records import Records
+from formula_vcs.trace.batch_context import BatchContext, Records, party
 from formula_vcs.trace.compare_measurements import middle
 from formula_vcs.trace.lot_mixture import main_of, shares_of
 from formula_vcs.workspace.snapshot import Snapshot

@@ -10,21 +10,20 @@ from formula_vcs.model.batch import Batch
 from formula_vcs.model.facts import unread
 from formula_vcs.model.quantity import Quantity
 from formula_vcs.model.values import dataclass
-from formula_vcs.trace.batch_context import BatchContext, party
-from formula_vcs.trace.batch_records import Records
-from formula_vcs.trace.charge_differences import of_charges
-from formula_vcs.trace.difference import LARGE, Difference
+from formula_vcs.trace.batch_context import BatchContext, Records, party
+from formula_vcs.trace.difference import LARGE, Difference, TraceContext
 from formula_vcs.trace.explain import Explained, Explainer, uncovered
 from formula_vcs.trace.lot_differences import of_files, of_lots, of_results
 from formula_vcs.trace.lots_part import LotComparer, LotRow
 from formula_vcs.trace.recipe_part import RecipePart, recipe_part
 from formula_vcs.trace.result_rows import ResultRow, ResultTold, results, told
-from formula_vcs.trace.step_differences import of_course, of_steps
 from formula_vcs.trace.step_rows import (
     Lived,
     Pause,
     StepValue,
     lived,
+    of_course,
+    of_steps,
     one_sided,
     pauses,
     reordered,
@@ -32,8 +31,7 @@ from formula_vcs.trace.step_rows import (
     yield_of,
 )
 from formula_vcs.trace.target_batch import AimedRecords, is_aim
-from formula_vcs.trace.trace_context import TraceContext
-from formula_vcs.trace.weighed_rows import ChargePair, WeighedCharge, charge_rows
+from formula_vcs.trace.weighed_rows import ChargePair, WeighedCharge, charge_rows, of_charges
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterable
 from typing import Final
 
-from formula_vcs.setup.chapters import FOLDER
+from formula_vcs.setup.shipped import FOLDER
 from formula_vcs.usage.command_words import CommandWords, Word
 from formula_vcs.words.late_pattern import late_pattern
 

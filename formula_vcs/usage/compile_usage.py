@@ -10,9 +10,9 @@ import json
 import sys
 from pathlib import Path
 
-from formula_vcs.setup.chapters import FOLDER, chapter_in
 from formula_vcs.setup.schemas import FOLDER as FOLDER_OF_SCHEMAS
 from formula_vcs.setup.schemas import IMPORT, IMPORT_SCHEMA, NAMES
+from formula_vcs.setup.shipped import FOLDER, chapter_in
 from formula_vcs.toml.file_schema import schema
 from formula_vcs.usage import bash, chapter, keys_chapter, zsh
 from formula_vcs.usage.command_words import commands

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from formula_vcs.setup.chapters import FOLDER
+from formula_vcs.setup.shipped import FOLDER
 from formula_vcs.toml.file_schema import FILES, MUST, keys
 
 CHAPTER: Final = FOLDER / "keys.md"

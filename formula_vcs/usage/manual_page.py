@@ -6,7 +6,7 @@ import re
 from typing import Final
 
 from formula_vcs.reports.manual.man import body
-from formula_vcs.setup.chapters import Chapter
+from formula_vcs.setup.shipped import Chapter
 from formula_vcs.words.late_pattern import late_pattern
 
 _HEAD: Final = """\

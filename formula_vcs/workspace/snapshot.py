@@ -32,7 +32,7 @@ from formula_vcs.model.packaging import Packaging
 from formula_vcs.model.recipe import Recipe
 from formula_vcs.model.values import dataclass, replace
 from formula_vcs.model.workspace import Record, Shelf, Workspace
-from formula_vcs.toml import batch_file, evidence_file, ingredient_file, recipe_file, rules_file, syntax
+from formula_vcs.toml import batch_file, ingredient_file, recipe_file, record_files, rules_file, syntax
 from formula_vcs.workspace.content_store import Content, ContentStore
 
 T = TypeVar("T")
@@ -721,7 +721,7 @@ def _place(finding: Finding) -> Callable[[Facts, tuple[str, ...]], tuple[str | i
     if kind == "batches":
         return batch_file.place
     if kind == "evidence":
-        return evidence_file.place
+        return record_files.place
     return recipe_file.place if kind == "recipe" else ingredient_file.place
 
 

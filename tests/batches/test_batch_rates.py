@@ -9,7 +9,7 @@ from formula_vcs.batches.batch_cost import BatchCost, batch_cost
 from formula_vcs.model.batch import Batch
 from formula_vcs.model.lot import Lot
 from formula_vcs.toml.batch_file import read_batch
-from formula_vcs.toml.lot_file import read_lot
+from formula_vcs.toml.record_files import read_lot
 from formula_vcs.toml.syntax import parse
 from formula_vcs.workspace.snapshot import Snapshot
 

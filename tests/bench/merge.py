@@ -23,7 +23,7 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 from formula_vcs.diff.diff import diff
-from formula_vcs.git.text_merge import merge_text
+from formula_vcs.git.would_merge import merge_text
 from formula_vcs.merge.driven import Workbench, merge
 from formula_vcs.model.finding import Finding
 from formula_vcs.rules.judge import judge

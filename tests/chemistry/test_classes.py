@@ -6,7 +6,7 @@ import pytest
 
 from formula_vcs.chemistry import compile_tables, pair_rows
 from formula_vcs.chemistry.class_tables import OF_CHARGE
-from formula_vcs.chemistry.substance_class import classes_of
+from formula_vcs.chemistry.substances import classes_of
 from formula_vcs.chemistry.tables import load
 from formula_vcs.model.cas import cas_trouble
 from formula_vcs.model.pair import Pair

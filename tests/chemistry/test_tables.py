@@ -7,8 +7,8 @@ import time
 
 import pytest
 
-from formula_vcs.chemistry.charges import LONGEST
 from formula_vcs.chemistry.compile_tables import TABLES, compiled, parsed
+from formula_vcs.chemistry.substances import LONGEST
 from formula_vcs.chemistry.tables import COMPILED
 from formula_vcs.model.cas import cas_trouble
 

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from formula_vcs.cli import main
-from formula_vcs.setup.chapters import chapters
+from formula_vcs.setup.shipped import chapters
 
 Capsys = pytest.CaptureFixture[str]
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
+from formula_vcs.diff.counterfactuals import bears_on_figure, bears_on_label
 from formula_vcs.diff.material_changes import workspace_changes
-from formula_vcs.diff.relevance import bears_on_figure, bears_on_label
 from formula_vcs.workspace.snapshot import Files, Snapshot
 
 MAY = '[[rate]]\nof = "USD"\nis = "0.862 EUR"\nday = 2026-05-04\n'

@@ -10,7 +10,7 @@ from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.figure import Terms
 from formula_vcs.figures.hlb import required_hlb
 from formula_vcs.figures.substance_parts import parts_of
-from formula_vcs.model.emulsion import KINDS
+from formula_vcs.model.product import KINDS
 from tests.conftest import MakeWorkspace
 
 TERMS = Terms(datetime.date(2026, 11, 30))

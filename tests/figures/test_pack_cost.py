@@ -15,7 +15,7 @@ from formula_vcs.figures.figure import Figure, Terms
 from formula_vcs.figures.pack_cost import cost_per_pack, filling, pieces_for
 from formula_vcs.model.facts import unread
 from formula_vcs.model.formula import Formula
-from formula_vcs.toml.packaging_file import read_packaging
+from formula_vcs.toml.price_list import read_packaging
 from formula_vcs.toml.syntax import parse
 from formula_vcs.toml.write_facts import rewritten
 from formula_vcs.units.unit_reading import read_quantity

@@ -165,7 +165,7 @@ pH = "1000 to 5000"
 def test_absurd_numbers_end_in_a_value() -> None:
     """Nothing, and numbers that no process has, are shown as they are and crash nothing."""
     from formula_vcs.figures.breakdown import Breakdown
-    from formula_vcs.figures.free_acid import free_acids
+    from formula_vcs.figures.preservatives import free_acids
 
     files = {
         "workspace.toml": 'title = "x"\n',

@@ -8,13 +8,13 @@ from fractions import Fraction
 import pytest
 
 from formula_vcs.figures.breakdown import Breakdown
-from formula_vcs.figures.cosmos import of_product
 from formula_vcs.figures.figure import Terms
 from formula_vcs.figures.origin import content, content_without_water, working
+from formula_vcs.figures.standards import of_product
 from formula_vcs.law.claim_working import claim_working, number
 from formula_vcs.law.claims.table import judge_claim
 from formula_vcs.law.compliance import Compliance
-from formula_vcs.law.composition_rows import band, composition_rows, unknown_materials
+from formula_vcs.law.pack_rows import band, composition_rows, unknown_materials
 from formula_vcs.model.ingredient import COSMOS_CLASSES, ORIGIN_INDICES
 from tests.helpers_demo import demo
 

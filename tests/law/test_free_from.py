@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from formula_vcs.figures.breakdown import Breakdown
-from formula_vcs.figures.claim_outcome import ClaimOutcome
+from formula_vcs.figures.standards import ClaimOutcome
 from formula_vcs.law.claims.table import judge_claim
 from formula_vcs.law.compliance import Compliance
 from tests.published.helpers_law import DAY, formula, material

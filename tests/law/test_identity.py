@@ -7,8 +7,7 @@ from pathlib import Path
 import pytest
 
 from formula_vcs.law.compile_names import TABLES, kept_inventory, numbers_text, others_text, synonyms, words_text
-from formula_vcs.law.folding import loose_key
-from formula_vcs.law.identity import entry_of, identify, law_key, names_of_number
+from formula_vcs.law.identity import entry_of, identify, law_key, loose_key, names_of_number
 from formula_vcs.model.cas import cas_trouble
 from formula_vcs.model.ingredient import inci_key
 

@@ -11,7 +11,7 @@ from formula_vcs.law.claims.table import judge_claim
 from formula_vcs.law.compliance import Compliance
 from formula_vcs.model.finding import Finding
 from formula_vcs.rules.horizon import horizon
-from formula_vcs.rules.law.microplastics import Microplastics
+from formula_vcs.rules.law.trace import Microplastics
 from formula_vcs.rules.rule import Case
 from tests.published.helpers_law import DAY, formula, material
 

@@ -7,7 +7,7 @@ import datetime
 import pytest
 
 from formula_vcs.figures.breakdown import Breakdown
-from formula_vcs.figures.claim_outcome import ClaimOutcome
+from formula_vcs.figures.standards import ClaimOutcome
 from formula_vcs.law.claims.table import judge_claims
 from formula_vcs.law.compliance import Compliance
 from formula_vcs.workspace.snapshot import Files, Snapshot

@@ -15,10 +15,9 @@ from hypothesis import strategies as st
 
 from formula_vcs.diff.apply import apply
 from formula_vcs.diff.change import Change
-from formula_vcs.diff.counterfactuals import Counterfactuals
+from formula_vcs.diff.counterfactuals import Counterfactuals, all_findings, causes, cures, raises
 from formula_vcs.diff.diff import diff
 from formula_vcs.diff.effects import effects
-from formula_vcs.diff.finding_causes import all_findings, causes, cures, raises
 from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.figure import Terms
 from formula_vcs.figures.figure_table import FIGURES, figures

@@ -11,10 +11,9 @@ from hypothesis import assume, event, given, note, settings
 from hypothesis import strategies as st
 
 from formula_vcs.diff.diff import diff
-from formula_vcs.merge.identity import TAKEN_OUT
 from formula_vcs.merge.merge_facts import MergedFacts, NotMergeable, merge_facts
 from formula_vcs.merge.merge_file import MergedFile, merge_of, merge_texts
-from formula_vcs.merge.three_way import ThreeWay
+from formula_vcs.merge.three_way import TAKEN_OUT, ThreeWay
 from formula_vcs.model.facts import Facts, Path, Unread
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.ingredient import main_substance

@@ -5,7 +5,7 @@ from __future__ import annotations
 from hypothesis import given
 from hypothesis import strategies as st
 
-from formula_vcs.mending.nearest import nearest
+from formula_vcs.mending.mend import nearest
 
 
 @given(st.integers(1, 3000), st.integers(1, 3000), st.integers(-5, 3000))

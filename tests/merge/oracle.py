@@ -23,7 +23,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from formula_vcs.git.text_merge import merge_text
+from formula_vcs.git.would_merge import merge_text
 from formula_vcs.merge.merge_file import merge_texts
 from formula_vcs.merge.three_way import ThreeWay
 from formula_vcs.toml.syntax import parse

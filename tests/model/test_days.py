@@ -6,7 +6,7 @@ import datetime
 
 import pytest
 
-from formula_vcs.model.days import after
+from formula_vcs.model.asked_day import after
 from formula_vcs.rules.horizon import later
 
 

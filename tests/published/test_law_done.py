@@ -6,8 +6,8 @@ import datetime
 
 import pytest
 
+from formula_vcs.diff.counterfactuals import all_findings, causes
 from formula_vcs.diff.diff import diff
-from formula_vcs.diff.finding_causes import all_findings, causes
 from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.law.compliance import Compliance, in_force
 from formula_vcs.law.labelling import ingredient_list

@@ -8,8 +8,8 @@ from formula_vcs.chemistry.equilibrium import Solution, Weak, balance, base_need
 from formula_vcs.chemistry.tables import load
 from formula_vcs.figures.breakdown import Breakdown
 from formula_vcs.figures.figure import Terms
-from formula_vcs.figures.free_acid import free_acids
 from formula_vcs.figures.low_risk import low_risk, summary
+from formula_vcs.figures.preservatives import free_acids
 from tests.published.helpers_workspace import DAY as TODAY
 from tests.published.helpers_workspace import figure, formula, material
 

@@ -7,7 +7,7 @@ from fractions import Fraction
 import pytest
 from chemicals.elements import molecular_weight, simple_formula_parser
 
-from formula_vcs.figures import density_corrected as corrected
+from formula_vcs.figures import density as corrected
 from formula_vcs.figures.actives import FLUORIDE
 from formula_vcs.figures.water_activity import norrish, ross, salt
 from formula_vcs.toml.package_data import load

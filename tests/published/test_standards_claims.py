@@ -7,10 +7,10 @@ from fractions import Fraction
 import pytest
 
 from formula_vcs.figures.breakdown import Breakdown
-from formula_vcs.figures.cosmos import of_material, of_product
 from formula_vcs.figures.extract import cosmos_shares, index, made
 from formula_vcs.figures.figure import Terms
 from formula_vcs.figures.figure_table import FIGURES
+from formula_vcs.figures.standards import of_material, of_product
 from formula_vcs.law.claims.table import judge_claim
 from formula_vcs.law.compliance import Compliance
 from formula_vcs.model.formula import Formula

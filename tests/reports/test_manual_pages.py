@@ -11,7 +11,7 @@ import pytest
 from markdown_it import MarkdownIt
 
 from formula_vcs.reports.manual import html, man
-from formula_vcs.setup.chapters import Chapter, chapters
+from formula_vcs.setup.shipped import Chapter, chapters
 
 TAGS = frozenset(("h1", "h2", "h3", "h4", "p", "pre", "ul", "ol", "li", "table", "tr", "th", "td", "strong", "em"))
 

@@ -6,7 +6,7 @@ import pytest
 
 from formula_vcs.reports.manual.text import contents, plain
 from formula_vcs.reports.terminal import columns
-from formula_vcs.setup.chapters import Chapter, chapters
+from formula_vcs.setup.shipped import Chapter, chapters
 
 MARKDOWN = """\
 # A cream

@@ -17,8 +17,7 @@ from formula_vcs.figures.weighing import mass_text
 from formula_vcs.model.batch import Batch
 from formula_vcs.reports.weigh_sheet.html import page
 from formula_vcs.reports.weigh_sheet.pdf import pdf
-from formula_vcs.toml.batch_edit import facts_in
-from formula_vcs.toml.batch_text import batch_text
+from formula_vcs.toml.batch_edit import batch_text, facts_in
 from tests.helpers_browser import Browser, session
 from tests.helpers_demo import demo
 

@@ -11,7 +11,7 @@ from typing import Any
 import jsonschema
 import pytest
 
-from formula_vcs.trace import cause_row as model
+from formula_vcs.trace import cause_file as model
 from formula_vcs.trace.cause_table import TABLE, causes, table
 
 ROOT = Path(__file__).resolve().parents[2]

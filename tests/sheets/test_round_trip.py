@@ -13,14 +13,12 @@ from hypothesis import strategies as st
 
 from formula_vcs.sheets.answers import Answers
 from formula_vcs.sheets.draft import Draft
-from formula_vcs.sheets.export_materials import material_tables
-from formula_vcs.sheets.export_recipes import recipe_tables
+from formula_vcs.sheets.export_recipes import material_tables, recipe_tables
 from formula_vcs.sheets.grid import Book
 from formula_vcs.sheets.import_plan import ImportPlan, plan_import
 from formula_vcs.sheets.new_file import new_text
 from formula_vcs.sheets.read_book import read_bytes
-from formula_vcs.sheets.sheet_table import SheetTable
-from formula_vcs.sheets.write_tables import separated, workbook
+from formula_vcs.sheets.write_tables import SheetTable, separated, workbook
 from formula_vcs.workspace.snapshot import Files, Snapshot, WorkTree
 from tests.helpers_sheets import WORKSPACE
 

@@ -14,12 +14,10 @@ import python_calamine
 from formula_vcs.figures.figure import Terms
 from formula_vcs.sheets.answers import Answers
 from formula_vcs.sheets.draft import Draft
-from formula_vcs.sheets.export_materials import material_tables
-from formula_vcs.sheets.export_overviews import comparison_tables, portfolio_table, weighing_tables
+from formula_vcs.sheets.export_recipes import comparison_tables, material_tables, portfolio_table, weighing_tables
 from formula_vcs.sheets.import_plan import plan_import
 from formula_vcs.sheets.read_book import read_bytes
-from formula_vcs.sheets.sheet_table import SheetTable
-from formula_vcs.sheets.write_tables import separated, workbook
+from formula_vcs.sheets.write_tables import SheetTable, separated, workbook
 from tests.helpers_sheets import workspace
 
 INJECTED = ("=cmd|' /C calc'!A0", "+1", "-1", "@SUM(A1)", "\t=1", "\uff1d1", "http://example.org/", "12")

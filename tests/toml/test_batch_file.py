@@ -13,11 +13,10 @@ from formula_vcs.model.batch import Batch
 from formula_vcs.model.facts import unread
 from formula_vcs.model.lot import Lot
 from formula_vcs.model.spec_line import SpecLine
-from formula_vcs.toml.batch_edit import facts_in, fill_in, take_out
+from formula_vcs.toml.batch_edit import batch_text, facts_in, fill_in, take_out
 from formula_vcs.toml.batch_file import place, read_batch
-from formula_vcs.toml.batch_text import batch_text
 from formula_vcs.toml.edit import EditRefused
-from formula_vcs.toml.lot_file import read_lot
+from formula_vcs.toml.record_files import read_lot
 
 TEXT = """\
 recipe     = "hand-cream"     # the one with kelp

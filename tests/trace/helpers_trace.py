@@ -10,7 +10,7 @@ from typing import Any
 from formula_vcs.evidence.pinned_versions import PinnedVersions
 from formula_vcs.git import repository
 from formula_vcs.model.batch import Batch
-from formula_vcs.trace.batch_records import Records
+from formula_vcs.trace.batch_context import Records
 from formula_vcs.trace.trace import Trace, Tracer
 from formula_vcs.workspace.snapshot import Snapshot, WorkTree
 

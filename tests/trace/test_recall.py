@@ -8,7 +8,7 @@ from fractions import Fraction
 import pytest
 
 from formula_vcs.errors import UserError
-from formula_vcs.trace.batch_records import Records
+from formula_vcs.trace.batch_context import Records
 from formula_vcs.trace.recall import Recall, recall
 from formula_vcs.workspace.snapshot import Snapshot
 

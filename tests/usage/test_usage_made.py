@@ -76,7 +76,7 @@ def test_the_manual_page_is_formatted_without_a_warning() -> None:
 
 
 def test_the_manual_page_is_made_of_all_of_the_chapter() -> None:
-    from formula_vcs.setup.chapters import chapters
+    from formula_vcs.setup.shipped import chapters
 
     page = manual_page(chapters()["commands"])
 

@@ -15,9 +15,8 @@ from collections.abc import Iterator
 from fractions import Fraction
 from typing import Final
 
-from formula_vcs.figures.claim_outcome import ClaimOutcome
-from formula_vcs.figures.cosmos import Cosmos, of_material, of_product
-from formula_vcs.law.claims.lists import allowed, forbidden, materials
+from formula_vcs.figures.standards import ClaimOutcome, Cosmos, of_material, of_product
+from formula_vcs.law.claims.contents import allowed, forbidden, materials
 from formula_vcs.law.claims.part import ClaimCondition, at_least, at_most, verdict
 from formula_vcs.law.compliance import Compliance
 from formula_vcs.law.identity import law_key

@@ -13,8 +13,8 @@ from fnmatch import fnmatchcase
 from fractions import Fraction
 from typing import Final
 
-from formula_vcs.figures.claim_outcome import ClaimOutcome
-from formula_vcs.law.claims.lists import materials
+from formula_vcs.figures.standards import ClaimOutcome
+from formula_vcs.law.claims.contents import materials
 from formula_vcs.law.claims.part import ClaimCondition, verdict
 from formula_vcs.law.compliance import Compliance
 from formula_vcs.law.identity import identify

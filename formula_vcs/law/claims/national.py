@@ -14,14 +14,13 @@ from collections.abc import Iterator
 from fractions import Fraction
 from typing import Final
 
-from formula_vcs.figures.claim_outcome import ClaimOutcome
-from formula_vcs.figures.cosmos import Cosmos, of_material, of_product
 from formula_vcs.figures.origin import content_between
-from formula_vcs.law.claims.lists import materials
+from formula_vcs.figures.standards import ClaimOutcome, Cosmos, of_material, of_product
+from formula_vcs.law.claims.contents import materials
 from formula_vcs.law.claims.part import ClaimCondition, at_least, verdict
 from formula_vcs.law.compliance import Compliance
-from formula_vcs.model.emulsion import IN_OIL, OIL_IN_WATER
 from formula_vcs.model.law_row import Product
+from formula_vcs.model.product import IN_OIL, OIL_IN_WATER
 
 LEAST: Final = Fraction(95)
 _MINERAL: Final = Fraction(80)

@@ -14,10 +14,9 @@ from fractions import Fraction
 from math import floor
 from typing import Final
 
-from formula_vcs.figures.claim_outcome import ClaimOutcome
 from formula_vcs.figures.interval import Interval
-from formula_vcs.figures.nop import organic_share
-from formula_vcs.law.claims.lists import allowed, forbidden, materials
+from formula_vcs.figures.standards import ClaimOutcome, organic_share
+from formula_vcs.law.claims.contents import allowed, forbidden, materials
 from formula_vcs.law.claims.part import ClaimCondition, at_least, verdict
 from formula_vcs.law.compliance import Compliance
 from formula_vcs.law.identity import law_key

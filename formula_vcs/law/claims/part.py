@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from fractions import Fraction
 
-from formula_vcs.figures.claim_outcome import ClaimOutcome, Mark
 from formula_vcs.figures.interval import Interval
+from formula_vcs.figures.standards import ClaimOutcome, Mark
 from formula_vcs.law.limit_use import percent
 from formula_vcs.model.values import dataclass, replace
 

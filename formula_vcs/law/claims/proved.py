@@ -12,7 +12,7 @@ from collections.abc import Iterator, Sequence
 from decimal import Decimal
 from typing import Final
 
-from formula_vcs.figures.claim_outcome import ClaimOutcome
+from formula_vcs.figures.standards import ClaimOutcome
 from formula_vcs.law.claims.part import ClaimCondition, verdict
 from formula_vcs.law.compliance import Compliance
 from formula_vcs.law.duty_table import table_of

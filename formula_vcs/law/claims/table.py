@@ -6,14 +6,13 @@ import datetime
 from collections.abc import Callable
 from typing import Final
 
-from formula_vcs.figures.claim_outcome import ClaimOutcome
-from formula_vcs.law.claims.content import CONTENT, content
+from formula_vcs.figures.standards import ClaimOutcome
+from formula_vcs.law.claims.contents import CONTENT, content, vegan
 from formula_vcs.law.claims.cosmos import cosmos
 from formula_vcs.law.claims.free_from import free_from, no_particles, of_particles, unwanted
 from formula_vcs.law.claims.national import austrian, french
 from formula_vcs.law.claims.nop import nop
 from formula_vcs.law.claims.proved import SPF, own_words, spf
-from formula_vcs.law.claims.vegan import vegan
 from formula_vcs.law.compliance import Compliance
 from formula_vcs.toml.takers import nearest
 

@@ -20,8 +20,7 @@ from formula_vcs.reports.findings import finding_record
 from formula_vcs.review.compare import ChosenChanges, Comparison, NewFinding, Review
 from formula_vcs.review.grade_swaps import Swap
 from formula_vcs.review.looking_ahead import Deadline
-from formula_vcs.review.role_changes import RoleChange
-from formula_vcs.review.substance_moves import SubstanceMove
+from formula_vcs.review.substance_moves import RoleChange, SubstanceMove
 from formula_vcs.words.numbers import exact_text
 
 

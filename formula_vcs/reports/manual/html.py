@@ -8,7 +8,7 @@ from typing import Final
 from formula_vcs.reports.document.markup import Markup
 from formula_vcs.reports.manual.blocks import ChapterBlock, MarkedSpan, blocks, rows, spans
 from formula_vcs.reports.page.shell import document, escape
-from formula_vcs.setup.chapters import Chapter
+from formula_vcs.setup.shipped import Chapter
 from formula_vcs.words.late_pattern import late_pattern
 
 _FORMS: Final = {"code": "code", "strong": "strong", "em": "em"}

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from typing import Final
 
 from formula_vcs.reports.manual.blocks import ChapterBlock, MarkedSpan, blocks, rows, spans
-from formula_vcs.setup.chapters import Chapter
+from formula_vcs.setup.shipped import Chapter
 from formula_vcs.words.late_pattern import late_pattern
 
 _ESCAPES: Final = str.maketrans({"\\": "\\e", "-": "\\-", "'": "\\(aq", "^": "\\(ha", "~": "\\(ti", "`": "\\(ga"})

@@ -8,7 +8,7 @@ from typing import Final
 
 from formula_vcs.reports.manual.blocks import INDENT, ChapterBlock, MarkedSpan, blocks, rows, spans
 from formula_vcs.reports.terminal import WIDTH, columns, folded, left
-from formula_vcs.setup.chapters import Chapter
+from formula_vcs.setup.shipped import Chapter
 from formula_vcs.words.late_pattern import late_pattern
 
 _REMARK: Final = late_pattern(r"^(.*?)\s*# (.*)$")

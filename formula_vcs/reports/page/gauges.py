@@ -8,9 +8,9 @@ from fractions import Fraction
 from typing import Final
 
 from formula_vcs.figures.breakdown import Breakdown, breakdown_of
-from formula_vcs.figures.claim_outcome import Mark
 from formula_vcs.figures.figure import Terms
 from formula_vcs.figures.figure_table import FIGURES
+from formula_vcs.figures.standards import Mark
 from formula_vcs.law.claims.table import judge_claims
 from formula_vcs.law.compliance import Compliance, compliance_of
 from formula_vcs.law.limit_use import ON, LimitUse, percent

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
-from formula_vcs.figures.claim_outcome import Mark
+from formula_vcs.figures.standards import Mark
 from formula_vcs.law.claim_working import ClaimWorking, claim_working, number
 from formula_vcs.law.claims.table import judge_claims
 from formula_vcs.reports.document.blocks import (

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import Final
 
 from formula_vcs.figures.figure import unsettled
-from formula_vcs.law.composition_rows import CompositionRow, band, composition_rows, unknown_materials
+from formula_vcs.law.pack_rows import CompositionRow, band, composition_rows, unknown_materials
 from formula_vcs.reports.document.blocks import Block, Column, Heading, Items, ListEntry, Paragraph, Row, TableBlock
 from formula_vcs.reports.papers.paper import NOT_ON_FILE, Paper
 from formula_vcs.words.numbers import shown

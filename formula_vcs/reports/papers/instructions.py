@@ -10,8 +10,7 @@ from formula_vcs.batches.weigh_sheet import codes
 from formula_vcs.model.recipe import Step
 from formula_vcs.reports.document.blocks import Block, Column, Heading, Items, ListEntry, Paragraph, Row, TableBlock
 from formula_vcs.reports.papers.paper import NOT_ON_FILE, Paper
-from formula_vcs.words.numbers import shown
-from formula_vcs.words.unit_words import printed
+from formula_vcs.words.numbers import printed, shown
 
 TITLE: Final = "Making instructions"
 _POINTS: Final = (

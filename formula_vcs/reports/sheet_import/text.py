@@ -8,9 +8,9 @@ from collections.abc import Iterable, Sequence
 from typing import TextIO
 
 from formula_vcs.model.finding import Finding
+from formula_vcs.sheets.answers import SheetRemark, TableOutcome
 from formula_vcs.sheets.draft import PlannedFile
 from formula_vcs.sheets.import_plan import ImportPlan
-from formula_vcs.sheets.outcome import SheetRemark, TableOutcome
 from formula_vcs.words.escape import terminal
 
 _WIDTH = 80

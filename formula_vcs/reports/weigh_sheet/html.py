@@ -12,7 +12,7 @@ from formula_vcs.reports.page.paper import head_and_foot
 from formula_vcs.reports.page.parts import tag
 from formula_vcs.reports.page.shell import document, escape
 from formula_vcs.reports.weigh_sheet import words
-from formula_vcs.words.unit_words import printed
+from formula_vcs.words.numbers import printed
 
 _ROOM = '<span class="room"><span class="seen-by-readers">to be written</span></span>'
 _PARTS = 3  # of what is added to adjust, with a measurement after each

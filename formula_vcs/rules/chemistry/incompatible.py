@@ -6,8 +6,7 @@ from collections.abc import Iterator
 from fractions import Fraction
 from typing import Final
 
-from formula_vcs.chemistry.house_pairs import house_pairs, in_force
-from formula_vcs.chemistry.pair_rows import shipped
+from formula_vcs.chemistry.pair_rows import house_pairs, in_force, shipped
 from formula_vcs.figures.substance_parts import Part, percent
 from formula_vcs.law.packs_in_force import unknown_product
 from formula_vcs.model.facts import Path

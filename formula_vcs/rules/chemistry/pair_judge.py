@@ -6,7 +6,7 @@ from collections.abc import Callable
 from fractions import Fraction
 from typing import Final
 
-from formula_vcs.chemistry.house_pairs import Tagged
+from formula_vcs.chemistry.pair_rows import Tagged
 from formula_vcs.figures.substance_parts import WET, Part, Parts, parts_of, percent, total
 from formula_vcs.law.packs_in_force import product
 from formula_vcs.model.finding import Severity

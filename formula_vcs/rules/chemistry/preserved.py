@@ -6,8 +6,9 @@ from collections.abc import Iterator
 from typing import Final
 
 from formula_vcs.chemistry.tables import load
-from formula_vcs.figures.free_acid import CAN_BE
+from formula_vcs.figures.interval import at_range_ends, ranged_materials
 from formula_vcs.figures.preservatives import (
+    CAN_BE,
     System,
     covered_by,
     free_in_water,
@@ -18,7 +19,6 @@ from formula_vcs.figures.preservatives import (
     weakenings,
     works_at,
 )
-from formula_vcs.figures.ranged import at_range_ends, ranged_materials
 from formula_vcs.model.finding import Finding, Severity
 from formula_vcs.model.ingredient import Ingredient, inci_key
 from formula_vcs.model.recipe import Recipe

@@ -1,4 +1,4 @@
-"""Everything that is named exists."""
+"""What files say of other files: references that lead nowhere, and premixes that hold themselves."""
 
 from __future__ import annotations
 
@@ -10,6 +10,9 @@ from formula_vcs.model.finding import Finding
 from formula_vcs.model.ingredient import Ingredient
 from formula_vcs.rules.rule import FORMAT, Case, Rule
 from formula_vcs.toml.takers import nearest
+
+# --- Everything that is named exists
+
 
 _MOST_HINTS = 50  # the nearest name is searched for among all, and nobody reads ten thousand
 
@@ -92,3 +95,22 @@ class PremixReference(Rule):
     @staticmethod
     def _known(case: Case, found: Ingredient) -> bool:
         return found.recipe in case.formula.premixes or found.recipe in case.formula.shelf.recipes
+
+
+# --- No premix contains itself
+
+
+class Cycle(Rule):
+    """No premix contains itself, however deep.
+
+    Why: a recipe that is an ingredient of itself has no composition.
+    """
+
+    id = "premix-cycle"
+
+    def check(self, case: Case) -> Iterator[Finding]:
+        """Say every closed chain."""
+        for chain in case.formula.cycles:
+            words = f"the premixes go round in a circle: {' -> '.join(chain)}"
+            at = case.place_of(lambda found, chain=chain: found.recipe in chain)  # type: ignore[misc]
+            yield self.say(case, words, at, subject="/".join(sorted(set(chain))))

@@ -1,19 +1,24 @@
-"""What a recipe claims is so."""
+"""Claims and certificates: what a pack promises, and what proves it."""
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Iterator
 from typing import Final
 
-from formula_vcs.figures.claim_outcome import ClaimOutcome, Verdict
-from formula_vcs.law.claims.content import CONTENT
+from formula_vcs.figures.standards import ClaimOutcome, Verdict
+from formula_vcs.law.claims.contents import CONTENT
 from formula_vcs.law.claims.free_from import FREE
 from formula_vcs.law.claims.proved import needed
 from formula_vcs.law.claims.table import RESTS_ON
 from formula_vcs.law.duty_table import table_of
+from formula_vcs.model.facts import Path
 from formula_vcs.model.finding import Finding
-from formula_vcs.rules.law.certificate import place_of
-from formula_vcs.rules.rule import Case, FileRule, Rule
+from formula_vcs.model.ingredient import Ingredient
+from formula_vcs.rules.rule import COMMON_PRACTICE, Case, FileRule, Rule
+
+# --- What a recipe claims is so
+
 
 STANDARDS: Final = {
     "cosmos-organic-4": "COSMOS-standard, edition 4",
@@ -159,3 +164,54 @@ class ExtractData(Rule):
                 at = place_of(case, material)
                 words = f"'{name}' is an extract and states neither its indices and shares nor its making ([made])"
                 yield self.say(case, words, at, subject=name)
+
+
+# --- The certificates of what a recipe uses are valid
+
+
+class CertificateExpired(Rule):
+    """No certificate of an ingredient has expired on the day.
+
+    Why: an organic share counts while its certificate is valid; a supplier who has not renewed it may have lost it.
+    A warning by itself; a claim that needs the certificate then needs information.
+    """
+
+    id = "certificate-expired"
+    severity = "warn"
+    source = COMMON_PRACTICE
+    acceptable = True
+
+    def check(self, case: Case) -> Iterator[Finding]:
+        """Compare the end of every certificate with the day."""
+        for name in case.sums.leaves:
+            material = case.formula.ingredients.get(name)
+            if material is None:
+                continue
+            for scheme, number, ended in expired(material, case.day):
+                at = place_of(case, material)
+                words = f"'{name}': its certificate {number} ({scheme}) ended on {ended}"
+                yield self.say(case, words, at, subject=f"{name}/{number}")
+
+
+def place_of(case: Case, material: Ingredient) -> Path:
+    """Give the path of the charge that brings a material."""
+    return case.place_of(lambda other: other is material)
+
+
+def expired(material: Ingredient, day: datetime.date) -> Iterator[tuple[str, str, datetime.date]]:
+    """Give the scheme, number and last day of the certificates that have ended and have no later one."""
+    rows: dict[str, dict[str, object]] = {}
+    for path, value in material.facts.items():
+        if len(path) == 3 and path[0] == "certificate":
+            rows.setdefault(path[1], {})[path[2]] = value
+    best: dict[str, tuple[datetime.date, str]] = {}
+    for row in rows.values():
+        end = row.get("valid_to")
+        last = end if isinstance(end, datetime.date) else datetime.date.max
+        scheme = str(row.get("scheme", "no scheme stated"))
+        best[scheme] = max(
+            best.get(scheme, (datetime.date.min, "")), (last, str(row.get("number", "without a number")))
+        )
+    for scheme, (last, number) in best.items():
+        if last < day:
+            yield scheme, number, last

@@ -11,7 +11,7 @@ from formula_vcs.law.limit_use import percent
 from formula_vcs.law.otc_drug import Active, actives, drugs_by_type, of_no_other_use, uv_filters
 from formula_vcs.law.packs_in_force import monographs
 from formula_vcs.model.finding import Finding
-from formula_vcs.rules.law.pack_rule import PackRule
+from formula_vcs.rules.law.allowed_substances import PackRule
 from formula_vcs.rules.rule import Case
 
 _DUTIES = (

@@ -11,7 +11,7 @@ from formula_vcs.law.limit_use import ON, PRACTICE_TOLERANCE, LimitUse, amount, 
 from formula_vcs.law.otc_drug import Active, actives
 from formula_vcs.model.finding import Finding
 from formula_vcs.model.law_row import LawRow
-from formula_vcs.rules.law.pack_rule import PackRule
+from formula_vcs.rules.law.allowed_substances import PackRule
 from formula_vcs.rules.rule import Case
 from formula_vcs.words.numbers import shown
 

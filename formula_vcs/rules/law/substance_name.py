@@ -1,20 +1,31 @@
-"""Names and CAS numbers of substances: a slip in one would take a substance out of every limit unseen."""
+"""Names of substances, their CAS numbers, and what the annexes may mean by them."""
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from functools import lru_cache
 from typing import Final
 
 from formula_vcs.law.annex_store import annex_rows_about
-from formula_vcs.law.identity import entry_of, identify, names_of_number
+from formula_vcs.law.compliance import Compliance, in_force
+from formula_vcs.law.identity import entry_of, identify, law_key, names_of_number
+from formula_vcs.law.limit_use import percent
 from formula_vcs.law.packs_in_force import is_named, known_names
+from formula_vcs.law.sought import rows_about
 from formula_vcs.model.cas import cas_trouble
-from formula_vcs.model.facts import Path
+from formula_vcs.model.facts import Facts, Path
 from formula_vcs.model.finding import Finding, Severity
+from formula_vcs.model.formula import Formula
 from formula_vcs.model.ingredient import Ingredient, inci_key
-from formula_vcs.rules.rule import Rule
-from formula_vcs.words.slips import distance
+from formula_vcs.model.law_row import LawRow
+from formula_vcs.model.values import replace
+from formula_vcs.rules.law.allowed_substances import PACKS, PackRule
+from formula_vcs.rules.rule import Case, Rule
+from formula_vcs.words.quoting import distance
+
+# --- Names and CAS numbers of substances: a slip in one would take a substance out of every limit unseen
+
 
 _SHORT: Final = 6
 _EDGE: Final = 3
@@ -196,3 +207,157 @@ def nearest_name(key: str) -> str | None:
         default=(most + 1, ""),
     )
     return known_names()[found[1]].spelled if found[0] <= most else None
+
+
+# --- What the law would say if a misspelt name meant what it is nearest to
+
+
+_TABLES = ("substances", "allergens")
+
+
+class GuessedName(Rule):
+    """A name that is nearly one of a limited or prohibited substance does not hide it.
+
+    Why: "Sodium Benzoat" has no limit, "Sodium Benzoate" has; a slip must not be a way past the law.  Nobody here can
+    be sure what was meant, so what the nearest name would make unlawful is a warning that says both names, and the
+    name itself is one by `substance-name`.
+
+    So:
+        "Sodium Benzoate" = { pct = 100, cas = "532-32-1" }
+    """
+
+    id = "guessed-name"
+    severity = "warn"
+    source = PACKS
+
+    def check(self, case: Case) -> Iterator[Finding]:
+        """Judge the recipe once more with the nearest names in place of those that no table knows."""
+        found = case.finished
+        if found is None:
+            return
+        leaves = {name: _guesses(case.formula.ingredients.get(name)) for name in case.sums.leaves}
+        guesses = {name: near for name, of in leaves.items() if (near := _ruled(found, of))}
+        if not guesses:
+            return
+        meant = _meant(case.formula, guesses)
+        before = {(finding.rule, finding.subject) for finding in _blocking(case)}
+        said = " and ".join(
+            f"'{name}' is '{near}'" for name, near in sorted({pair for of in guesses.values() for pair in of.items()})
+        )
+        for finding in _blocking(Case(meant, case.day)):
+            if (finding.rule, finding.subject) not in before:
+                words = f"if {said}: {finding.message}"
+                subject = f"{finding.rule}/{finding.subject}"
+                yield replace(self.say(case, words, finding.at, subject=subject), source=finding.source)
+
+
+def _guesses(ingredient: Ingredient | None) -> dict[str, str]:
+    """Give the names of a material that no table knows, each with the nearest one that is known."""
+    if ingredient is None:
+        return {}
+
+    def guessed() -> dict[str, str]:
+        names = {path[1]: path for path in ingredient.facts if len(path) == 2 and path[0] in _TABLES}
+        found = {name: identify(name, ingredient.get(*path, "cas") or "") for name, path in names.items()}
+        return {name: one.near[0] for name, one in found.items() if one.how == "near" and not is_named(name)}
+
+    return ingredient.derived.cached("guesses", guessed)
+
+
+def _ruled(found: Compliance, guesses: dict[str, str]) -> dict[str, str]:
+    """Give the guesses that some row in force speaks of: with the others nothing can turn."""
+    return {
+        name: near
+        for name, near in guesses.items()
+        if rows_about(found.law, law_key(near), near, ()) or any(law_key(near) in row.names for row in found.house)
+    }
+
+
+def _meant(formula: Formula, guesses: dict[str, dict[str, str]]) -> Formula:
+    materials = dict(formula.ingredients)
+    for name, of in guesses.items():
+        materials[name] = replace(materials[name], facts=_renamed(materials[name].facts, of))
+    return replace(formula, ingredients=materials)
+
+
+def _renamed(facts: Facts, names: dict[str, str]) -> Facts:
+    """Give a material's facts with other names; where it states both, their shares are added up."""
+    found = {path: value for path, value in facts.items() if not (path[0] in _TABLES and path[1] in names)}
+    for path, value in facts.items():
+        if path[0] in _TABLES and path[1] in names:
+            other = (path[0], names[path[1]], *path[2:])
+            known = found.get(other)
+            both = len(path) == 2 and known is not None and type(known) is type(value)
+            found[other] = known + value if both else value
+    return found
+
+
+def _blocking(case: Case) -> list[Finding]:
+    from formula_vcs.rules.registry import OF_LAW
+
+    rules = [rule for rule in OF_LAW if isinstance(rule, PackRule) and rule.severity == "block"]
+    return [finding for rule in rules for finding in rule.check(case) if finding.severity == "block"]
+
+
+# --- Hints that are not the law: what an authority's list ties to an entry, and numbers that several materials share
+
+
+_LONGEST = 160
+
+
+class AnnexHint(PackRule):
+    """A substance that an authority counts under an entry of the annexes is looked at.
+
+    Why: an entry names a group ("and its salts", "its derivatives", "preparations"), and whether a substance is of it
+    the law does not always say.  The Commission's CosIng and ECHA's lists tie names to entries; both say that they
+    are no law.  Of some materials the text itself leaves open whether an entry is about them.  So this never blocks: it
+    asks for a ruling.  A row of the house about the substance that cites the entry is one, whatever it says; and a
+    recipe can accept the finding.
+
+    So:
+        [[rule]]                            # rules/rulings.toml
+        id = "bentonite-aluminium"
+        kind = "allowed"
+        substances = ["Bentonite"]
+        source = "Ruling of our safety assessor, 12 May 2026: no case of Annex III/381"
+    """
+
+    id = "annex-hint"
+    legal = False
+    severity = "warn"
+
+    def check(self, case: Case) -> Iterator[Finding]:
+        """Say every tie that is only a hint."""
+        found = case.finished
+        if found is None:
+            return
+        for hit in in_force(found, case.day):
+            row = hit.row
+            if row.kind != "hint":
+                continue
+            title = row.words if len(row.words) <= _LONGEST else f"{row.words[:_LONGEST].rsplit(' ', 1)[0]} ..."
+            for key in hit.keys:
+                if _ruled_by_annex(found, row, key):
+                    continue
+                name = f"{found.spelled(key)} ({percent(found.totals[key].pct)})"
+                words = f"{name}: {_why(row)} {row.citation} ('{title}'). {_ask(row)}"
+                yield self.of_row(case, row, words, found.main_charge([key]), key)
+
+
+def _why(row: LawRow) -> str:
+    if row.id.endswith("-shared"):
+        return "it shares its CAS number with"
+    return "CosIng or ECHA counts it under" if row.id.endswith("-hint") else "it may fall under"
+
+
+def _ask(row: LawRow) -> str:
+    if row.note:
+        return f"A ruling is needed: {row.note}"
+    return "That is a hint and not the law: find out whether the entry is about it"
+
+
+def _ruled_by_annex(found: Compliance, row: LawRow, key: str) -> bool:
+    """Say whether a row of the house settles a hint: it is about the substance and cites the entry."""
+    entry = row.citation.rsplit(", ", 1)[-1]
+    own = (other for other in found.house if key in other.names)
+    return any(re.search(rf"{re.escape(entry)}(?!\d)", other.citation) for other in own)

@@ -11,7 +11,7 @@ from formula_vcs.model.quantity import Quantity, Range
 from formula_vcs.process.boiling import boils_at, water_pressure
 from formula_vcs.process.simulate import StepState
 from formula_vcs.rules.rule import Case, Rule
-from formula_vcs.words.unit_words import ZERO_CELSIUS
+from formula_vcs.words.numbers import ZERO_CELSIUS
 
 _SOURCE = "Wagner, Pruss, J. Phys. Chem. Ref. Data 22 (1993) 783: pure water"
 
