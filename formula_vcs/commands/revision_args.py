@@ -299,21 +299,22 @@ def _review_sides(repo: repository.Repo, revisions: Sequence[str], *, staged: bo
         return None if dots else _range(repo, left, right or "HEAD", "...")
     if not repository.has_commits(repo):
         return None
-    default = repository.default_branch(repo)
+    default = repository.default_ref(repo)
     if default is None and repository.read_config(repo, "remote.origin.url") is not None:
         # a clone of one branch, as many CI jobs make it: to compare with the work tree would pass everything
         raise UserError("this clone has no default branch to compare with; name one: git formula review REV")
     if default is None or repository.head_branch_is_default(repo):
         return None
-    return _range(repo, default, "HEAD", "...")
+    return _range(repo, default, "HEAD", "...", repository.default_branch(repo))
 
 
-def _range(repo: repository.Repo, left: str, right: str, dots: str) -> RevisionPair:
+def _range(repo: repository.Repo, left: str, right: str, dots: str, called: str | None = None) -> RevisionPair:
+    """Give the sides of a range; ``called`` is what people call the left one, where it is not what they typed."""
     new = _commit(repo, right)
     if dots == "..":
         return _way(_commit(repo, left), new)
     base = repository.merge_base(repo, left, right)
-    title = f"{left}...{right}, from their merge base {repository.short_id(base)}"
+    title = f"{called or left}...{right}, from their merge base {repository.short_id(base)}"
     old = ComparedRevision("commit", repository.short_id(base), base)
     return RevisionPair(old, new, title, repository.resolve(repo, left))
 

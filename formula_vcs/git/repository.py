@@ -307,10 +307,10 @@ def default_ref(repo: Repo) -> str | None:
 
 def head_branch_is_default(repo: Repo) -> bool:
     """Say whether one stands on the default branch itself (or on nothing that has another)."""
-    default, current = default_branch(repo), current_branch(repo)
+    default, current = default_ref(repo), current_branch(repo)
     if default is None:
         return True
-    return current is not None and default in (current, f"origin/{current}")
+    return current is not None and default in (f"refs/heads/{current}", f"refs/remotes/origin/{current}")
 
 
 def log_line(repo: Repo, commit: str) -> LogLine:

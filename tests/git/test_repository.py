@@ -9,8 +9,10 @@ from pathlib import Path
 
 import pytest
 
+from formula_vcs.cli import main
 from formula_vcs.errors import GitFailed, UserError
 from formula_vcs.git import repository, running
+from tests.conftest import MINIMAL
 from tests.git.helpers_git import Scratch, scratch, settle
 
 LIMIT = 1 << 20
@@ -221,6 +223,24 @@ class TestRevisions:
         Scratch(tmp_path / "clone").git("checkout", "-q", "-b", "idea")
         assert not repository.head_branch_is_default(found)
         assert repository.default_branch(found) == "origin/main"
+
+    def test_a_branch_and_a_tag_of_its_short_name_are_not_the_default_branch(
+        self, repo: Scratch, tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        repo.commit({**MINIMAL})
+        repo.git("clone", "-q", str(repo.top), str(tmp_path / "clone"))
+        clone = Scratch(tmp_path / "clone")
+        clone.git("checkout", "-q", "-b", "origin/main", "--no-track")
+        clone.commit({"cream.toml": MINIMAL["cream.toml"].replace("5.00", "4.00")})
+        clone.git("tag", "origin/main")
+        monkeypatch.chdir(clone.top)
+
+        assert not repository.head_branch_is_default(opened(clone))
+        assert main(["review"]) == 0
+
+        said = capsys.readouterr().out
+        assert "origin/main...HEAD" in said
+        assert "5.00 \u2192 4.00 %" in said
 
     def test_a_remote_without_a_head_still_gives_its_main(self, repo: Scratch, tmp_path: Path) -> None:
         repo.commit({"a.toml": "1"})
