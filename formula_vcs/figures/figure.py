@@ -7,6 +7,7 @@ from collections.abc import Callable
 from fractions import Fraction
 
 from formula_vcs.figures.breakdown import Breakdown
+from formula_vcs.model.product import has_two_waters
 from formula_vcs.model.quantity import Quantity
 from formula_vcs.model.values import dataclass, field
 from formula_vcs.words.numbers import dot
@@ -60,6 +61,13 @@ def mean(shares: dict[str, Fraction], of: Callable[[str], Fraction | str]) -> Mi
             else:
                 parts.append((share, value))
     return Mixed(dot(parts), missing)
+
+
+def unsettled_water(sums: Breakdown) -> list[str]:
+    """Say what is open of a recipe before its water phase can be spoken of: amounts, and which water is meant."""
+    kind = sums.formula.recipe.get("emulsion")
+    two = [f"{kind}: two water phases, and what is in each of them is not stated"] if has_two_waters(kind) else []
+    return unsettled(sums) + two
 
 
 def unsettled(sums: Breakdown) -> list[str]:

@@ -61,7 +61,7 @@ def low_risk(sums: Breakdown, terms: Terms) -> tuple[Flag, ...]:
         Flag(
             "water activity below 0.75",
             compared(activity, limits["water_activity_below"], below=True),
-            f"estimated {_number(activity)}",
+            f"estimated {_number(activity)}" if activity is not None else "no estimate",
         ),
         Flag(
             "more than 20 % ethanol",

@@ -10,7 +10,7 @@ from formula_vcs.chemistry.equilibrium import MOST_STRENGTH, ChargeBalance, bala
 from formula_vcs.chemistry.tables import load
 from formula_vcs.figures.acidity import TRACE, WEIGHED, Tally, allowance, tally
 from formula_vcs.figures.breakdown import Breakdown
-from formula_vcs.figures.figure import Figure, Terms, unsettled
+from formula_vcs.figures.figure import Figure, Terms, unsettled_water
 
 CAUTION: Final = "estimate for 25 degC; it replaces no measurement"
 NO_WATER: Final = "no water: nothing dissociates"
@@ -67,7 +67,7 @@ def settled(sums: Breakdown) -> Settled:
 
 
 def _settled(sums: Breakdown) -> Settled:
-    missing = unsettled(sums) + [f"{name}: no composition" for name in sums.unnamed]
+    missing = unsettled_water(sums) + [f"{name}: no composition" for name in sums.unnamed]
     water = float(sums.substances.get("aqua", Fraction(0)))
     if missing or water <= 0:
         return Settled(None, Tally(), water, tuple(missing or [NO_WATER]))

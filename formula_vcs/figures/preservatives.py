@@ -14,11 +14,12 @@ from formula_vcs.chemistry.equilibrium import fractions
 from formula_vcs.chemistry.substances import forms_of, kind_of
 from formula_vcs.chemistry.tables import load
 from formula_vcs.figures.breakdown import Breakdown
-from formula_vcs.figures.figure import Figure, Terms, unsettled
+from formula_vcs.figures.figure import Figure, Terms, unsettled_water
 from formula_vcs.figures.low_risk import MET, low_risk
 from formula_vcs.figures.substance_parts import parts_of
 from formula_vcs.figures.water_activity import water_activity
 from formula_vcs.model.pair import class_tag
+from formula_vcs.model.product import has_two_waters
 from formula_vcs.model.quantity import Range
 
 # --- Weak-acid preservatives of a recipe: how much of each is free at its pH, in the water phase
@@ -86,7 +87,15 @@ def spec_range(sums: Breakdown) -> tuple[float, float] | None:
 
 
 def free_acids(sums: Breakdown) -> list[Free]:
-    """Give each weak-acid preservative over the recipe's pH range; empty without a range or without water."""
+    """Give each weak-acid preservative over the recipe's pH range; empty without a range or without one water phase."""
+    return [] if has_two_waters(sums.formula.recipe.get("emulsion")) else free_in_all_water(sums)
+
+
+def free_in_all_water(sums: Breakdown) -> list[Free]:
+    """Give the same as if all water of a product were one phase.
+
+    Where it is not, the part of an acid that is free still holds, and its % of the water does not.
+    """
     span = spec_range(sums)
     wet = float(water_pct(sums))
     if span is None or wet <= 0:
@@ -115,12 +124,21 @@ def said(free: Free) -> str:
     low, high = free.in_water
     return (
         f"free {free.acid.title} {low:.3f} to {high:.3f} % of the water phase "
-        f"({100 * free.fraction[0]:.3g} to {100 * free.fraction[1]:.3g} % of it) at pH {free.pH[0]:g} to {free.pH[1]:g}"
+        f"({_parts(free)} % of it) at pH {free.pH[0]:g} to {free.pH[1]:g}"
     )
 
 
+def said_of_all(free: Free) -> str:
+    """Say a free acid where its water is no one phase: ``free benzoic acid 20 to 9 % of it at pH 4.8 to 5.2``."""
+    return f"free {free.acid.title} {_parts(free)} % of it at pH {free.pH[0]:g} to {free.pH[1]:g}"
+
+
+def _parts(free: Free) -> str:
+    return f"{100 * free.fraction[0]:.3g} to {100 * free.fraction[1]:.3g}"
+
+
 def _lacking(sums: Breakdown) -> list[str]:
-    missing = unsettled(sums) + [f"{name}: no composition" for name in sums.unnamed]
+    missing = unsettled_water(sums) + [f"{name}: no composition" for name in sums.unnamed]
     if spec_range(sums) is None:
         missing.append("the spec states no pH range")
     return missing

@@ -16,7 +16,7 @@ from typing import Any, Final
 
 from formula_vcs.chemistry.substances import salt_of
 from formula_vcs.figures.breakdown import Breakdown
-from formula_vcs.figures.figure import Figure, Terms, unsettled
+from formula_vcs.figures.figure import Figure, Terms, unsettled_water
 from formula_vcs.model.ingredient import inci_key
 from formula_vcs.toml.package_data import load
 from formula_vcs.words.late_pattern import late_pattern
@@ -87,7 +87,7 @@ def solutes_of(sums: Breakdown) -> dict[str, tuple[float, float]]:
 
 def water_activity(sums: Breakdown, _: Terms) -> Figure:
     """Give the water activity of the water phase."""
-    missing = unsettled(sums) + [f"{name}: no composition" for name in sums.unnamed]
+    missing = unsettled_water(sums) + [f"{name}: no composition" for name in sums.unnamed]
     wet = float(sums.substances.get("aqua", Fraction(0))) / WATER_MASS
     if not missing and wet <= 0:
         missing.append("there is no water in it")

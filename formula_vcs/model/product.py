@@ -140,6 +140,11 @@ DOUBLE: Final = ("W/O/W", "O/W/O")
 KINDS: Final = (OIL_IN_WATER, *IN_OIL, *DOUBLE)
 
 
+def has_two_waters(kind: str | None) -> bool:
+    """Say whether an emulsion of a kind has water in two places that are not in touch, inside the drops and outside."""
+    return kind == "W/O/W"
+
+
 def holds_water_in_oil(kind: str) -> bool:
     """Say whether somewhere in an emulsion of a kind there are droplets of water in oil."""
     return kind != OIL_IN_WATER

@@ -21,6 +21,7 @@ from formula_vcs.figures.preservatives import (
 )
 from formula_vcs.model.finding import Finding, Severity
 from formula_vcs.model.ingredient import Ingredient, inci_key
+from formula_vcs.model.product import has_two_waters
 from formula_vcs.model.recipe import Recipe
 from formula_vcs.model.values import replace
 from formula_vcs.rules.rule import COMMON_PRACTICE, Case, Rule
@@ -145,7 +146,7 @@ class LittleFreeAcid(Rule):
     def check(self, case: Case) -> Iterator[Finding]:
         """Compare the free acid at the top of the spec's pH with what is wanted."""
         top = highest_pH(case.recipe)
-        if top is None or not _judged(case):
+        if top is None or not _judged(case) or has_two_waters(case.recipe.get("emulsion")):
             return
         there = [system for system in systems(case.sums) if system.enough and not system.booster]
         short = {system.title: free for system in there if (free := _short(case, system, top)) is not None}

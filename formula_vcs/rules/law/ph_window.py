@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from formula_vcs.figures.interval import at_range_ends
-from formula_vcs.figures.preservatives import Free, brings_preservative, free_acids, said
+from formula_vcs.figures.preservatives import Free, brings_preservative, free_in_all_water, said, said_of_all
 from formula_vcs.law.compliance import in_force
 from formula_vcs.model.finding import Finding, Severity
 from formula_vcs.model.law_row import LawRow
+from formula_vcs.model.product import has_two_waters
 from formula_vcs.model.quantity import Range
 from formula_vcs.rules.law.allowed_substances import PackRule
 from formula_vcs.rules.rule import COMMON_PRACTICE, Case, Rule
@@ -73,7 +74,7 @@ def _of(case: Case) -> list[Free]:
         return []
     if not any(map(brings_preservative, sums.substances)):
         return []
-    return sums.cached("free acids", lambda: free_acids(sums))
+    return sums.cached("free acids", lambda: free_in_all_water(sums))
 
 
 class PreservativeWindow(Rule):
@@ -92,6 +93,7 @@ class PreservativeWindow(Rule):
 
     def check(self, case: Case) -> Iterator[Finding]:
         """Compare the upper end of the spec's pH with every preservative's window."""
+        words_of = said_of_all if has_two_waters(case.recipe.get("emulsion")) else said
         for free in _of(case):
             window = free.acid.row.get("window")
             if window is None or free.pH[1] < window["high"]:
@@ -100,7 +102,7 @@ class PreservativeWindow(Rule):
             where = "on the limit of" if edge else "above"
             words = (
                 f"the spec's pH goes to {free.pH[1]:g}, {where} what {free.acid.title} works to, {window['high']:g} "
-                f"({window['source']}): {said(free)}"
+                f"({window['source']}): {words_of(free)}"
             )
             severity: Severity = "note" if edge else "warn"
             at = ("spec", "pH")
@@ -122,6 +124,8 @@ class FreeAcid(Rule):
 
     def check(self, case: Case) -> Iterator[Finding]:
         """Compare the free acid at the lowest pH with the solubility."""
+        if has_two_waters(case.recipe.get("emulsion")):
+            return
         for free in _of(case):
             limit = free.acid.row.get("solubility")
             if limit is None:
@@ -139,5 +143,5 @@ class FreeAcid(Rule):
     def _at_ends(self, case: Case, free: Free) -> Iterator[Free]:
         """Give an acid by the middle of what is stated as a range, and at both ends."""
         for sums in at_range_ends(case.sums)[1:]:
-            yield from (one for one in free_acids(sums) if one.acid.name == free.acid.name)
+            yield from (one for one in free_in_all_water(sums) if one.acid.name == free.acid.name)
         yield free
