@@ -83,7 +83,9 @@ def _premix_steps(before: Breakdown, after: Breakdown) -> Iterator[Change]:
 def _cares(sums: Breakdown, charge: Charge) -> bool:
     """Say whether a charge's material states limits of shear."""
     material = sums.formula.ingredients.get(charge.ingredient)
-    return material is not None and any(material.handling(name) for name in _CARED)
+    return material is not None and material.derived.cached(
+        "cares for shear", lambda: any(material.handling(name) for name in _CARED)
+    )
 
 
 def _of(before: Breakdown, after: Breakdown, partner: Charge | None, charge: Charge) -> list[Change]:

@@ -80,4 +80,6 @@ class Back:
 
     def __call__(self, facet: Facet) -> Facet:
         """Give the facet as it was called before."""
+        if not self._moves:  # nearly always
+            return facet
         return Facet(facet.owner, _renamed(facet.path, facet.owner, self._moves), facet.what)

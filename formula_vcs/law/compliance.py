@@ -83,7 +83,7 @@ class Compliance:
         return alcohol >= _FIFTH and alcohol + self._share(_WATER) >= _HALF
 
     def _share(self, keys: frozenset[str]) -> Fraction:
-        return sum((held.pct for key, held in self.totals.items() if key in keys), Fraction(0))
+        return sum((self.totals[key].pct for key in keys if key in self.totals), Fraction(0))
 
     @property
     def product_name(self) -> str:

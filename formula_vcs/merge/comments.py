@@ -220,8 +220,9 @@ def _spans(layout: Layout) -> Iterator[tuple[int, int, TextPath]]:
     """Give each heading and pair with where it starts and where its value stops."""
     for path, span in layout.pairs.items():
         value = layout.place.value_span(path)
-        members = [] if value is None else layout.place.members(path)
-        if value is None or not members or "\n" not in layout.text[value.start : value.end]:
+        several = value is not None and "\n" in layout.text[value.start : value.end]
+        members = layout.place.members(path) if several else []  # which looks through the whole file
+        if value is None or not members:
             yield span.start, span.end, path
             continue
         # an array over several lines: its bracket, its elements, and the bracket that ends it are lines of their own

@@ -109,7 +109,7 @@ class Ingredient:
         """Give the title, or the id where there is none."""
         return self.get("title") or self.id
 
-    @property
+    @cached_property
     def recipe(self) -> str | None:
         """Name the recipe that the material is made by, where it is a premix."""
         value: str | None = self.get("recipe")

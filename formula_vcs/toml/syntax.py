@@ -9,6 +9,7 @@ import re
 import sys
 import tomllib
 from decimal import Decimal
+from itertools import repeat
 from typing import Any, Final
 
 from formula_vcs.model.values import dataclass, field
@@ -167,7 +168,7 @@ def _suspicious(text: str) -> bool:
         return True
     if _LONG_NUMBER.search(text) is not None:
         return True
-    return any(line.count(".") > MOST_PARTS for line in text.split("\n"))
+    return max(map(str.count, text.split("\n"), repeat("."))) > MOST_PARTS
 
 
 def _emptied(found: re.Match[str]) -> str:
