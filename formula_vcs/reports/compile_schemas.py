@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Final, get_origin, get_type_hints
 
 from formula_vcs.reports import formats
+from formula_vcs.reports.diff.json import ComparisonRecord
 from formula_vcs.reports.document.data import schema
 
 FOLDER: Final = Path(__file__).with_name("schemas")
@@ -22,6 +23,8 @@ def schemas() -> Iterator[tuple[str, str]]:
             continue  # its schema is still kept by hand
         rules = schema(record, report.schema, f"git formula {report.command} --format json")
         yield f"{report.schema}.json", f"{json.dumps(rules, indent=2)}\n"
+    both = "git formula diff --format json, git formula review --format json"
+    yield "diff.json", f"{json.dumps(schema(ComparisonRecord, 'diff', both), indent=2)}\n"
 
 
 if __name__ == "__main__":

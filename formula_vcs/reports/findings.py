@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from collections.abc import Callable
+from typing import Annotated, TypeVar
 
 from formula_vcs.model.facts import spelled
 from formula_vcs.model.finding import Finding, Severity
 from formula_vcs.model.values import dataclass
 from formula_vcs.reports.document.data import Name, SchemaRule
 from formula_vcs.rules.accepted import accept_lines
+
+Extended = TypeVar("Extended")
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,8 +22,14 @@ class MendRecord:
     """
 
     words: str
-    path: str
-    end: Annotated[str, SchemaRule(one_of=("amount", "low", "high", "one", "size"))]
+    path: Annotated[str, SchemaRule("The fact of the recipe, phase/D/charge/glycerin")]
+    end: Annotated[
+        str,
+        SchemaRule(
+            "Which number of it: the amount, the end of a range, its one value, or the size",
+            one_of=("amount", "low", "high", "one", "size"),
+        ),
+    ]
     value: Annotated[str, SchemaRule(pattern=r"^\d+(\.\d+)?$")]
     unit: str
 
@@ -48,14 +57,25 @@ class FindingRecord:
             "null where it cannot be accepted, or is"
         ),
     ]
-    mend: MendRecord | None
+    mend: Annotated[
+        MendRecord | None,
+        SchemaRule(
+            "The nearest number that would mend the finding, tried by judging the recipe with it; "
+            "null where none was looked for or found"
+        ),
+    ]
 
 
 def finding_record(finding: Finding) -> FindingRecord:
-    """Give a placed finding as data."""
+    """A placed finding as data."""
+    return extended(FindingRecord, finding)
+
+
+def extended(record: Callable[..., Extended], finding: Finding, *more: object) -> Extended:
+    """A placed finding as a record that says more of it: ``more`` are the fields behind those of `FindingRecord`."""
     mend = finding.mend
-    return FindingRecord(
+    return record(
         finding.rule, finding.severity, finding.recipe, finding.path, finding.line, finding.column, finding.message,
         finding.source, finding.fingerprint, accept_lines(finding),
-        None if mend is None else MendRecord(mend.words, spelled(mend.path), mend.end, mend.value, mend.unit),
+        None if mend is None else MendRecord(mend.words, spelled(mend.path), mend.end, mend.value, mend.unit), *more,
     )  # fmt: skip

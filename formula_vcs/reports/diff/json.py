@@ -1,10 +1,10 @@
-"""A comparison as JSON, by the schema diff.json."""
+"""A comparison as JSON: its record, from which the schema diff.json is made."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from fractions import Fraction
-from typing import Any, TextIO
+from typing import Annotated, Final, TextIO, TypeAlias
 
 from formula_vcs.diff.change import Change
 from formula_vcs.diff.effects import Effect, Share
@@ -12,232 +12,497 @@ from formula_vcs.diff.label_order import LabelMove
 from formula_vcs.evidence.coverage import Coverage
 from formula_vcs.evidence.duties import Duty
 from formula_vcs.law.labelling import printed
-from formula_vcs.model.finding import Finding
+from formula_vcs.model.finding import Severity
+from formula_vcs.model.values import dataclass
 from formula_vcs.reports import review_document, review_extras
-from formula_vcs.reports.document.data import as_data as record_data
-from formula_vcs.reports.document.data import dump
-from formula_vcs.reports.findings import finding_record
-from formula_vcs.review.compare import ChosenChanges, Comparison, NewFinding, Review
+from formula_vcs.reports.document.data import Day, Exact, Name, SchemaRule, dump
+from formula_vcs.reports.findings import FindingRecord, extended, finding_record
+from formula_vcs.review.compare import ChosenChanges, Comparison, Review
 from formula_vcs.review.grade_swaps import Swap
 from formula_vcs.review.looking_ahead import Deadline
 from formula_vcs.review.substance_moves import RoleChange, SubstanceMove
 from formula_vcs.words.numbers import exact_text
 
+_KINDS: Final = (
+    "amount", "added", "removed", "moved", "grade-swap", "split", "joined", "balance", "step-added", "step-removed",
+    "step-moved", "step-changed", "exposure", "spec", "claim", "header", "price", "ingredient", "premix", "accept",
+    "other",
+)  # fmt: skip
+_LISTED: Final = (
+    "priced", "claimed", "limited", "specified", "asked for", "moves beyond its uncertainty", "",
+)  # fmt: skip
+_TOPICS: Final = (
+    "handling", "composition", "made by", "allergens", "active", "spec", "origin", "source", "certificates", "hazards",
+    "class", "functions", "density", "HLB", "price", "supplier", "code",
+)  # fmt: skip
+_MATTERS: Final = ("regulated", "preserving", "UV-filtering", "active", "chelating", "claimed")
+_STATES: Final = ("covers", "decide", "repeat", "expired", "not known", "refused")
+_STATUS: Final = ("changed", "added", "removed", "unread", "same")
+Untried: TypeAlias = Annotated[
+    bool, SchemaRule("More would have to be tried than is done for one recipe, so that no change is named")
+]
+Place: TypeAlias = Annotated[int | None, SchemaRule("Its place from 1; null where it was not there", least=1)]
+
+
+@dataclass(frozen=True, slots=True)
+class ChangeRecord:
+    """One change; its id is kind and place, so it is stable."""
+
+    id: Annotated[str, SchemaRule("Kind and place, so it is stable", pattern=f"^({'|'.join(_KINDS)}):.")]
+    kind: Annotated[str, SchemaRule(one_of=_KINDS)]
+    where: Name
+    old: str | None
+    new: str | None
+    text: Name
+    derived: Annotated[bool, SchemaRule("It only follows from others: shown, never applied")]
+
+
+@dataclass(frozen=True, slots=True)
+class ShareRecord:
+    """How much of a difference one change brought."""
+
+    change: Name
+    value: Exact
+
+
+@dataclass(frozen=True, slots=True)
+class MissingRecord:
+    """What is not known for a figure, before and after."""
+
+    before: tuple[str, ...]
+    after: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class EffectRecord:
+    """A figure before and after."""
+
+    figure: Annotated[str, SchemaRule(pattern="^[a-z][a-z0-9_]*$")]
+    unit: str
+    before: Exact | None
+    after: Exact | None
+    difference: Exact | None
+    shares: Annotated[
+        tuple[ShareRecord, ...],
+        SchemaRule(
+            "They add up to the difference exactly; empty where a figure in between is not known, or where nobody "
+            "would wait for them"
+        ),
+    ]
+    grouped: Annotated[
+        bool,
+        SchemaRule(
+            "Not the mean over all orders of all changes: some were taken as one, or there were too many to share "
+            "at all"
+        ),
+    ]
+    estimate: bool
+    missing: MissingRecord
+    listed: Annotated[
+        str,
+        SchemaRule(
+            "Why people are shown it; empty where it is folded away: nobody asked for it, and it moved by less than it "
+            "is sure of",
+            one_of=_LISTED,
+        ),
+    ]
+
+
+@dataclass(frozen=True, slots=True)
+class LabelRecord:
+    """A name of the ingredient list that came, went or passed others."""
+
+    name: str
+    market: str
+    before: Place
+    after: Place
+    part: Annotated[
+        str,
+        SchemaRule(
+            "Where it stands now, or stood: by falling amount, below 1 % in any order, or a colorant",
+            one_of=("ordered", "free", "colorant", "active"),
+        ),
+    ]
+    only_free: Annotated[bool, SchemaRule("It only moved among those whose order is free: a printed label stays right")]
+    causes: Annotated[tuple[Name, ...], SchemaRule("Ids of the smallest set of changes that does it")]
+    untried: Untried
+    shares: Annotated[tuple[ShareRecord, ...], SchemaRule("In places; they add up to the difference exactly")]
+    grouped: bool
+
+
+@dataclass(frozen=True, slots=True)
+class SubstanceRecord:
+    """A substance somebody cares about whose share of the product moved, in % w/w of the product."""
+
+    inci: Name
+    cas: str | None
+    kinds: Annotated[tuple[Annotated[str, SchemaRule(one_of=_MATTERS)], ...], SchemaRule(at_least_items=1)]
+    before: Exact
+    after: Exact
+    difference: Exact
+
+
+@dataclass(frozen=True, slots=True)
+class SwapDifferenceRecord:
+    """One thing; 'not stated' where a file does not state it."""
+
+    topic: Annotated[str, SchemaRule(one_of=_TOPICS)]
+    what: str
+    old: str
+    new: str
+    lost: Annotated[bool, SchemaRule("A demand on the process that the new file leaves open")]
+
+
+@dataclass(frozen=True, slots=True)
+class SwapRecord:
+    """A material that took the place of another, and what their files state differently, most important first."""
+
+    change: Name
+    old: str
+    new: str
+    differences: tuple[SwapDifferenceRecord, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class HolderRecord:
+    """Who held a role."""
+
+    inci: str
+    ingredient: str
+    pct: Exact
+
+
+@dataclass(frozen=True, slots=True)
+class RoleRecord:
+    """A role that nobody holds now, or less than half is left of; amounts in % of the product."""
+
+    role: str
+    before: Exact
+    after: Exact
+    empty: bool
+    holders: tuple[HolderRecord, ...]
+    needs: Annotated[tuple[str, ...], SchemaRule("What it is there for")]
+    severity: Severity
+    says: str
+    causes: tuple[str, ...]
+    untried: bool
+
+
+@dataclass(frozen=True, slots=True)
+class NewFindingRecord(FindingRecord):
+    """A finding that came."""
+
+    causes: Annotated[tuple[Name, ...], SchemaRule("Ids of the changes that bring it together")]
+    untried: Untried
+
+
+@dataclass(frozen=True, slots=True)
+class GoneFindingRecord(FindingRecord):
+    """A finding that went."""
+
+    cured_by: Annotated[
+        tuple[Name, ...], SchemaRule("Ids of the changes that cure it together; without any one of them it is back")
+    ]
+    untried: Untried
+
+
+@dataclass(frozen=True, slots=True)
+class DeadlineRecord:
+    """What the law will not allow on a day to come."""
+
+    from_: Annotated[Day, SchemaRule("The first day on which it must not be placed on the market so")]
+    sold_until: Annotated[
+        str | None,
+        SchemaRule("The last day on which what is on the market may be sold; null where no day is known"),
+    ]
+    raised: Annotated[
+        str,
+        SchemaRule("How much more there is of it, where it was coming before; empty where the change brings it in"),
+    ]
+    finding: FindingRecord
+    causes: tuple[str, ...]
+    untried: bool
+
+
+@dataclass(frozen=True, slots=True)
+class ReviewedFindings:
+    """Findings of both versions, by what became of them."""
+
+    new: tuple[NewFindingRecord, ...]
+    gone: tuple[GoneFindingRecord, ...]
+    still: tuple[FindingRecord, ...]
+    ahead: Annotated[
+        tuple[DeadlineRecord, ...],
+        SchemaRule("What the change brings in or raises that the law will not allow within 24 months"),
+    ]
+
+
+@dataclass(frozen=True, slots=True)
+class NewListRecord:
+    """The ingredient list for a market that is new."""
+
+    market: str
+    printed: str
+    names: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class DutyRecord:
+    """What has to follow."""
+
+    duty: Name
+    owner: str
+    because: tuple[Name, ...]
+    evidence: Annotated[str, SchemaRule("The report that is outdated, with its kind")]
+    source: str
+    kind: Annotated[str, SchemaRule("The kind of evidence: stability, challenge-test ...")]
+    must: Annotated[
+        str,
+        SchemaRule("Make it anew, decide whether to, or renew what has ended", one_of=("repeat", "decide", "expired")),
+    ]
+    size: Annotated[str, SchemaRule("What is beyond which line since the version that the evidence covers")]
+    standing: Annotated[bool, SchemaRule("Due before this change already; 'because' then names what adds to it")]
+
+
+@dataclass(frozen=True, slots=True)
+class DriftCrossingRecord:
+    """Where a recipe went beyond a line of the table of duties."""
+
+    class_: str
+    about: str
+    text: str
+    row: Annotated[str, SchemaRule("The row of the table of duties")]
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class ProofRecord:
+    """What a proof is worth."""
+
+    kind: str
+    what: str
+    report: str
+    file: str
+    number: Annotated[int, SchemaRule("Its place in the file", least=1)]
+    commit: str
+    hash: str
+    passed: Day
+    until: Annotated[str | None, SchemaRule(format="date")]
+    state: Annotated[str, SchemaRule("What the proof is worth for the recipe as it is", one_of=_STATES)]
+    why: str
+    crossings: tuple[DriftCrossingRecord, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ReviewRecord:
+    """One recipe between two versions."""
+
+    recipe: str
+    title: str
+    status: Annotated[str, SchemaRule(one_of=_STATUS)]
+    file: str
+    changes: tuple[ChangeRecord, ...]
+    effects: tuple[EffectRecord, ...]
+    label: Annotated[tuple[LabelRecord, ...], SchemaRule("For the first market of the recipe")]
+    substances: tuple[SubstanceRecord, ...]
+    swaps: tuple[SwapRecord, ...]
+    roles: tuple[RoleRecord, ...]
+    findings: ReviewedFindings
+    lists: Annotated[tuple[NewListRecord, ...], SchemaRule("The ingredient lists for markets that are new")]
+    duties: tuple[DutyRecord, ...]
+    proofs: Annotated[
+        tuple[ProofRecord, ...],
+        SchemaRule("Evidence of the recipe; of several proofs of the same, the one that counts"),
+    ]
+    unrecorded: Annotated[
+        tuple[str, ...],
+        SchemaRule("Kinds of evidence that such a change would outdate, and that nobody has recorded"),
+    ]
+    blocked: bool
+
+
+@dataclass(frozen=True, slots=True)
+class GuardRecord:
+    """What makes the judgement milder or blinder."""
+
+    kind: str
+    change: Annotated[str | None, SchemaRule("The id of the change, null where it is none of a recipe")]
+    recipes: tuple[str, ...]
+    finding: FindingRecord
+    hides: tuple[FindingRecord, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ChosenRecord:
+    """A change that is taken or left."""
+
+    recipe: Annotated[str, SchemaRule("Empty for a change beside the recipes")]
+    change: Name
+
+
+@dataclass(frozen=True, slots=True)
+class PartRecord:
+    """The changes that are taken, and those that are left."""
+
+    taken: tuple[ChosenRecord, ...]
+    left: tuple[ChosenRecord, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ComparisonRecord:
+    """What differs between two versions, what it does, what it breaks, what has to follow."""
+
+    title: str
+    old: str
+    new: str
+    guard: Annotated[
+        tuple[GuardRecord, ...],
+        SchemaRule(
+            "What makes the judgement milder or blinder, with what the old version's eyes see in the rest of the change"
+        ),
+    ]
+    accepted: Annotated[
+        tuple[FindingRecord, ...],
+        SchemaRule("Findings of a limit or a ban of the law that a changed recipe accepts"),
+    ]
+    recipes: tuple[ReviewRecord, ...]
+    beside: Annotated[tuple[ChangeRecord, ...], SchemaRule("Changes of files that stand under no recipe")]
+    same: Annotated[int, SchemaRule("How many recipes are unchanged", least=0)]
+    blocked: bool
+    part: Annotated[
+        PartRecord | None,
+        SchemaRule("With --only or --without: the changes that are taken, and those that are left"),
+    ]
+    not_judged: Annotated[
+        tuple[Name, ...],
+        SchemaRule("Markets and fields of law that nobody here judges, by name; they never count as passed"),
+    ]
+
 
 def write(comparison: Comparison, *, title: str, out: TextIO) -> None:
     """Write all of a comparison."""
-    dump(data(comparison, title, blocked=bool(review_document.blocked_by(comparison))), out)
+    dump(record_of(comparison, title, blocked=bool(review_document.blocked_by(comparison))), out)
 
 
-def data(comparison: Comparison, title: str, *, blocked: bool) -> dict[str, Any]:
-    """Give a comparison as the schema has it."""
-    return {
-        "title": title,
-        "old": comparison.old,
-        "new": comparison.new,
-        "guard": [
-            {
-                "kind": item.kind,
-                "change": item.change or None,
-                "recipes": list(item.recipes),
-                "finding": finding_record(finding),
-                "hides": [finding_record(hidden) for hidden in item.hides],
-            }
-            for finding, item in review_extras.loosened(comparison)
-        ],
-        "accepted": [finding_record(finding) for finding in review_extras.accepted(comparison)],
-        "recipes": [_review(review) for review in comparison.reviews],
-        "beside": [_change(change) for change in comparison.beside],
-        "same": comparison.same,
-        "blocked": blocked,
-        "part": None if comparison.part is None else _part(comparison.part),
-        "not_judged": list(comparison.not_judged),
-    }
+def record_of(comparison: Comparison, title: str, *, blocked: bool) -> ComparisonRecord:
+    """A comparison as data; ``blocked`` is the verdict on all of it."""
+    guard = tuple(
+        GuardRecord(
+            item.kind, item.change or None, tuple(item.recipes), finding_record(finding),
+            tuple(map(finding_record, item.hides)),
+        )
+        for finding, item in review_extras.loosened(comparison)
+    )  # fmt: skip
+    return ComparisonRecord(
+        title, comparison.old, comparison.new, guard, tuple(map(finding_record, review_extras.accepted(comparison))),
+        tuple(map(_review, comparison.reviews)), tuple(map(_change, comparison.beside)), comparison.same, blocked,
+        None if comparison.part is None else _part(comparison.part), tuple(comparison.not_judged),
+    )  # fmt: skip
 
 
-def _part(part: ChosenChanges) -> dict[str, list[dict[str, str]]]:
-    sides = {"taken": part.taken, "left": part.left}
-    return {name: [{"recipe": recipe, "change": change} for recipe, change in side] for name, side in sides.items()}
+def _part(part: ChosenChanges) -> PartRecord:
+    def chosen(side: Iterable[tuple[str, str]]) -> tuple[ChosenRecord, ...]:
+        return tuple(ChosenRecord(recipe, change) for recipe, change in side)
+
+    return PartRecord(chosen(part.taken), chosen(part.left))
 
 
-def _review(review: Review) -> dict[str, Any]:
-    return {
-        "recipe": review.recipe,
-        "title": review.title,
-        "status": review.status,
-        "file": review.file,
-        "changes": [_change(change) for change in review.changes],
-        "effects": [_effect(effect) | {"listed": review.listed.get(effect.figure, "")} for effect in review.effects],
-        "label": [_label(move) for move in review.label],
-        "substances": [_substance(move) for move in review.substances],
-        "swaps": [_swap(swap) for swap in review.swaps],
-        "roles": [_role(role) for role in review.roles],
-        "findings": {
-            "new": [_new(item) for item in review.new],
-            "gone": [_gone(finding, cure) for finding, cure in review_document.cured(review)],
-            "still": [finding_record(finding) for finding in review.still],
-            "ahead": [_deadline(item) for item in review.ahead],
-        },
-        "lists": [
-            {"market": market, "printed": printed(lines), "names": [line.inci for line in lines]}
-            for market, lines in review.lists
-        ],
-        "duties": [_duty(duty) for duty in review.duties],
-        "proofs": [proof(one) for one in review.proofs],
-        "unrecorded": list(review.unrecorded),
-        "blocked": review.blocked,
-    }
+def _review(review: Review) -> ReviewRecord:
+    findings = ReviewedFindings(
+        tuple(
+            extended(NewFindingRecord, item.finding, tuple(item.causes or ()), item.causes is None)
+            for item in review.new
+        ),
+        tuple(
+            extended(GoneFindingRecord, finding, tuple(cure or ()), cure is None)
+            for finding, cure in review_document.cured(review)
+        ),
+        tuple(map(finding_record, review.still)),
+        tuple(map(_deadline, review.ahead)),
+    )
+    lists = tuple(
+        NewListRecord(market, printed(lines), tuple(line.inci for line in lines)) for market, lines in review.lists
+    )
+    return ReviewRecord(
+        review.recipe, review.title, review.status, review.file, tuple(map(_change, review.changes)),
+        tuple(_effect(effect, review.listed.get(effect.figure, "")) for effect in review.effects),
+        tuple(map(_label, review.label)), tuple(map(_substance, review.substances)), tuple(map(_swap, review.swaps)),
+        tuple(map(_role, review.roles)), findings, lists, tuple(map(_duty, review.duties)),
+        tuple(map(proof, review.proofs)), tuple(review.unrecorded), review.blocked,
+    )  # fmt: skip
 
 
-def _change(change: Change) -> dict[str, Any]:
-    return {
-        "id": change.id,
-        "kind": change.kind,
-        "where": change.where,
-        "old": change.old,
-        "new": change.new,
-        "text": change.text,
-        "derived": change.derived,
-    }
+def _change(change: Change) -> ChangeRecord:
+    return ChangeRecord(change.id, change.kind, change.where, change.old, change.new, change.text, change.derived)
 
 
-def _effect(effect: Effect) -> dict[str, Any]:
-    return {
-        "figure": effect.figure,
-        "unit": effect.after.unit,
-        "before": _number(effect.before.value),
-        "after": _number(effect.after.value),
-        "difference": _number(effect.difference),
-        "shares": _shares(effect.shares),
-        "grouped": bool(effect.evened),
-        "estimate": effect.before.estimate or effect.after.estimate,
-        "missing": {"before": list(effect.before.missing), "after": list(effect.after.missing)},
-    }
+def _effect(effect: Effect, listed: str) -> EffectRecord:
+    return EffectRecord(
+        effect.figure, effect.after.unit, _number(effect.before.value), _number(effect.after.value),
+        _number(effect.difference), _shares(effect.shares), bool(effect.evened),
+        effect.before.estimate or effect.after.estimate,
+        MissingRecord(tuple(effect.before.missing), tuple(effect.after.missing)), listed,
+    )  # fmt: skip
 
 
-def _shares(shares: Sequence[Share]) -> list[dict[str, str]]:
-    return [{"change": share.change, "value": exact_text(share.value)} for share in shares]
+def _shares(shares: Sequence[Share]) -> tuple[ShareRecord, ...]:
+    return tuple(ShareRecord(share.change, exact_text(share.value)) for share in shares)
 
 
-def _label(move: LabelMove) -> dict[str, Any]:
-    return {
-        "name": move.name,
-        "market": move.market,
-        "before": move.before,
-        "after": move.after,
-        "part": move.part,
-        "only_free": move.only_free,
-        "causes": list(move.causes or ()),
-        "untried": move.causes is None,
-        "shares": _shares(move.shares),
-        "grouped": bool(move.evened),
-    }
+def _label(move: LabelMove) -> LabelRecord:
+    return LabelRecord(
+        move.name, move.market, move.before, move.after, move.part, move.only_free, tuple(move.causes or ()),
+        move.causes is None, _shares(move.shares), bool(move.evened),
+    )  # fmt: skip
 
 
-def _substance(move: SubstanceMove) -> dict[str, Any]:
-    return {
-        "inci": move.name,
-        "cas": move.cas or None,
-        "kinds": list(move.kinds),
-        "before": exact_text(move.before),
-        "after": exact_text(move.after),
-        "difference": exact_text(move.difference),
-    }
+def _substance(move: SubstanceMove) -> SubstanceRecord:
+    return SubstanceRecord(
+        move.name, move.cas or None, tuple(move.kinds), exact_text(move.before), exact_text(move.after),
+        exact_text(move.difference),
+    )  # fmt: skip
 
 
-def _swap(swap: Swap) -> dict[str, Any]:
-    return {
-        "change": swap.change,
-        "old": swap.old,
-        "new": swap.new,
-        "differences": [
-            {"topic": one.topic, "what": one.what, "old": one.old, "new": one.new, "lost": one.lost}
-            for one in swap.differences
-        ],
-    }
+def _swap(swap: Swap) -> SwapRecord:
+    rows = (SwapDifferenceRecord(one.topic, one.what, one.old, one.new, one.lost) for one in swap.differences)
+    return SwapRecord(swap.change, swap.old, swap.new, tuple(rows))
 
 
-def _role(role: RoleChange) -> dict[str, Any]:
-    return {
-        "role": role.role,
-        "before": exact_text(role.before),
-        "after": exact_text(role.after),
-        "empty": role.empty,
-        "holders": [
-            {"inci": name, "ingredient": material, "pct": exact_text(pct)} for name, material, pct in role.holders
-        ],
-        "needs": list(role.needs),
-        "severity": role.severity,
-        "says": role.says,
-        "causes": list(role.causes or ()),
-        "untried": role.causes is None,
-    }
+def _role(role: RoleChange) -> RoleRecord:
+    holders = tuple(HolderRecord(name, material, exact_text(pct)) for name, material, pct in role.holders)
+    return RoleRecord(
+        role.role, exact_text(role.before), exact_text(role.after), role.empty, holders, tuple(role.needs),
+        role.severity, role.says, tuple(role.causes or ()), role.causes is None,
+    )  # fmt: skip
 
 
 def _number(value: Fraction | None) -> str | None:
     return None if value is None else exact_text(value)
 
 
-def _gone(finding: Finding, cure: tuple[str, ...] | None) -> dict[str, Any]:
-    return {**record_data(finding_record(finding)), "cured_by": list(cure or ()), "untried": cure is None}
+def _deadline(item: Deadline) -> DeadlineRecord:
+    return DeadlineRecord(
+        item.day.isoformat(), None if item.sold is None else item.sold.isoformat(), item.raised,
+        finding_record(item.finding), tuple(item.causes or ()), item.causes is None,
+    )  # fmt: skip
 
 
-def _deadline(item: Deadline) -> dict[str, Any]:
-    return {
-        "from": item.day.isoformat(),
-        "sold_until": None if item.sold is None else item.sold.isoformat(),
-        "raised": item.raised,
-        "finding": finding_record(item.finding),
-        "causes": list(item.causes or ()),
-        "untried": item.causes is None,
-    }
-
-
-def _new(item: NewFinding) -> dict[str, Any]:
-    return {
-        **record_data(finding_record(item.finding)),
-        "causes": list(item.causes or ()),
-        "untried": item.causes is None,
-    }
-
-
-def proof(coverage: Coverage) -> dict[str, Any]:
-    """Give what a proof is worth."""
+def proof(coverage: Coverage) -> ProofRecord:
+    """What a proof is worth."""
     of = coverage.proof
-    return {
-        "kind": of.kind,
-        "what": of.what,
-        "report": of.report,
-        "file": of.file,
-        "number": of.number,
-        "commit": coverage.commit or of.commit,
-        "hash": of.hash,
-        "passed": of.passed.isoformat(),
-        "until": None if of.until is None else of.until.isoformat(),
-        "state": coverage.state,
-        "why": coverage.why or "; ".join(crossing.text for crossing in coverage.crossings),
-        "crossings": [
-            {
-                "class": crossing.drift.when,
-                "about": crossing.drift.about,
-                "text": crossing.text,
-                "row": crossing.line.id,
-                "source": crossing.line.source,
-            }
-            for crossing in coverage.crossings
-        ],
-    }
+    crossings = tuple(
+        DriftCrossingRecord(one.drift.when, one.drift.about, one.text, one.line.id, one.line.source)
+        for one in coverage.crossings
+    )
+    return ProofRecord(
+        of.kind, of.what, of.report, of.file, of.number, coverage.commit or of.commit, of.hash, of.passed.isoformat(),
+        None if of.until is None else of.until.isoformat(), coverage.state,
+        coverage.why or "; ".join(one.text for one in coverage.crossings), crossings,
+    )  # fmt: skip
 
 
-def _duty(duty: Duty) -> dict[str, Any]:
-    return {
-        "duty": duty.duty,
-        "owner": duty.owner,
-        "because": list(duty.because),
-        "evidence": duty.evidence,
-        "source": duty.source,
-        "kind": duty.kind,
-        "must": duty.must,
-        "size": duty.size,
-        "standing": duty.standing,
-    }
+def _duty(duty: Duty) -> DutyRecord:
+    return DutyRecord(
+        duty.duty, duty.owner, tuple(duty.because), duty.evidence, duty.source, duty.kind, duty.must, duty.size,
+        duty.standing,
+    )  # fmt: skip

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TextIO
 
-from formula_vcs.reports.diff.json import data
+from formula_vcs.reports.diff.json import record_of
 from formula_vcs.reports.document.data import dump
 from formula_vcs.review.compare import Comparison
 
@@ -12,4 +12,4 @@ from formula_vcs.review.compare import Comparison
 def write(comparison: Comparison, *, title: str, evidence: bool, blocked: bool, out: TextIO) -> None:
     """Write all of a review."""
     del evidence
-    dump(data(comparison, title, blocked=blocked), out)
+    dump(record_of(comparison, title, blocked=blocked), out)
