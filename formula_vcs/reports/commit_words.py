@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any, Final
+from typing import Final
 
 from formula_vcs.git.commit_log import Commit
 from formula_vcs.git.repository import short_id
@@ -24,20 +24,6 @@ def who(commit: Commit) -> str:
     if commit.oid == NOT_YET:
         return UNCOMMITTED
     return ", ".join((commit.author or commit.email or "nobody named", *commit.coauthors))
-
-
-def as_data(commit: Commit) -> dict[str, Any] | None:
-    """Give a commit for json; None for what is not committed."""
-    if commit.oid == NOT_YET:
-        return None
-    return {
-        "id": commit.oid,
-        "author": commit.author,
-        "co_authors": list(commit.coauthors),
-        "date": commit.date,
-        "subject": commit.subject,
-        "reason": commit.reason,
-    }
 
 
 def told(commit: Commit) -> list[str]:
