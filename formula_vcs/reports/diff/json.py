@@ -109,7 +109,7 @@ class EffectRecord:
 
 
 @dataclass(frozen=True, slots=True)
-class LabelRecord:
+class LabelMoveRecord:
     """A name of the ingredient list that came, went or passed others."""
 
     name: str
@@ -303,7 +303,7 @@ class ReviewRecord:
     file: str
     changes: tuple[ChangeRecord, ...]
     effects: tuple[EffectRecord, ...]
-    label: Annotated[tuple[LabelRecord, ...], SchemaRule("For the first market of the recipe")]
+    label: Annotated[tuple[LabelMoveRecord, ...], SchemaRule("For the first market of the recipe")]
     substances: tuple[SubstanceRecord, ...]
     swaps: tuple[SwapRecord, ...]
     roles: tuple[RoleRecord, ...]
@@ -322,7 +322,7 @@ class ReviewRecord:
 
 
 @dataclass(frozen=True, slots=True)
-class GuardRecord:
+class LooseningRecord:
     """What makes the judgement milder or blinder."""
 
     kind: str
@@ -356,7 +356,7 @@ class ComparisonRecord:
     old: str
     new: str
     guard: Annotated[
-        tuple[GuardRecord, ...],
+        tuple[LooseningRecord, ...],
         SchemaRule(
             "What makes the judgement milder or blinder, with what the old version's eyes see in the rest of the change"
         ),
@@ -387,7 +387,7 @@ def write(comparison: Comparison, *, title: str, out: TextIO) -> None:
 def record_of(comparison: Comparison, title: str, *, blocked: bool) -> ComparisonRecord:
     """A comparison as data; ``blocked`` is the verdict on all of it."""
     guard = tuple(
-        GuardRecord(
+        LooseningRecord(
             item.kind, item.change or None, tuple(item.recipes), finding_record(finding),
             tuple(map(finding_record, item.hides)),
         )
@@ -449,8 +449,8 @@ def _shares(shares: Sequence[Share]) -> tuple[ShareRecord, ...]:
     return tuple(ShareRecord(share.change, exact_text(share.value)) for share in shares)
 
 
-def _label(move: LabelMove) -> LabelRecord:
-    return LabelRecord(
+def _label(move: LabelMove) -> LabelMoveRecord:
+    return LabelMoveRecord(
         move.name, move.market, move.before, move.after, move.part, move.only_free, tuple(move.causes or ()),
         move.causes is None, _shares(move.shares), bool(move.evened),
     )  # fmt: skip
