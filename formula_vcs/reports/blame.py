@@ -28,6 +28,7 @@ from formula_vcs.reports.document.blocks import (
 )  # fmt: skip
 from formula_vcs.reports.document.data import CommitId, Exact, SchemaRule
 from formula_vcs.reports.short_words import brief
+from formula_vcs.words.imitation import headed
 from formula_vcs.words.numbers import exact_text, shown, signed
 
 _LEAD: Final = 26  # two blanks, the id, the day
@@ -35,9 +36,7 @@ _LEAD: Final = 26  # two blanks, the id, the day
 
 def document(sheet: BlameSheet) -> Document:
     """Say all lines, then the commits."""
-    title = sheet.recipe.title
-    named = f"{title} ({sheet.recipe.id})" if title != sheet.recipe.id else title
-    heading = f"{named}, {sheet.revision}"
+    heading = f"{headed(sheet.recipe.title, sheet.recipe.id)}, {sheet.revision}"
     return Document(
         f"Who last changed {heading}",
         (Heading(heading, kind="Who last changed"), *_groups(sheet), *_commits(sheet), *_shallow(sheet)),

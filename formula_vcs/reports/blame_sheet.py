@@ -14,6 +14,7 @@ from formula_vcs.model.facts import Path, spelled
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.recipe import STEP_ORDER, Charge, Recipe
 from formula_vcs.model.values import dataclass
+from formula_vcs.words.imitation import titled
 
 AMOUNT: Final = "amount"
 PHASE: Final = "phase"
@@ -135,7 +136,7 @@ def _positions(recipe: Recipe) -> dict[Path, int]:
 def _titled(recipe: Recipe, group: str, path: Path) -> str:
     if group == "phase":
         title = recipe.phases.get(path[1], "")
-        return f"Phase {path[1]}, {title}" if title else f"Phase {path[1]}"
+        return f"Phase {path[1]}, {titled(title)}" if title else f"Phase {path[1]}"
     return _GROUPS.get(group, "Header")
 
 

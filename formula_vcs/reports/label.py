@@ -22,6 +22,7 @@ from formula_vcs.reports.document.blocks import (
 )
 from formula_vcs.reports.document.data import CommitId, Exact, Name, SchemaRule
 from formula_vcs.reports.sheets import MARKETS, Label, RevisionShown
+from formula_vcs.words.imitation import titled
 from formula_vcs.words.numbers import exact_text
 
 CAUTION: Final = "Names, order and market rules follow the stated data: the responsible person decides what is printed."
@@ -39,9 +40,9 @@ def document(found: LabelShown) -> Document:
     """Say the list, then a row a name."""
     label, recipe, moment = found
     return Document(
-        f"Ingredient list of {recipe.title}",
+        f"Ingredient list of {titled(recipe.title)}",
         (
-            Heading(recipe.title, name=recipe.id),
+            Heading(titled(recipe.title), name=recipe.id),
             Paragraph(f"ingredient list for {label.market}, {moment.revision}", "dim"),
             GAP,
             *printed(label),

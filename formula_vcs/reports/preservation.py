@@ -9,6 +9,7 @@ from formula_vcs.figures.preservatives import CAUTION, COVERED, System, covered_
 from formula_vcs.figures.water_activity import water_activity
 from formula_vcs.reports.document.blocks import GAP, Block, Heading, Items, ListEntry, Paragraph
 from formula_vcs.reports.sheets import RecipeSheet
+from formula_vcs.words.imitation import titled
 
 
 def preservation_blocks(sheet: RecipeSheet, level: int = 1) -> tuple[Block, ...]:
@@ -23,7 +24,7 @@ def preservation_blocks(sheet: RecipeSheet, level: int = 1) -> tuple[Block, ...]
         water = f"water activity {float(activity.value):.3f}; {'; '.join(activity.basis)}"
     flags = low_risk(sheet.sums, sheet.terms)
     return (
-        Heading(f"{sheet.recipe.title}: preservation and water", level), GAP,
+        Heading(f"{titled(sheet.recipe.title)}: preservation and water", level), GAP,
         *_listed(map(_system, systems(sheet.sums)), "nothing in it is known to preserve"), GAP,
         *_listed(acids, "no weak-acid preservative, no pH range in the spec, or no water"), *_listed([water]), GAP,
         Heading("Low microbiological risk (ISO 29621)", 2),

@@ -25,6 +25,7 @@ from formula_vcs.reports.document.blocks import (
 )
 from formula_vcs.reports.document.data import Exact, Name, SchemaRule
 from formula_vcs.reports.review_document import counted
+from formula_vcs.words.imitation import titled
 from formula_vcs.words.numbers import exact_text, shown, signed
 
 NOT_ASKED: Final = (
@@ -38,12 +39,12 @@ def document(found: Proposal) -> Document:
     recipe = found.before.recipe
     asked = "; ".join(target.words for target in found.targets) or "that nothing blocks"
     blocks: list[Block] = [
-        Heading(recipe.title, kind="Proposal for", name=recipe.id),
+        Heading(titled(recipe.title), kind="Proposal for", name=recipe.id),
         Paragraph(f"asked: {asked}", "dim"),
         GAP,
     ]
     blocks += _proposed(found) if found.formula is not None else _nothing(found)
-    return Document(f"Proposal for {recipe.title}", (*blocks, GAP, Paragraph(NOT_ASKED)))
+    return Document(f"Proposal for {titled(recipe.title)}", (*blocks, GAP, Paragraph(NOT_ASKED)))
 
 
 def _proposed(found: Proposal) -> Iterator[Block]:

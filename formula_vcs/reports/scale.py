@@ -12,6 +12,7 @@ from formula_vcs.model.values import dataclass
 from formula_vcs.reports import process_words
 from formula_vcs.reports.document.blocks import GAP, Block, Document, Heading, Items, ListEntry, Paragraph, Report
 from formula_vcs.reports.document.data import Exact, SchemaRule
+from formula_vcs.words.imitation import titled
 from formula_vcs.words.numbers import exact_text, shown
 
 _CAUTION: Final = (
@@ -31,7 +32,7 @@ def document(subject: ScaleShown) -> Document:
     """Say each step that moves with its speed and what it cannot keep, then what holds for the whole batch."""
     recipe, found = subject
     sizes = f"{shown(found.before.batch, 0)} kg to {shown(found.size, 0)} kg"
-    title = f"{recipe.title}: {sizes} on {found.equipment.title} (dry run)"
+    title = f"{titled(recipe.title)}: {sizes} on {found.equipment.title} (dry run)"
     return Document(title, (Heading(title), GAP, *_steps(found), *_whole(found), GAP, Paragraph(_CAUTION)))
 
 

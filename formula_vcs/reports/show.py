@@ -28,6 +28,7 @@ from formula_vcs.reports.sheets import IngredientSheet, RecipeSheet, RevisionSho
 from formula_vcs.reports.terminal import WIDTH, Ink, at_point, columns, cut, left, right
 from formula_vcs.reports.uses import table
 from formula_vcs.words.escape import terminal
+from formula_vcs.words.imitation import titled
 
 if TYPE_CHECKING:
     from formula_vcs.figures.process_run import Process
@@ -55,9 +56,9 @@ def document(subject: SheetShown) -> Document:
     """Say charges, figures, process, spec, claims, label and findings; of an ingredient what is known of it."""
     sheet, parts = subject
     if isinstance(sheet, IngredientSheet):
-        return Document(sheet.ingredient.title, tuple(_ingredient(sheet)))
+        return Document(titled(sheet.ingredient.title), tuple(_ingredient(sheet)))
     chosen = tuple(_parts(sheet, parts)) if any(parts) else tuple(_recipe(sheet))
-    return Document(sheet.recipe.title, chosen)
+    return Document(titled(sheet.recipe.title), chosen)
 
 
 def _parts(sheet: RecipeSheet, parts: ShowParts) -> Iterator[Block]:
@@ -74,7 +75,7 @@ def _chosen(sheet: RecipeSheet, parts: ShowParts) -> Iterator[Any]:
     if process is not None:
         from formula_vcs.reports.process import process_blocks
 
-        yield lambda level: process_blocks(sheet.recipe.title, process, level)
+        yield lambda level: process_blocks(titled(sheet.recipe.title), process, level)
     if parts.preservation:
         from formula_vcs.reports.preservation import preservation_blocks
 
@@ -132,7 +133,7 @@ def _ingredient(sheet: IngredientSheet) -> Iterator[Block]:
 def _opening(title: str, name: str, moment: RevisionShown) -> Iterator[Block]:
     """Give the title, the id at the right, and which file at which moment this is."""
     commit = f" ({moment.commit[:10]})" if moment.commit and not moment.commit.startswith(moment.revision) else ""
-    yield Heading(title, name=name, name_at="right")
+    yield Heading(titled(title), name=name, name_at="right")
     yield Paragraph(f"{moment.file}, {moment.revision}{commit}", "dim")
 
 

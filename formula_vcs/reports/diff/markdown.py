@@ -9,6 +9,7 @@ from formula_vcs.reports import label_words, review_document, review_extras
 from formula_vcs.reports.table_markdown import Page
 from formula_vcs.review.compare import Comparison, Review
 from formula_vcs.words.escape import markdown
+from formula_vcs.words.imitation import headed
 
 LONG: Final = 12  # shares that stand open; more are folded away
 
@@ -29,7 +30,7 @@ def write(comparison: Comparison, *, title: str, out: TextIO) -> None:
 
 def heading(page: Page, review: Review, verdict: str = "") -> None:
     """Name a recipe, and give the verdict on it: in the same line, but that something blocks stands out."""
-    title = f"{review.title} ({review.recipe})" if review.title != review.recipe else review.recipe
+    title = headed(review.title, review.recipe)
     blocked = verdict.startswith("blocked")
     page.heading(3, f"{title}: {verdict}" if verdict and not blocked else title)
     if blocked:

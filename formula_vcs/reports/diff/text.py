@@ -9,6 +9,7 @@ from formula_vcs.reports import label_words, review_document, review_extras
 from formula_vcs.reports.terminal import WIDTH, Ink, at_point, columns, cut, left, right
 from formula_vcs.review.compare import Comparison, Review
 from formula_vcs.words.escape import terminal
+from formula_vcs.words.imitation import titled
 
 _NAME: Final = 38  # columns of a name beside its numbers; a longer one gets a line of its own
 _FIGURE: Final = 30
@@ -40,7 +41,7 @@ def opening(ink: Ink, title: str) -> None:
 def heading(ink: Ink, review: Review, verdict: str = "") -> None:
     """Name a recipe, and say what became of it as a whole."""
     name = terminal(review.recipe)
-    ink.line(f"{ink.paint(name, 'strong')}  {cut(terminal(review.title), WIDTH - columns(name) - 2)}")
+    ink.line(f"{ink.paint(name, 'strong')}  {cut(terminal(titled(review.title)), WIDTH - columns(name) - 2)}")
     if verdict:
         ink.wrapped(verdict, "  ", style="block" if verdict.startswith("blocked") else "")
     ink.line()

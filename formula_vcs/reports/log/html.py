@@ -17,6 +17,7 @@ from formula_vcs.reports.page import frame, parts
 from formula_vcs.reports.page.shell import escape
 from formula_vcs.reports.page.time_chart import Dot, step_chart
 from formula_vcs.reports.short_words import counted
+from formula_vcs.words.imitation import headed
 from formula_vcs.words.late_pattern import late_pattern
 
 _MOST: Final = 40  # changes of one version that are listed
@@ -43,7 +44,7 @@ def write(sheet: LogSheet, *, out: TextIO) -> None:
         html.append(_table(sheet))
     html += [parts.paragraph(note, "small muted") for note in log_text.notes(sheet) if not note.startswith("~")]
     html.append(f"<h3>What changed, the newest first</h3>{_versions(sheet)}</section>")
-    about = f"{sheet.title} ({sheet.recipe}), {sheet.revision}"
+    about = f"{headed(sheet.title, sheet.recipe)}, {sheet.revision}"
     out.write(frame.page("Versions of a recipe", about, "".join(html), made=_made(sheet)))
 
 

@@ -19,6 +19,7 @@ from formula_vcs.reports.log.sparkline import levels_for, sparkline
 from formula_vcs.reports.short_words import counted
 from formula_vcs.reports.terminal import Ink, at_point, columns, cut, folded, left, right, width_of
 from formula_vcs.words.escape import terminal
+from formula_vcs.words.imitation import headed
 from formula_vcs.words.late_pattern import late_pattern
 
 _LEAST: Final = 24  # columns that words get at least beside the figures; else they stand below them
@@ -47,7 +48,7 @@ def write(sheet: LogSheet, *, out: TextIO) -> None:
 
 def heading(sheet: LogSheet) -> str:
     """Name the recipe, what of it, and how many versions."""
-    named = f"{sheet.title} ({sheet.recipe})" if sheet.title != sheet.recipe else sheet.recipe
+    named = headed(sheet.title, sheet.recipe)
     charge = f", {sheet.charge}" if sheet.charge is not None else ""
     return f"{named}{charge}, {sheet.revision}: {counted(len(sheet.rows), 'version')}"
 

@@ -17,6 +17,7 @@ from formula_vcs.reports.page.shell import escape
 from formula_vcs.reports.page.waterfall import waterfall
 from formula_vcs.review.compare import Review, ReviewSides
 from formula_vcs.review.looking_ahead import Deadline
+from formula_vcs.words.imitation import titled
 
 MOST_ROWS: Final = 100  # changes, findings or duties that are written out in one list
 MOST_SHARES: Final = 20
@@ -30,7 +31,7 @@ NO_NAMES: Final[Names] = {}
 
 def heading(review: Review, number: int, verdict: str, css: str) -> str:
     """Open the sheet of a recipe and give the verdict on it."""
-    title = escape(review.title)
+    title = escape(titled(review.title))
     if review.title != review.recipe:
         title += f' <span class="muted small id">{escape(review.recipe)}</span>'
     said = (

@@ -21,6 +21,7 @@ from formula_vcs.reports.page.first_facts import (
 from formula_vcs.reports.page.shell import escape
 from formula_vcs.review.compare import Comparison, Review
 from formula_vcs.review.way_out import way_out
+from formula_vcs.words.imitation import titled
 
 MOST_REASONS: Final = 4  # reasons that stand at the top: more do not fit a screen
 MOST_LETTERS: Final = 200
@@ -115,7 +116,7 @@ def said(review: Review) -> str:
 def news(reviews: Sequence[Review]) -> str:
     """Name the new findings that block, each with the way to its recipe."""
     lines = [
-        f'<a href="#r{number}">{escape(review.title)}</a>: {escape(_short_words(item.finding.message))}'
+        f'<a href="#r{number}">{escape(titled(review.title))}</a>: {escape(_short_words(item.finding.message))}'
         for number, review in enumerate(reviews, 1)
         for item in review.new
         if item.finding.severity == "block"
@@ -150,7 +151,10 @@ def _list(reasons: Sequence[Reason]) -> str:
         more = f" (and {reason.more} more like it)" if reason.more else ""
         because = reason.because
         causes = f'<br><span class="because">because {escape(" and ".join(because[:3]))}</span>' if because else ""
-        named = [f'<a href="#r{number}b">{escape(review.title)}</a>' for number, review in reason.places[:MOST_PLACES]]
+        named = [
+            f'<a href="#r{number}b">{escape(titled(review.title))}</a>'
+            for number, review in reason.places[:MOST_PLACES]
+        ]
         rest = len(reason.places) - MOST_PLACES
         where = ", ".join(named) + (f" and {rest} more recipes" if rest > 0 else "")
         lines.append(f"{where}: {escape(_short_words(reason.message))}{more}{causes}")
@@ -203,7 +207,7 @@ def _facts(reviews: Sequence[Review], duties: Mapping[str, Mapping[str, int]]) -
     several = len(few) > 1
 
     def told(words: Callable[[FirstFacts], str]) -> str:
-        said = [(review.title, text) for review, found in facts if (text := words(found))]
+        said = [(titled(review.title), text) for review, found in facts if (text := words(found))]
         shown = [f"{title}: {text}" if several else text for title, text in said[:MOST_TOLD]]
         return "; ".join(shown) + (f"; and {len(said) - MOST_TOLD} more recipes" if len(said) > MOST_TOLD else "")
 
@@ -316,7 +320,7 @@ def _row(number: int, review: Review, found: FirstFacts, scale: Fraction, *, ver
         escape(_label_counts(found)),
         *([escape((f"{len(duties)} things" if len(duties) > 1 else "1 thing") if duties else "")] if verdicts else []),
     ]
-    name = f'<th scope="row"><a href="#r{number}">{escape(review.title)}</a></th>'
+    name = f'<th scope="row"><a href="#r{number}">{escape(titled(review.title))}</a></th>'
     return f"<tr>{name}{''.join(f'<td>{cell}</td>' for cell in cells)}</tr>"
 
 

@@ -14,6 +14,7 @@ from formula_vcs.model.recipe import Recipe
 from formula_vcs.model.values import dataclass
 from formula_vcs.reports.document.blocks import Block, Document, Heading, KeyValues, Paragraph, Verdict, strong
 from formula_vcs.reports.papers.letterhead import Letterhead
+from formula_vcs.words.imitation import titled
 
 NOT_ON_FILE: Final = "not on file"
 
@@ -79,9 +80,9 @@ def document(paper: Paper, title: str, build: Build) -> Document:
     """Put the head, the house's words and the content of a document together."""
     house = paper.letterhead
     return Document(
-        f"{title}: {paper.recipe.title}",
+        f"{title}: {titled(paper.recipe.title)}",
         (
-            Heading(f"{title}: {paper.recipe.title}", name=paper.recipe.id),
+            Heading(f"{title}: {titled(paper.recipe.title)}", name=paper.recipe.id),
             *_house(house),
             *_marked(paper),
             KeyValues(tuple(_head(paper)), "What this document is about", aligned=True),
@@ -116,7 +117,7 @@ def _marked(paper: Paper) -> Iterator[Block]:
 
 def _head(paper: Paper) -> Iterator[tuple[str, str]]:
     version = paper.version
-    yield "recipe", f"{paper.recipe.title} ({paper.recipe.id})"
+    yield "recipe", f"{titled(paper.recipe.title)} ({paper.recipe.id})"
     yield "content", version.hash
     yield "commit", version.commit or "not committed"
     yield "tag", ", ".join(version.tags) or "none"

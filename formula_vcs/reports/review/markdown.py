@@ -15,6 +15,7 @@ from formula_vcs.reports.fit_comment import Section, fitted
 from formula_vcs.reports.table_markdown import Page
 from formula_vcs.review.compare import Comparison, Review
 from formula_vcs.words.escape import markdown, shortened, summary
+from formula_vcs.words.imitation import headed
 
 # the first line: by it a job knows its own comment again
 MARKER: Final = "<!-- git-formula:review -->"
@@ -61,7 +62,7 @@ def _section(review: Review, *, folded: bool, evidence: bool) -> Section:
 
     def heading(page: Page) -> None:
         if folded:
-            name = shortened(f"{review.title} ({review.recipe})", MOST)
+            name = shortened(headed(review.title, review.recipe), MOST)
             page.line(f"<details{' open' if review.blocked else ''}>")
             page.line(f"<summary><b>{summary(name)}</b>: {summary(review_document.said(review))}</summary>")
             page.line()

@@ -12,6 +12,7 @@ from formula_vcs.reports.page.paper import head_and_foot
 from formula_vcs.reports.page.parts import tag
 from formula_vcs.reports.page.shell import document, escape
 from formula_vcs.reports.weigh_sheet import words
+from formula_vcs.words.imitation import titled
 from formula_vcs.words.numbers import printed
 
 _ROOM = '<span class="room"><span class="seen-by-readers">to be written</span></span>'
@@ -28,7 +29,7 @@ def page(sheets: Sequence[WeighSheet]) -> str:
 
 def _paper(sheet: WeighSheet, number: int) -> str:
     mark = words.DRY_RUN if sheet.dry_run else ""
-    right = f"{sheet.formula.recipe.title} ({sheet.batch.recipe}), {sheet.batch.size}"
+    right = f"{titled(sheet.formula.recipe.title)} ({sheet.batch.recipe}), {sheet.batch.size}"
     foot = f"commit {(sheet.batch.commit or '')[:10]}, content {(sheet.batch.hash or '')[:10]}"
     return head_and_foot(number, words.title(sheet), right, mark, foot)
 

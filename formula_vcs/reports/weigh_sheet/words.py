@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from formula_vcs.batches.pack_fill import SOURCE, Fill
 from formula_vcs.batches.sheet_masses import StepCharge
 from formula_vcs.batches.weigh_sheet import SheetLine, SheetPoint, SheetResult, SheetStep, WeighSheet
+from formula_vcs.words.imitation import titled
 from formula_vcs.words.numbers import shown
 
 _NAMES = {"temp": "temperature", "mixer": "on"}
@@ -23,7 +24,7 @@ DRY_RUN_LINE = "This is a dry run: no batch file was written, and nothing may be
 
 def title(sheet: WeighSheet) -> str:
     """Give the title of a sheet."""
-    return f"Dry run: {sheet.formula.recipe.title}" if sheet.dry_run else f"Weigh sheet {sheet.batch.id}"
+    return f"Dry run: {titled(sheet.formula.recipe.title)}" if sheet.dry_run else f"Weigh sheet {sheet.batch.id}"
 
 
 def state(sheet: WeighSheet) -> str:
@@ -42,7 +43,7 @@ def state(sheet: WeighSheet) -> str:
 def header(sheet: WeighSheet) -> Iterator[tuple[str, str]]:
     """Give what stands at the head of a sheet, name and value."""
     batch = sheet.batch
-    yield "Recipe", f"{sheet.formula.recipe.title} ({batch.recipe})"
+    yield "Recipe", f"{titled(sheet.formula.recipe.title)} ({batch.recipe})"
     yield "Version", f"commit {(batch.commit or '')[:12]}, content {(batch.hash or '')[:12]}"
     yield "Size", f"{batch.size} (the lines add up to {sheet.total})"
     yield "State", state(sheet)
@@ -56,7 +57,7 @@ def plan_of(sheets: Sequence[WeighSheet]) -> list[str]:
     """Say in which order several sheets are worked off, premixes first; nothing of one sheet."""
     if len(sheets) < 2:
         return []
-    return [f"{sheet.formula.recipe.title}, {sheet.batch.size} ({sheet.batch.id})" for sheet in sheets]
+    return [f"{titled(sheet.formula.recipe.title)}, {sheet.batch.size} ({sheet.batch.id})" for sheet in sheets]
 
 
 def grade(line: SheetLine) -> str:
