@@ -158,7 +158,14 @@ def _shortened(name: str) -> str:
 
 
 def _wrong(words: str) -> int:
-    print(f"git formula: {_harmless(words)}", file=sys.stderr)
+    lines = [_harmless(line) for line in f"git formula: {words}".split("\n")]
+    if sys.stderr.isatty():
+        from formula_vcs.reports.terminal import WIDTH, folded
+
+        lines = [
+            f"{'  ' if at else ''}{part}" for line in lines for at, part in enumerate(folded(line, WIDTH, WIDTH - 2))
+        ]
+    print("\n".join(lines), file=sys.stderr)
     return WRONG
 
 
@@ -241,17 +248,21 @@ def _parsed(parser: argparse.ArgumentParser, rest: list[str]) -> argparse.Namesp
 
 def usage() -> str:
     """Give the overview that -h prints."""
+    from textwrap import wrap
+
     lines = [
         "usage: git formula COMMAND [options]",
         "",
         "Recipes of personal-care products as TOML in git.",
         "",
     ]
-    lines += [f"  {name:<8}{summary}" for name, (_, summary) in COMMANDS.items()]
+    wide = max(map(len, COMMANDS)) + 4
+    for name, (_, summary) in COMMANDS.items():
+        lines += wrap(summary, 80, initial_indent=f"  {name:<{wide - 2}}", subsequent_indent=" " * wide)
     lines += [
         "",
-        "'git formula COMMAND -h' explains a command; 'git formula help' lists the manual.",
-        "A passing check is arithmetic: no safety assessment, legal advice or certificate.",
+        "'git formula COMMAND -h' explains one; 'git formula help' lists the manual.",
+        "A passing check is arithmetic: no safety assessment, no advice, no certificate.",
     ]
     return "\n".join(lines)
 

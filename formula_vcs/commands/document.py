@@ -31,6 +31,7 @@ from formula_vcs.reports.papers.letterhead import Letterhead
 from formula_vcs.reports.papers.logo import logo_at
 from formula_vcs.reports.papers.paper import Paper, PaperVersion
 from formula_vcs.toml.letterhead_file import LETTERHEAD_FILE, PAPER_KINDS, read_letterhead
+from formula_vcs.words.escape import on_a_terminal
 from formula_vcs.workspace.snapshot import Snapshot
 
 if TYPE_CHECKING:
@@ -41,8 +42,8 @@ if TYPE_CHECKING:
 _MOST: Final = 64 * 1024
 # kind: the module of `reports.papers` that builds it
 _MODULES: Final = {kind: kind.replace("-", "_") for kind in PAPER_KINDS} | {"ingredients": "artwork"}
-_FORMATS: Final = ("markdown", "html", "pdf", "docx")
-_ENDINGS: Final = {".html": "html", ".htm": "html", ".pdf": "pdf", ".docx": "docx", ".md": "markdown"}
+_FORMATS: Final = ("text", "markdown", "html", "pdf", "docx")
+_ENDINGS: Final = {".html": "html", ".htm": "html", ".pdf": "pdf", ".docx": "docx", ".md": "markdown", ".txt": "text"}
 _BYTES: Final = ("pdf", "docx")
 
 
@@ -56,7 +57,9 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--by", metavar="NAME", help="who asks for it (default: git's user.name)")
     parser.add_argument("--plain", action="store_true", help=f"without the house's words and logo of {LETTERHEAD_FILE}")
     parser.add_argument(
-        "--format", choices=_FORMATS, help="how it is written (default: by the ending of -o, else markdown)"
+        "--format",
+        choices=_FORMATS,
+        help="how it is written (default: by the ending of -o, else text on a terminal and markdown elsewhere)",
     )
     parser.add_argument("-o", "--output", metavar="FILE", help="write it to a file; its ending says the format")
     recipe_args.arguments(parser, "recipe")
@@ -93,7 +96,8 @@ def run(args: argparse.Namespace) -> int:
 
 def _form(args: argparse.Namespace) -> str:
     named: str | None = args.format
-    form = named or ("markdown" if args.output in (None, "-") else _ENDINGS.get(Path(args.output).suffix.lower(), ""))
+    spoken = "text" if on_a_terminal(sys.stdout) else "markdown"
+    form = named or (spoken if args.output in (None, "-") else _ENDINGS.get(Path(args.output).suffix.lower(), ""))
     if not form:
         raise UserError(f"'{args.output}': its ending says no format; name one with --format ({', '.join(_FORMATS)})")
     if form in _BYTES and args.output in (None, "-") and sys.stdout.isatty():
@@ -110,10 +114,8 @@ def _written(paper: Paper, document: Papers, form: str) -> bytes | str:
         return render.docx(paper, document)
     if form == "html":
         return render.page(paper, document)
-    from formula_vcs.reports.document import markdown
-
     out = io.StringIO()
-    markdown.write(document, out)
+    import_module(f"formula_vcs.reports.document.{form}").write(document, out)
     return out.getvalue()
 
 

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import os
 import shutil
 import unicodedata
 from collections.abc import Sequence
 from functools import cache
 from typing import Final, TextIO
 
-from formula_vcs.words.escape import coloured, no_command, terminal
+from formula_vcs.words.escape import coloured, no_command, on_a_terminal, terminal
 from formula_vcs.words.late_pattern import late_pattern
 
 WIDTH: Final = 80
@@ -59,7 +58,7 @@ class Ink:
 
 def width_of(out: TextIO) -> int:
     """Give the columns that a table may take: those of a terminal, or of one behind a pager, that is wider than 80."""
-    if not out.isatty() and os.environ.get("GIT_PAGER_IN_USE") != "true":
+    if not on_a_terminal(out):
         return WIDTH
     return min(max(shutil.get_terminal_size((WIDTH, 24)).columns, WIDTH), _WIDEST)
 

@@ -77,6 +77,9 @@ def shortened(text: str, most: int) -> str:
 
 def coloured(out: TextIO) -> bool:
     """Say whether colour is wanted: a terminal, or git's pager in front of one, and no NO_COLOR."""
-    if os.environ.get("NO_COLOR"):
-        return False
+    return not os.environ.get("NO_COLOR") and on_a_terminal(out)
+
+
+def on_a_terminal(out: TextIO) -> bool:
+    """Say whether somebody reads it as it comes: on a terminal, or through git's pager in front of one."""
     return out.isatty() or os.environ.get("GIT_PAGER_IN_USE") == "true"

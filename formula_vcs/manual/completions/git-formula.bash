@@ -175,7 +175,7 @@ __git_formula_complete_value ()
 		__gitcomp ". ," "" "$value"
 		;;
 	document,--format)
-		__gitcomp "markdown html pdf docx" "" "$value"
+		__gitcomp "text markdown html pdf docx" "" "$value"
 		;;
 	*)
 		return 1

@@ -120,7 +120,13 @@ def _key_values(ink: Ink, block: blocks.KeyValues, indent: int) -> None:
     width = min(max(map(columns, names), default=0), block.most)
     for number, ((name, words), shown) in enumerate(zip(block.pairs, names, strict=True), 1):
         if block.aligned:
-            wrapped(ink, words, f"{lead}{f'{number:>2} ' if block.numbered else ''}{left(shown, width)}  ")
+            first = f"{lead}{f'{number:>2} ' if block.numbered else ''}{left(shown, width)}  "
+            longest = max(map(columns, terminal(plain(words)).split()), default=0)
+            if columns(first) + longest <= WIDTH:
+                wrapped(ink, words, first)
+            else:  # a checksum, an address: it stands below its name
+                ink.line(first.rstrip())
+                wrapped(ink, words, f"{lead}    ")
         else:
             wrapped(ink, (*spans(name), ": ", *spans(words)), lead, lead + " " * block.hang)
 
@@ -154,6 +160,9 @@ def _table(ink: Ink, block: blocks.TableBlock, indent: int) -> None:
         if block.empty:
             wrapped(ink, block.empty, lead)
         return
+    if _too_wide(block, (ink.width if block.wide else WIDTH) - len(lead)):
+        _entries(ink, block, lead)
+        return
     texts = [_cells(column, block, number) for number, column in enumerate(block.columns)]
     for number, column in enumerate(block.columns):
         if column.flexible:
@@ -176,6 +185,33 @@ def _table(ink: Ink, block: blocks.TableBlock, indent: int) -> None:
             ink.line(f"{lead}{ink.paint(f'-- {terminal(row.above)} --', 'dim')}")
         _row(ink, block, row, [(number, texts[number][position]) for number in used], lead)
         write_blocks(ink, row.below, indent)
+
+
+def _too_wide(block: blocks.TableBlock, room: int) -> bool:
+    """Say whether a table of which no column may be cut or folded does not fit."""
+    if not block.heads or any(column.most or column.flexible or column.ragged for column in block.columns):
+        return False
+    widths = (
+        max(columns(terminal(text)) for text in (column.head, *(plain(row.cells[number]) for row in block.rows)))
+        for number, column in enumerate(block.columns)
+    )
+    return sum(widths) + 2 * (len(block.columns) - 1) > room
+
+
+def _entries(ink: Ink, block: blocks.TableBlock, lead: str) -> None:
+    """Write the rows of a table below each other: the first cell, then each other one after its head."""
+    for row in block.rows:
+        if row.above:
+            ink.line(f"{lead}{ink.paint(f'-- {terminal(row.above)} --', 'dim')}")
+        name, *others = row.cells
+        wrapped(ink, name, lead, f"{lead}  ", "strong")
+        said = [
+            f"{column.head}: {plain(cell)}"
+            for column, cell in zip(block.columns[1:], others, strict=True)
+            if plain(cell)
+        ]
+        ink.wrapped("; ".join(said), f"{lead}    ")
+        write_blocks(ink, row.below, len(lead))
 
 
 def _kept(column: blocks.Column) -> bool:
