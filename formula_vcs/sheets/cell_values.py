@@ -46,6 +46,14 @@ _MONTHS: Final = (
     ("jun", "juin", "giu"), ("jul", "juil", "lug"), ("aug", "aou", "aoû", "ago"), ("sep", "set"),
     ("oct", "okt", "ott"), ("nov",), ("dec", "dez", "déc", "dic"),
 )  # fmt: skip
+_SPAN: Final = late_pattern(
+    r"(?P<low>\d+(?:[.,]\d+)?)\s*%?\s*(?:-|\u2013|to|bis|à|a)\s*(?P<high>\d+(?:[.,]\d+)?)\s*%?", re.IGNORECASE
+)
+_BOUND: Final = late_pattern(
+    r"(?:(?P<most>[<\u2264]=?|max\.?|at most|up to)|[>\u2265]=?|min\.?|at least)\s*(?P<end>\d+(?:[.,]\d+)?)\s*%?",
+    re.IGNORECASE,
+)
+_SECOND: Final = late_pattern(r"%?\s*(?:to|or|bis|oder|a|à|ou|o|and|und|-|\u2013)\s*\d", re.IGNORECASE)
 _SLASHES: Final = late_pattern(r"(\d{1,2})[/-](\d{1,2})[/-](\d{4})")
 
 
@@ -107,6 +115,33 @@ def is_amount(cell: SheetCell) -> bool:
     return any(said(cell, mark).kind in ("number", "balance") for mark in (".", ","))
 
 
+def said_share(cell: SheetCell) -> str | None:
+    """Read the range of a share in % as suppliers print it, and write it as an ingredient's file does.
+
+    :returns: None where the cell is no range, or one upside down, of a single number, or above 100.
+
+    >>> [said_share(SheetCell(1, 1, text)) for text in ("28-32 %", "<5", ">= 95 %", "32-28")]
+    ['28 to 32', 'at most 5', 'at least 95', None]
+    """
+    text = cell.text.strip()
+    if cell.trouble or not isinstance(cell.value, str):
+        return None
+    bound, span = _BOUND.fullmatch(text), _SPAN.fullmatch(text)
+    read = [marked_number(end, _own_mark(end)) for end in _ends(bound, span) if not _either(end)]
+    found = [end for end in read if end is not None]
+    if len(found) == 1 and bound is not None and found[0] <= 100:
+        return f"at {'most' if bound['most'] else 'least'} {decimal_text(found[0]):f}"
+    if len(found) == 2 and found[0] < found[1] <= 100:
+        return f"{decimal_text(found[0]):f} to {decimal_text(found[1]):f}"
+    return None
+
+
+def _ends(bound: re.Match[str] | None, span: re.Match[str] | None) -> tuple[str, ...]:
+    if bound is not None:
+        return (bound["end"],)
+    return () if span is None else (span["low"], span["high"])
+
+
 def _of_text(text: str, mark: str) -> SaidAmount:
     if not text or text in ("-", "–", "—"):
         return SaidAmount("empty")
@@ -120,6 +155,8 @@ def _of_text(text: str, mark: str) -> SaidAmount:
         return SaidAmount("open")
     number = _NUMBER.fullmatch(text)
     if number is None:
+        return SaidAmount("unclear", why=f"says {quoted(text)}, and that is no one number")
+    if number["unit"] and _SECOND.match(number["unit"]):
         return SaidAmount("unclear", why=f"says {quoted(text)}, and that is no one number")
     if number["sign"] in ("-", "\u2212"):
         return SaidAmount("unclear", why=f"is negative, {quoted(text)}")

@@ -178,15 +178,19 @@ def shown_value(value: Any) -> str:
     )
 
 
-def with_cas(before: Any, pct: Decimal, cas: str) -> Any:
-    """Give a substance's value with another % and CAS number, all else of it kept."""
+def _same_share(before: Any, share: Decimal | str) -> bool:
+    return before == share if isinstance(share, str) else same_number(before, share)
+
+
+def with_cas(before: Any, pct: Decimal | str, cas: str) -> Any:
+    """Give a substance's value with another share, a number or a range, and CAS number, all else of it kept."""
     if isinstance(before, dict):
         value = {**before}
-        if not same_number(before.get("pct"), pct):
+        if not _same_share(before.get("pct"), pct):
             value["pct"] = pct
         if cas and before.get("cas") != cas:
             value["cas"] = cas
         return value
-    if same_number(before, pct) and not cas:
+    if _same_share(before, pct) and not cas:
         return before
     return {"pct": pct, "cas": cas} if cas else pct

@@ -9,7 +9,7 @@ from fractions import Fraction
 from typing import Any, Final
 
 from formula_vcs.model.ingredient import ORIGIN_INDICES, inci_key
-from formula_vcs.sheets.cell_values import SaidAmount, decimal_text, said
+from formula_vcs.sheets.cell_values import SaidAmount, decimal_text, said, said_share
 from formula_vcs.sheets.find_tables import TableLine
 from formula_vcs.sheets.grid import SheetCell, exact
 from formula_vcs.sheets.header_words import fold, function_names
@@ -193,8 +193,14 @@ def _numbers_of(reader: ListReader, line: TableLine, role: str, count: int) -> l
     mark = reader.marks.get(role, ".")
     parts = re.split(r"\s*[;+]\s*|\s/\s", cell.lines) if isinstance(cell.value, str) and count > 1 else []
     if len(parts) == count:
-        return [said(SheetCell(cell.row, cell.column, part), mark) for part in parts]
-    return [said(cell, mark)]
+        return [_share(SheetCell(cell.row, cell.column, part), mark) for part in parts]
+    return [_share(cell, mark)]
+
+
+def _share(cell: SheetCell, mark: str) -> SaidAmount:
+    found = said(cell, mark)
+    words = said_share(cell) if found.kind == "unclear" else None
+    return found if words is None else SaidAmount("range", unit=words)
 
 
 def _left_open(reader: ListReader, line: TableLine, role: str, name: str) -> None:
@@ -204,18 +210,23 @@ def _left_open(reader: ListReader, line: TableLine, role: str, name: str) -> Non
         reader.out.doubt(reader.table.at(cell), words)
 
 
-def _filled_up(numbers: list[SaidAmount]) -> list[Decimal] | None:
-    """Give the % of each substance, one of them filling up to 100; None where that is not one number each."""
+def _filled_up(numbers: list[SaidAmount]) -> list[Decimal | str] | None:
+    """Give the share of each substance, one of them filling up to 100; None where that is not one amount each."""
+    ranges = any(number.kind == "range" for number in numbers)
     stated = sum((number.number for number in numbers if number.kind == "number"), Decimal(0))
     fills = [number for number in numbers if number.kind == "balance"]
     if len(fills) > 1 or (fills and (fills[0].number != 100 or stated > 100)):
         return None
-    return [decimal_text(number.number if number.kind == "number" else 100 - stated) for number in numbers]
+    rest: Decimal | str = "to 100" if ranges else decimal_text(100 - stated)
+    return [
+        number.unit if number.kind == "range" else decimal_text(number.number) if number.kind == "number" else rest
+        for number in numbers
+    ]
 
 
 def _stated(
     reader: ListReader, lines: list[TableLine], role: str, known: Mapping[str, Any]
-) -> Iterator[tuple[str, tuple[Decimal, str, SheetCell]]]:
+) -> Iterator[tuple[str, tuple[Decimal | str, str, SheetCell]]]:
     """Give INCI names with the % that the sheet states; one unclear number, and the whole composition is left."""
     found: list[tuple[str, SaidAmount, TableLine]] = []
     single: set[int] = set()
@@ -232,7 +243,7 @@ def _stated(
             numbers = [SaidAmount("number", Decimal(100))]
         found += [(name, number, line) for name, number in zip(names, numbers, strict=False)]
         single |= {line.row} if len(names) == 1 else set()
-        if len(numbers) != len(names) or any(number.kind not in ("number", "balance") for number in numbers):
+        if len(numbers) != len(names) or any(number.kind not in ("number", "range", "balance") for number in numbers):
             _left_open(reader, line, role, lines[0].subject.text)
             return
     counted = _filled_up([number for _, number, _ in found])

@@ -173,10 +173,45 @@ def test_a_list_of_materials_as_separated_values_with_indices_and_prices() -> No
 
 
 def test_one_unclear_number_leaves_the_whole_composition() -> None:
-    rows = [["Trade name", "INCI", "% in material"], ["Soap", "Decyl Glucoside", "48-52"], [None, "Aqua", 50]]
+    rows = [["Trade name", "INCI", "% in material"], ["Soap", "Decyl Glucoside", "ca. 50"], [None, "Aqua", 50]]
     plan = planned(xlsx({"L": rows}), FILES)
     assert "substances" not in data_of(plan)["ingredients/soap.toml"]
     assert any(line.startswith("L!C2") for line in unclear(plan))
+
+
+@pytest.mark.parametrize(
+    ("printed", "written"),
+    [
+        ("28 to 32", "28 to 32"), ("28-32 %", "28 to 32"), ("28 \u2013 32", "28 to 32"), ("28 % - 32 %", "28 to 32"),
+        ("28,5-32", "28.5 to 32"), ("0.5 bis 1,5 %", "0.5 to 1.5"), ("<5", "at most 5"), ("< 5 %", "at most 5"),
+        ("\u2264 0,5", "at most 0.5"), ("max. 5", "at most 5"), (">=95", "at least 95"), ("\u2265 95 %", "at least 95"),
+        ("min 95", "at least 95"), ("99-100", "99 to 100"),
+    ],
+)  # fmt: skip
+def test_a_range_as_suppliers_print_it(printed: str, written: str) -> None:
+    rows = [["Trade name", "INCI", "% in material"], ["Soap", "Decyl Glucoside", printed], [None, "Aqua", "ad 100"]]
+
+    plan = planned(xlsx({"L": rows}), FILES)
+
+    assert not unclear(plan)
+    assert data_of(plan)["ingredients/soap.toml"]["substances"] == {"Decyl Glucoside": written, "Aqua": "to 100"}
+
+
+@pytest.mark.parametrize("printed", ["32-28", "28-132", ">=101", "<", "28-30-32", "1,250-2,500", "28 or 32"])
+def test_what_is_no_range_leaves_the_composition(printed: str) -> None:
+    rows = [["Trade name", "INCI", "% in material"], ["Soap", "Decyl Glucoside", printed], [None, "Aqua", "ad 100"]]
+
+    plan = planned(xlsx({"L": rows}), FILES)
+
+    assert "substances" not in data_of(plan)["ingredients/soap.toml"]
+    assert any(line.startswith("L!C2") for line in unclear(plan))
+
+
+def test_ranges_in_one_cell_and_a_composition_on_file_that_stays() -> None:
+    soap = {"Decyl Glucoside": "50 to 54", "Aqua": "to 100"}
+    rows = [["Trade name", "INCI", "% INCI"], ["Soap", "Decyl Glucoside; Aqua", "50-54 %; ad 100"]]
+
+    assert data_of(planned(xlsx({"L": rows}), FILES))["ingredients/soap.toml"]["substances"] == soap
 
 
 def test_a_cas_number_that_became_a_date_is_said() -> None:
