@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import shutil
 import subprocess
+import sys
 from collections.abc import Callable
 from pathlib import Path
 
@@ -14,6 +15,7 @@ from formula_vcs.approvals import asking, signing
 from formula_vcs.approvals.payload import payload
 from formula_vcs.git import repository, ssh_keys
 from formula_vcs.workspace.snapshot import Committed, Snapshot
+from tests.approvals import security_key
 from tests.approvals.helpers_approvals import ASKING, PEOPLE, House, house
 from tests.conftest import MINIMAL, GitRepo
 
@@ -595,6 +597,30 @@ def test_a_literal_key_is_signed_with_by_the_agent(
         assert 0 == shed.run("approve", "cream", "--role", "QA", "--yes", "--condition", "once more")
     finally:
         subprocess.run(["ssh-agent", "-k"], check=True, capture_output=True)
+
+
+def test_a_security_key_approves(git_repo: Make, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The key is one in software; that its signature fits is said by ssh-keygen, as for any other."""
+    program, configuration = tmp_path / "plugged-in", tmp_path / "gitconfig"
+    program.write_text(f'#!/bin/sh\nexec "{sys.executable}" "{security_key.__file__}" "$@"\n', "utf-8")
+    program.chmod(0o755)
+    key = security_key.public()
+    configuration.write_text(f'[gpg "ssh"]\nprogram = {program}\n[user]\nsigningkey = key::{key}\n', "utf-8")
+    monkeypatch.setenv("GIT_CONFIG_GLOBAL", str(configuration))
+    made = House(git_repo(), tmp_path / "keys")
+    made.commit({**MINIMAL, "workspace.toml": ASKING}, message="begin")
+    made.commit({"approvals/trust.toml": made.trust().replace(made.public("quentin"), f"{key} in a drawer")})
+
+    assert 0 == made.run("approve", "cream", "--role", "QA", "--yes")
+    made.commit()
+    assert YES == made.states()["QA"]
+
+    (payload_file,) = made.files()
+    signature = payload_file.with_name(f"{payload_file.name}.sig")
+    assert not ssh_keys.verify(payload_file.read_bytes() + b"# more\n", signature.read_bytes(), key)
+    signature.write_bytes(security_key.signed(payload_file.read_bytes(), b"git"))
+    made.commit()
+    assert NO == made.states()["QA"]
 
 
 def test_what_is_not_committed_is_not_approved(shed: House, capsys: Capsys) -> None:
