@@ -12,6 +12,7 @@ from formula_vcs.reports import process_words
 from formula_vcs.reports.page import parts, shapes
 from formula_vcs.reports.page.paths import LETTERS, Path, paths
 from formula_vcs.reports.page.shell import escape
+from formula_vcs.review.charges_at_steps import ChargeAtStep, charges_at_steps
 from formula_vcs.review.compare import Review, ReviewSides
 
 MOST_LANES: Final = 6
@@ -24,11 +25,12 @@ _NODE: Final = 13  # px from the top of a row to the point of its step
 
 
 class _Drawing(NamedTuple):
-    """What all rows share: the process, the charges whose paths are drawn, and the changes of each step."""
+    """What all rows share: the process, the charges whose paths are drawn, what changed in each step."""
 
     found: Process
     ways: Sequence[Path]
     changed: dict[str, list[Change]]
+    charges: dict[str, list[ChargeAtStep]]
 
     @property
     def width(self) -> int:
@@ -57,16 +59,17 @@ def lanes(review: Review, sides: ReviewSides) -> str:
         return ""
     ways = paths(review, sides)
     drawn = [way for way in ways if way.steps][: len(LETTERS)]
-    drawing = _Drawing(found, drawn, _changed(review))
+    drawing = _Drawing(found, drawn, _changed(review), _charges(review, sides, found))
     if len(found.vessels) > MOST_LANES:
         return parts.paragraph(f"The process uses {len(found.vessels)} vessels: too many to draw as lanes.", "muted")
     content = _legend(drawing, [way for way in ways if way not in drawn]) + _rows(drawing) + _gone(drawing)
     caption = (
         f"How it is made {process_words.heading(found)}: one lane a vessel, from the top. A diamond is a step that "
-        "changed, a cross a step that breaks what a charge asks for."
+        "changed or adds something else, a cross a step that breaks what a charge asks for."
     )
     whole = shapes.figure(caption, content)
-    if drawing.changed or any(way.broken or way.moved for way in ways):
+    moved = any(one.sign for charges in drawing.charges.values() for one in charges)  # an amount alone moves no step
+    if drawing.changed or moved or any(way.broken or way.moved for way in ways):
         return whole
     return parts.folded("The process, which did not change", whole)
 
@@ -77,6 +80,13 @@ def _changed(review: Review) -> dict[str, list[Change]]:
         if change.kind.startswith("step-"):
             found.setdefault(change.where.split("/")[1], []).append(change)
     return found
+
+
+def _charges(review: Review, sides: ReviewSides, found: Process) -> dict[str, list[ChargeAtStep]]:
+    past = sides.past.recipe
+    if not past.steps or len(past.steps) * len(past.charges) > MOST_WORK:
+        return {}
+    return charges_at_steps(review.changes, process(breakdown_of(sides.past)), found)
 
 
 def _legend(drawing: _Drawing, others: Sequence[Path]) -> str:
@@ -129,7 +139,7 @@ def _drawn(drawing: _Drawing, row: ProcessRow, before: ProcessRow | None) -> str
         if source in drawing.found.vessels:
             x = drawing.lane(source)
             shape.append(f'<path d="M{x} 0 Q{x} {_NODE} {here} {_NODE}" class="l1"/>')
-    if row.stage.step.id in drawing.changed:
+    if row.stage.step.id in drawing.changed or row.stage.step.id in drawing.charges:
         shape.append(f'<path d="M{here} {_NODE - 8} l8 8 l-8 8 l-8 -8 z" class="changed"/>')
     else:
         shape.append(f'<circle cx="{here}" cy="{_NODE}" r="5" class="s1"/>')
@@ -165,12 +175,12 @@ def _words(drawing: _Drawing, row: ProcessRow) -> str:
     own = drawing.changed.get(step.id, [])
     kinds = {change.kind for change in own}
     state = "new" if "step-added" in kinds else "moved" if kinds == {"step-moved"} else "changed" if own else ""
-    hurt = [LETTERS[i] for i, way in enumerate(drawing.ways) if step.id in way.hurt]
+    hurt = ", ".join(way.charge.split("/", 1)[1] for way in drawing.ways if step.id in way.hurt)
     head = f"<strong>{row.number} {escape(step.id)}</strong>"
     if len(drawing.found.vessels) > 1:
         head += f' <span class="muted small">in {escape(row.stage.vessel)}</span>'
     head += f" {parts.tag(state, 'warn')}" if state else ""
-    head += f" {parts.tag(f'hurts {chr(44).join(hurt)}', 'bad')}" if hurt else ""
+    head += f" {parts.tag(f'hurts {hurt}', 'bad')}" if hurt else ""
     lines = [head]
     done = ", ".join(words for words in (process_words.deeds(step), process_words.warmth(row.warmth)) if words)
     lines += [escape(done)] if done else []
@@ -179,7 +189,20 @@ def _words(drawing: _Drawing, row: ProcessRow) -> str:
     if row.added:
         lines.append(f'<span class="muted">+ {escape(_names([key for key, _ in row.added]))}</span>')
     lines += [f'<span class="warn">{escape(_without_step(change))}</span>' for change in own if state != "new"]
+    met = [f'<span class="warn">{escape(_met(one))}</span>' for one in drawing.charges.get(step.id, ())]
+    lines += parts.cut(met, MOST_NAMES, "charges")
     return "<br>".join(lines)
+
+
+def _met(one: ChargeAtStep) -> str:
+    if one.words:
+        return one.words
+    if one.other_grade:
+        return f"+ {one.charge}, was {one.other_grade}"
+    if one.sign == "+":
+        return f"+ {one.charge}, " + (f"was in step '{one.other_step}'" if one.other_step else "new")
+    gone = f"now in step '{one.other_step}'" if one.other_step else "removed"
+    return f"\u2212 {one.charge}, {gone}"
 
 
 def _names(keys: Sequence[str]) -> str:

@@ -46,7 +46,7 @@ def test_the_cross_stands_in_the_steps_that_hurt_and_words_say_so() -> None:
 
     steps = {step.all("strong")[0].text: step for step in page.all("li", "step") if step.all("strong")}
     assert {"4 open-silica", "5 add-clay"} == {name for name, step in steps.items() if step.all("path", "cross")}
-    assert "hurts a" in steps["4 open-silica"].text
+    assert "hurts silica-polishing" in steps["4 open-silica"].text
     assert "a is hurt by it" == steps["4 open-silica"].one("desc").text
     assert "a silica-polishing (A): low shear at most not kept" in page.one("ul", "legend").text
 
@@ -108,3 +108,44 @@ def test_more_vessels_or_steps_than_can_be_drawn_are_said() -> None:
     page = drawn("hand-cream", ("hand-cream.toml", first, steps + first))
     assert "more steps, left out here" in page.text
     assert MOST_STEPS + 1 == len(page.all("li", "step"))
+
+
+def _steps(page: Element) -> dict[str, Element]:
+    return {step.all("strong")[0].text: step for step in page.all("li", "step") if step.all("strong")}
+
+
+def test_a_charge_that_went_to_another_step_is_marked_in_both() -> None:
+    page = drawn(
+        "hand-cream",
+        ("hand-cream.toml", "glyceryl-caprylate    = 0.50\n", ""),
+        ("hand-cream.toml", "lavender-oil   = 0.15\n", "lavender-oil   = 0.15\nglyceryl-caprylate = 0.50\n"),
+    )
+
+    told = {name: step.text for name, step in _steps(page).items() if "glyceryl-caprylate, " in step.text}
+    into = next(text for name, text in told.items() if name.endswith("add-finish"))
+    out = next(text for name, text in told.items() if not name.endswith("add-finish"))
+    left = next(name.split()[1] for name in told if not name.endswith("add-finish"))
+    assert f"+ glyceryl-caprylate, was in step '{left}'" in into
+    assert "\u2212 glyceryl-caprylate, now in step 'add-finish'" in out
+    assert set(told) <= {name for name, step in _steps(page).items() if step.all("path", "changed")}
+
+
+def test_another_grade_and_another_amount_are_marked_where_they_come_in() -> None:
+    polish = _steps(drawn("face-polish", SWAP))
+    assert 1 == sum("+ silica-polishing, was silica-thickening" in step.text for step in polish.values())
+
+    cream = _steps(drawn("hand-cream", ("hand-cream.toml", "lavender-oil   = 0.15", "lavender-oil   = 0.12")))
+    marked = {name.split()[1] for name, step in cream.items() if step.all("path", "changed")}
+    assert {"add-finish"} == marked
+
+
+def test_a_charge_that_is_new_and_one_that_is_gone_are_marked() -> None:
+    page = drawn(
+        "hand-cream",
+        ("hand-cream.toml", "lavender-oil   = 0.15\n", ""),
+        ("hand-cream.toml", "shea-butter           = 4.00", "shea-butter           = 4.00\nbeeswax = 0.10"),
+    )
+
+    told = " ".join(step.text for step in _steps(page).values())
+    assert "+ beeswax, new" in told
+    assert "\u2212 lavender-oil, removed" in told
