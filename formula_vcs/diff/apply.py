@@ -74,7 +74,7 @@ def apply(formula: Formula, changes: Iterable[Change]) -> Formula:
 
 
 def _stocked(names: frozenset[str], before: Mapping[str, Brought], after: Mapping[str, Brought]) -> frozenset[str]:
-    """Give the ids that references may name, with what the changes brought and without what they took away."""
+    """The ids that references may name, with what the changes brought and without what they took away."""
     return names - (before.keys() - after.keys()) | after.keys()
 
 
@@ -142,7 +142,7 @@ def _follow(facts: dict[Path, Any], move: Move) -> None:
 
 
 def renamed(item: Any, names: dict[str, str]) -> Any:
-    """Give an addition, or the name of a charge, with the charge called by its new name."""
+    """An addition, or the name of a charge, with the charge called by its new name."""
     if isinstance(item, Addition):
         return replace(item, what=names[item.what]) if item.what in names else item
     return names.get(item, item)
@@ -167,7 +167,7 @@ def _reorder(facts: dict[Path, Any], places: list[PlaceStep], dropped: set[str])
 
 
 def moved(old: Sequence[str], new: Sequence[str]) -> list[str]:
-    """Give the items of both lists that had to move, in their new order; ids are unique, so the longest common
+    """The items of both lists that had to move, in their new order; ids are unique, so the longest common
     subsequence is the longest increasing run of old positions (n log n).
 
     >>> moved(["a", "b", "c", "d"], ["a", "d", "b", "c"])

@@ -35,7 +35,7 @@ def from_to(old: Any, new: Any) -> str:
 
 
 def number(amount: Amount | None) -> str | None:
-    """Give an amount as JSON has it: the digits of a percentage, else the text."""
+    """An amount as JSON has it: the digits of a percentage, else the text."""
     if amount is None:
         return None
     return f"{amount.value:f}" if amount.kind in ("percent", "parts") else amount.text

@@ -15,7 +15,7 @@ from formula_vcs.words.numbers import exact_text
 
 
 def derived(old: Formula, new: Formula) -> tuple[Change, ...]:
-    """Give the shift of the balance, the changed exposure of charges, and free acid where the pH of the spec moved."""
+    """The shift of the balance, the changed exposure of charges, and free acid where the pH of the spec moved."""
     before, after = breakdown_of(old), breakdown_of(new)
     return (*_balance(before, after), *exposures(before, after), *_reorder(before, after), *_free_acids(before, after))
 

@@ -25,7 +25,7 @@ def main_inci(formula: Formula | None, ingredient: str) -> str | None:
 
 
 def diff(old: Formula, new: Formula) -> tuple[Change, ...]:
-    """Give the changes from one formula to another, the derived ones last.
+    """The changes from one formula to another, the derived ones last.
 
     ``apply(old, diff(old, new)) == new``.
     """

@@ -169,7 +169,7 @@ _MOST_TOLD: Final = 2  # charges that are named
 
 
 def worst(sums: Breakdown, key: str) -> Worst | None:
-    """Give the roughest shear that a charge sees, by the modes that its steps state or by their numbers."""
+    """The roughest shear that a charge sees, by the modes that its steps state or by their numbers."""
     seen = [(exposure, _mode(sums, exposure)) for exposure in sums.walk.exposures.get(key, ())]
     known = [(exposure, name) for exposure, name in seen if name not in ("none", UNKNOWN)]
     if not known:
@@ -179,7 +179,7 @@ def worst(sums: Breakdown, key: str) -> Worst | None:
 
 
 def _mode(sums: Breakdown, exposure: Exposure) -> str:
-    """Give the mode that a step states, or a rougher one that even its lowest speed comes to."""
+    """The mode that a step states, or a rougher one that even its lowest speed comes to."""
     stated = exposure.step.shear
     if exposure.step.mixer is None:
         return stated or "none"
@@ -246,7 +246,7 @@ def reorder(before: Breakdown, after: Breakdown, *, breaks: bool) -> list[Change
 
 
 def _seen(sums: Breakdown, key: str) -> list[tuple[str, ...]]:
-    """Give what a charge lives through, step by step, as far as it is shear, warmth or time."""
+    """What a charge lives through, step by step, as far as it is shear, warmth or time."""
     return [
         (exposure.step.id, *(_text(exposure.step.facts.get(name)) for name in STEP_VALUES))
         for exposure in sums.walk.exposures.get(key, ())

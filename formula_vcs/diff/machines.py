@@ -23,7 +23,7 @@ _PACKAGING = "packaging"
 
 
 def with_equipment(change: Change, old: Formula, new: Formula) -> Change:
-    """Give a change with the equipment and the packaging that it names and the old version did not use."""
+    """A change with the equipment and the packaging that it names and the old version did not use."""
     brings: dict[str, Thing] = {}
     fresh = new.equipment.keys() - old.equipment.keys()
     wanted = set(_named(change)) & fresh if fresh else set()
@@ -51,7 +51,7 @@ def _named(change: Change) -> Iterator[str]:
 
 
 def equipment_changes(old: Formula, new: Formula, changes: Sequence[Change]) -> list[Change]:
-    """Give one change a number of a machine or a pack that both versions use, and files that came or went under it."""
+    """One change a number of a machine or a pack that both versions use, and files that came or went under it."""
     brought = {key for change in changes for key in change.brings}
     machines = {name for made in (new.recipe, *new.premixes.values()) for name in made.mixers}
     packs = set(filter(None, [new.recipe.packaging]))
@@ -84,7 +84,7 @@ def _file(kind: str, name: str, thing: Thing | None) -> Change:
 
 
 def thing_changes(kind: str, old: Thing, new: Thing) -> Iterator[Change]:
-    """Give one change a fact of a piece of equipment, or of a packaging; its price lists say what moved in them."""
+    """One change a fact of a piece of equipment, or of a packaging; its price lists say what moved in them."""
     owner = f"{kind}:{old.id}"
     if old.readable != new.readable:
         words = f"{kind} '{old.id}': its file {'does not parse any more' if old.readable else 'parses again'}"

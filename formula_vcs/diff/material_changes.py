@@ -35,7 +35,7 @@ _ROW_SIZE: Final = 4
 
 
 def ingredient_changes(old: Ingredient, new: Ingredient) -> list[Change]:
-    """Give one change a fact; the price list is one fact."""
+    """One change a fact; the price list is one fact."""
     owner = f"ingredient:{old.id}"
     if not (old.readable and new.readable) and old.readable != new.readable:
         words = f"'{old.id}': its file {'does not parse any more' if old.readable else 'parses again'}"
@@ -44,7 +44,7 @@ def ingredient_changes(old: Ingredient, new: Ingredient) -> list[Change]:
 
 
 def workspace_changes(old: Workspace, new: Workspace) -> list[Change]:
-    """Give one change a default that recipes rest on, or a fact of a house rule; a rule that came or went is one."""
+    """One change a default that recipes rest on, or a fact of a house rule; a rule that came or went is one."""
     found = differing(old.facts, new.facts)
     rated = [fact for fact in found if fact[0][0] == "rate"]
     if any(isinstance(value, Unread) for _, *values in rated for value in values):
@@ -69,7 +69,7 @@ def workspace_changes(old: Workspace, new: Workspace) -> list[Change]:
 
 
 def _approval_change(old: Workspace, new: Workspace, facts: list[tuple[Path, Any, Any]]) -> Change:
-    """Give the change of what needs approvals as one: a row that came in front of others only renumbers them."""
+    """The change of what needs approvals as one: a row that came in front of others only renumbers them."""
     sides = ["; ".join(map(str, approval_rows(side.facts))) or None for side in (old, new)]
     edits = tuple(Put("workspace", path, now) for path, _, now in facts)
     words = f"{sides[0] or 'nothing'} {ARROW} {sides[1] or 'nothing'}" if sides[0] != sides[1] else "note or order"
@@ -77,7 +77,7 @@ def _approval_change(old: Workspace, new: Workspace, facts: list[tuple[Path, Any
 
 
 def _rate_change(old: Workspace, new: Workspace, facts: list[tuple[Path, Any, Any]]) -> Change:
-    """Give the change of the rates of exchange as one: a row that came in front of others only renumbers them."""
+    """The change of the rates of exchange as one: a row that came in front of others only renumbers them."""
     went = [rate for rate in old.rates if rate not in new.rates]
     came = [rate for rate in new.rates if rate not in old.rates]
     parts: list[str] = []
@@ -103,7 +103,7 @@ def _moved_rate(old: Rate | None, new: Rate) -> str:
 
 
 def whole_rows(old: Facts, new: Facts, row: Path) -> dict[Path, bool]:
-    """Give the rows of house rules that stand on one side only, and whether they came; ``row`` is their path's form.
+    """The rows of house rules that stand on one side only, and whether they came; ``row`` is their path's form.
 
     A part of a rule means nothing, so such a row is one change.
     """
@@ -129,7 +129,7 @@ def rule_words(facts: Facts, row: Path, *, came: bool) -> str:
 
 
 def _whole_rule(row: Path, parts: Mapping[Path, tuple[Any, Any]], *, came: bool) -> Change:
-    """Give the change of a house rule that came or went as a whole."""
+    """The change of a house rule that came or went as a whole."""
     own = {path: now if came else was for path, (was, now) in parts.items()}
     edits = tuple(Put("workspace", path, value if came else GONE) for path, value in own.items())
     text = rule_words(own, row, came=came)
@@ -138,7 +138,7 @@ def _whole_rule(row: Path, parts: Mapping[Path, tuple[Any, Any]], *, came: bool)
 
 
 def _rule(path: Path, was: Any, now: Any) -> Change:
-    """Give the change of one fact of a house rule; its place is the one in its own file."""
+    """The change of one fact of a house rule; its place is the one in its own file."""
     found = _fact("workspace", "workspace", path, was, now)
     row = path[3] if len(path) > 3 else path[1]
     words = " ".join(path[4:] or path[2:]).replace("_", " ")
@@ -148,7 +148,7 @@ def _rule(path: Path, was: Any, now: Any) -> Change:
 
 
 def differing(old: Facts, new: Facts) -> list[tuple[Path, Any, Any]]:
-    """Give the facts that differ, GONE where one side has none."""
+    """The facts that differ, GONE where one side has none."""
     if old == new:
         return []
     return [
@@ -196,7 +196,7 @@ def price_words(old: tuple[Price, ...], new: tuple[Price, ...]) -> str:
 
 
 def _latest(prices: tuple[Price, ...]) -> dict[object, Price]:
-    """Give the price of each quantity that is in force last."""
+    """The price of each quantity that is in force last."""
     return {price.least: price for price in sorted(prices, key=_begins)}
 
 
@@ -205,7 +205,7 @@ def _begins(price: Price) -> datetime.date:
 
 
 def _replaced(price: Price, latest: dict[object, Price]) -> Price | None:
-    """Give the price that was in force for the quantity when a new one begins; None where it begins no later."""
+    """The price that was in force for the quantity when a new one begins; None where it begins no later."""
     before = latest.get(price.least)
     if before is None or not isinstance(price.since, datetime.date):
         return None
@@ -240,7 +240,7 @@ _TOLD: Final = ("passed", "until", "market", "scheme", "value", "claim")
 
 
 def proof_changes(path: str, prefix: str, lead: str, old: Facts, new: Facts) -> list[Change] | None:
-    """Give the changes of the proofs, a removed and an added one in one line each; ``lead`` begins every line.
+    """The changes of the proofs, a removed and an added one in one line each; ``lead`` begins every line.
 
     None where two proofs of one side cannot be told apart by kind and report: then only their place tells them.
     """
@@ -275,7 +275,7 @@ def _changes(owner: str, prefix: str, lead: str, before: _Rows, after: _Rows) ->
 
 
 def _rows(facts: Facts) -> _Rows | None:
-    """Give the proofs by kind and report, each with its number in the file; None where those do not name them all."""
+    """The proofs by kind and report, each with its number in the file; None where those do not name them all."""
     rows: dict[str, dict[str, Any]] = {}
     for path, value in facts.items():
         if path[0] == PROOF and len(path) != 3:
@@ -305,7 +305,7 @@ def touching(old: Formula, new: Formula, changes: Sequence[Change]) -> tuple[Cha
 
 
 def _house_rows(formula: Formula) -> set[str]:
-    """Give the places of the house rows that are about this recipe."""
+    """The places of the house rows that are about this recipe."""
     if formula.recipe.is_premix:
         return set()
     found = compliance_of(breakdown_of(formula))
@@ -314,7 +314,7 @@ def _house_rows(formula: Formula) -> set[str]:
 
 
 def _duties(formula: Formula) -> Iterator[str]:
-    """Give the places of the house's rows about kinds of evidence of which this recipe has a proof on record."""
+    """The places of the house's rows about kinds of evidence of which this recipe has a proof on record."""
     rows, kinds = house_duties(formula.workspace), house_kinds(formula.workspace)
     recorded = {proof.kind for proof in formula.shelf.proofs(formula.recipe.id)} if rows or kinds else set()
     for path in (*(path for path, named in rows.items() if recorded & set(named)), *kinds):
@@ -323,7 +323,7 @@ def _duties(formula: Formula) -> Iterator[str]:
 
 
 def _pairs(formula: Formula) -> Iterator[str]:
-    """Give the places of the house's pairs both of whose sides are in this recipe."""
+    """The places of the house's pairs both of whose sides are in this recipe."""
     own = house_pairs(formula.workspace)
     if not own:
         return

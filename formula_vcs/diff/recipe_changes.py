@@ -60,7 +60,7 @@ class RecipeDiff:
         self._moves: list[tuple[Change, Path, Path]] = []
 
     def changes(self) -> list[Change]:
-        """Give all changes: charges, then steps, then everything else by its fact."""
+        """All changes: charges, then steps, then everything else by its fact."""
         matching = match(self.old.charges, self.new.charges, *self.grades)
         charges = self._charges(matching)
         steps = self._steps()

@@ -93,7 +93,7 @@ def _tally(sums: Breakdown) -> Tally:
 
 
 def titre_of(material: Ingredient) -> float | None:
-    """Give the mmol of strong alkali (acid below 0) in a gram that a material's file states; None where it does not."""
+    """The mmol of strong alkali (acid below 0) in a gram that a material's file states; None where it does not."""
     acid, alkali = (material.get(key, kind=Quantity) for key in ("acid", "alkali"))
     if acid is None and alkali is None:
         return None
@@ -202,7 +202,7 @@ def _far(own: Range) -> bool:
 
 
 def allowance(found: Tally, water: float) -> float:
-    """Give the mol of acid or alkali for 100 g that may be there besides: traces, what is neutral, weighing, air.
+    """The mol of acid or alkali for 100 g that may be there besides: traces, what is neutral, weighing, air.
 
     The air's carbon dioxide is 0.02 mmol in a kg of water; an alkali added as such is weighed and assayed to 1 %.
     """

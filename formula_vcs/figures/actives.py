@@ -26,7 +26,7 @@ FLUORIDE: Final[dict[str, Fraction]] = {
 
 
 def fluoride_ppm(sums: Breakdown, _: Terms) -> Figure:
-    """Give the total fluoride in ppm (mg/kg), by stoichiometry; the certificate of the raw material goes before it."""
+    """The total fluoride in ppm (mg/kg), by stoichiometry; the certificate of the raw material goes before it."""
     missing = unsettled(sums) + [f"{name}: no composition" for name in sums.unnamed]
     value = Fraction(0)
     basis: list[str] = []
@@ -39,7 +39,7 @@ def fluoride_ppm(sums: Breakdown, _: Terms) -> Figure:
 
 
 def active_ppm(sums: Breakdown, _: Terms) -> Figure:
-    """Give what is there as an active (by a function that names one), in ppm, the water of solutions left out."""
+    """What is there as an active (by a function that names one), in ppm, the water of solutions left out."""
     missing = unsettled(sums)
     value = Fraction(0)
     basis: list[str] = []
@@ -57,7 +57,7 @@ def active_ppm(sums: Breakdown, _: Terms) -> Figure:
 
 
 def active_matter(sums: Breakdown, _: Terms) -> Figure:
-    """Give the active surfactant in %: what an ingredient states, else what in it is neither water nor salt."""
+    """The active surfactant in %: what an ingredient states, else what in it is neither water nor salt."""
     missing = unsettled(sums)
     value = Fraction(0)
     basis: list[str] = []
@@ -76,7 +76,7 @@ def active_matter(sums: Breakdown, _: Terms) -> Figure:
 
 
 def _dry(material: Ingredient) -> Fraction | None:
-    """Give what is neither water nor common salt, in % of a material."""
+    """What is neither water nor common salt, in % of a material."""
     if not material.substances:
         return None
     return sum(

@@ -21,7 +21,7 @@ T = TypeVar("T")
 
 
 def breakdown_of(formula: Formula) -> Breakdown:
-    """Give the sums of a formula, the same for everybody who asks."""
+    """The sums of a formula, the same for everybody who asks."""
     return formula.derived.cached("sums", lambda: Breakdown(formula))
 
 
@@ -37,29 +37,29 @@ class Breakdown:
 
     @cached_property
     def composition(self) -> Composition:
-        """Give the percentages of the recipe itself."""
+        """The percentages of the recipe itself."""
         return compose(self.formula.recipe, self.formula.ingredients.get)
 
     @cached_property
     def walk(self) -> ProcessRun:
-        """Give the process as the factory would walk it."""
+        """The process as the factory would walk it."""
         return run_process(self.formula.recipe)
 
     def numbers(self, step: Step) -> Numbers:
-        """Give the tip speed, the shear rates and the class of shear of a step."""
+        """The tip speed, the shear rates and the class of shear of a step."""
         if step.id not in self._numbers:
             device = None if step.mixer is None else self.formula.equipment.get(step.mixer)
             self._numbers[step.id] = numbers(step, device)
         return self._numbers[step.id]
 
     def premix(self, recipe: str) -> Composition:
-        """Give the percentages of a premix."""
+        """The percentages of a premix."""
         if recipe not in self._premixes:
             self._premixes[recipe] = compose(self.formula.premixes[recipe], self.formula.ingredients.get)
         return self._premixes[recipe]
 
     def cached(self, key: Hashable, compute: Callable[[], T]) -> T:
-        """Give what several figures are read off, worked out when first asked for."""
+        """What several figures are read off, worked out when first asked for."""
         return self._derived.cached(key, compute)
 
     @cached_property
@@ -68,11 +68,11 @@ class Breakdown:
 
     @cached_property
     def leaves(self) -> dict[str, Fraction]:
-        """Give each raw material's share of the product (0 to 1), premixes seen through."""
+        """Each raw material's share of the product (0 to 1), premixes seen through."""
         return self.spread(lambda _: False)
 
     def spread(self, closed: Callable[[Ingredient], bool]) -> dict[str, Fraction]:
-        """Give each material's share of the product (0 to 1), seeing through premixes that are not ``closed``.
+        """Each material's share of the product (0 to 1), seeing through premixes that are not ``closed``.
 
         Works from the recipe inwards, each premix once, however often and deep it is used.
         """
@@ -90,7 +90,7 @@ class Breakdown:
 
     @cached_property
     def substances(self) -> dict[str, Fraction]:
-        """Give each substance's % w/w in the product by folded INCI name, merged over all raw materials."""
+        """Each substance's % w/w in the product by folded INCI name, merged over all raw materials."""
         parts: dict[str, list[tuple[Fraction, Fraction]]] = {}
         for name, share in self.leaves.items():
             found = self.formula.ingredients.get(name)
@@ -100,7 +100,7 @@ class Breakdown:
 
     @cached_property
     def names(self) -> Mapping[str, tuple[str, str]]:
-        """Give the spelling and the CAS number of each substance, as the first raw material that has it writes."""
+        """The spelling and the CAS number of each substance, as the first raw material that has it writes."""
         found: dict[str, tuple[str, str]] = {}
         for name in self.leaves:
             material = self.formula.ingredients.get(name)

@@ -65,15 +65,15 @@ class Composition:
 
     @property
     def residue(self) -> Fraction | None:
-        """Give what is left for the balance, in the recipe's own measure; None where there is no balance."""
+        """What is left for the balance, in the recipe's own measure; None where there is no balance."""
         return None if self.whole is None else self.whole - self.fixed
 
     def pct(self, charge_key: str) -> Fraction | None:
-        """Give the % w/w of a charge "A/glycerin"."""
+        """The % w/w of a charge "A/glycerin"."""
         return next((line.pct for line in self.lines if line.charge.key == charge_key), None)
 
     def by_ingredient(self) -> dict[str, Fraction]:
-        """Give the % w/w of each ingredient, all its charges together."""
+        """The % w/w of each ingredient, all its charges together."""
         sums: dict[str, Fraction] = {}
         for line in self.lines:
             name = line.charge.ingredient
@@ -128,7 +128,7 @@ def _scale(mode: str, total: Fraction) -> Fraction:
 
 
 def _whole(recipe: Recipe, amount: Amount | None) -> Fraction | str | None:
-    """Give what a balance fills up to, in the recipe's own measure; a str says that a volume cannot be weighed."""
+    """What a balance fills up to, in the recipe's own measure; a str says that a volume cannot be weighed."""
     if amount is None:
         return None
     density = recipe.density
@@ -142,7 +142,7 @@ def _whole(recipe: Recipe, amount: Amount | None) -> Fraction | str | None:
 
 
 def _volume_alone(recipe: Recipe, balances: tuple[Charge, ...], fixed: Fraction) -> Composition:
-    """Give a recipe that fills up to a volume and states no density: no percentage of it is known."""
+    """A recipe that fills up to a volume and states no density: no percentage of it is known."""
     nothing = Fraction(0)
     return Composition(
         tuple(ChargeShare(charge, nothing) for charge in recipe.charges), fixed, fixed, None, balances, recipe.charges,

@@ -55,7 +55,7 @@ class Fluid(NamedTuple):
 
 
 def impeller(device: Equipment) -> dict[str, Any]:
-    """Give what an impeller's kind says: laminar_constant, metzner_otto, close, ribbon; empty for most kinds."""
+    """What an impeller's kind says: laminar_constant, metzner_otto, close, ribbon; empty for most kinds."""
     found: dict[str, Any] = load("flow")["impeller"].get(device.kind, {})
     return found
 
@@ -89,7 +89,7 @@ def content_at(sums: Breakdown, stage: StepState, density: float | None, share: 
 
 
 def at_tool(fluid: Fluid, device: Equipment, turns: float) -> Fluid:
-    """Give a fluid with its viscosity at a tool that turns so often a second, where the spec has one to be thinned."""
+    """A fluid with its viscosity at a tool that turns so often a second, where the spec has one to be thinned."""
     if fluid.spec is None:
         return fluid
     top, written, form, whole = fluid.spec
@@ -114,7 +114,7 @@ def _so(fluid: Fluid, device: Equipment, turns: float, viscosity: float) -> str:
 
 
 def thinning(form: dict[str, Any], shear_rate: float) -> float:
-    """Give what a viscosity at 1/s is multiplied by at a shear rate: (g/g0)^(n-1), g0 the end of Newtonian flow."""
+    """What a viscosity at 1/s is multiplied by at a shear rate: (g/g0)^(n-1), g0 the end of Newtonian flow."""
     start = float(form.get("newtonian", 1.0))
     return 1.0 if shear_rate <= start else float((shear_rate / start) ** (form["n"] - 1))
 
@@ -150,7 +150,7 @@ def _dissolves(inci: str) -> bool:
 
 
 def longest(step: Step, name: str) -> float | None:
-    """Give the upper end of a step's range, else its lower one, in base units."""
+    """The upper end of a step's range, else its lower one, in base units."""
     span = step.span(name)
     end = None if span is None else span.high or span.low
     return None if end is None else float(end.base)

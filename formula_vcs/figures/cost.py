@@ -41,7 +41,7 @@ def choose(ingredient: Ingredient, day: datetime.date, needed: Fraction | None) 
 def in_force(
     prices: tuple[Price, ...], day: datetime.date, measure: Callable[[Quantity], Fraction | None]
 ) -> dict[Fraction, Price] | str:
-    """Give the price of each quantity break on a day; ``measure`` gives the break's quantity in its base unit."""
+    """The price of each quantity break on a day; ``measure`` gives the break's quantity in its base unit."""
     found: dict[Fraction, Price] = {}
     for price in prices:
         since = price.since
@@ -102,7 +102,7 @@ class Costing:
 
 
 def batch_mass(sums: Breakdown, terms: Terms) -> Fraction | None:
-    """Give the batch (kg) that costs are quoted for: as asked, else the recipe's, else the workspace's."""
+    """The batch (kg) that costs are quoted for: as asked, else the recipe's, else the workspace's."""
     found = terms.batch or sums.formula.batch
     return None if found is None else found.base
 
@@ -146,7 +146,7 @@ def _costing(sums: Breakdown, terms: Terms) -> Costing:
 
 
 def cost_per_kg(sums: Breakdown, terms: Terms) -> Figure:
-    """Give the cost of the raw materials of one kg."""
+    """The cost of the raw materials of one kg."""
     found = costing(sums, terms)
     unit = f"{found.currency or 'currency'}/kg"
     return Figure("cost_per_kg", None if found.missing else found.per_kg, unit, found.missing, found.remarks)

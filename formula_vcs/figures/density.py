@@ -31,7 +31,7 @@ _PER_ML = 1000  # kg/m3 in one g/mL
 
 
 def density(sums: Breakdown, _: Terms | None = None) -> Figure:
-    """Give the estimated density in g/mL; a premix that states its own density is not seen through."""
+    """The estimated density in g/mL; a premix that states its own density is not seen through."""
     return sums.cached("density", lambda: _density(sums))
 
 
@@ -71,7 +71,7 @@ def pack_mass(sums: Breakdown, pack: Quantity, measured: Quantity | None = None)
 
 
 def filling_density(sums: Breakdown, measured: Quantity | None = None) -> Figure:
-    """Give the density that a filled volume is weighed by: measured, else the spec's middle, else the estimate."""
+    """The density that a filled volume is weighed by: measured, else the spec's middle, else the estimate."""
     if measured is not None and measured.dimension == "density":
         return Figure("density", measured.base / _PER_ML, "g/mL", basis=("density as measured",))
     stated = sums.formula.recipe.get("density", Quantity)
@@ -101,17 +101,17 @@ _TEMPERATURE: Final = 20.0
 
 
 def water_density(celsius: float) -> float:
-    """Give the density of water in kg/m3: 1000 (1 - |(T - 3.98) / 615|^1.71)."""
+    """The density of water in kg/m3: 1000 (1 - |(T - 3.98) / 615|^1.71)."""
     return float(1000 * (1 - abs((celsius - 3.98) / 615) ** 1.71))
 
 
 def glycerol_density(celsius: float) -> float:
-    """Give the density of glycerol in kg/m3: 1273.3 - 0.6121 T."""
+    """The density of glycerol in kg/m3: 1273.3 - 0.6121 T."""
     return 1273.3 - 0.6121 * celsius
 
 
 def glycerol_water(share: float, celsius: float = _TEMPERATURE) -> float:
-    """Give the density in kg/m3 of glycerol in water, share by mass 0 to 1.
+    """The density in kg/m3 of glycerol in water, share by mass 0 to 1.
 
     Volk, Kahler, Exp. Fluids 59 (2018) 75: ideal additivity times 1 + a sin(w^1.31 pi)^0.81; a from memory.
     """
@@ -121,7 +121,7 @@ def glycerol_water(share: float, celsius: float = _TEMPERATURE) -> float:
 
 
 def ethanol_water(share: float) -> float:
-    """Give the density in kg/m3 of ethanol in water at 20 degC, share by mass 0 to 1, between the table's rows.
+    """The density in kg/m3 of ethanol in water at 20 degC, share by mass 0 to 1, between the table's rows.
 
     What is read off between two rows is the contraction, which runs smoothly, not the density.
     """
@@ -136,7 +136,7 @@ def ethanol_water(share: float) -> float:
 
 
 def _contraction(pair: str, part: float, water: float) -> float:
-    """Give the volume in m3 that a pair loses on mixing, masses in kg."""
+    """The volume in m3 that a pair loses on mixing, masses in kg."""
     whole = part + water
     if part <= 0 or water <= 0:
         return 0.0
@@ -150,7 +150,7 @@ def _contraction(pair: str, part: float, water: float) -> float:
 
 
 def density_corrected(sums: Breakdown, terms: Terms) -> Figure:
-    """Give the density in g/mL with the contractions taken off."""
+    """The density in g/mL with the contractions taken off."""
     plain = density(sums, terms)
     if plain.value is None:
         return Figure("density_corrected", None, "g/mL", plain.missing, estimate=True)
@@ -177,7 +177,7 @@ def _share(sums: Breakdown, names: tuple[str, ...]) -> float:
 
 
 def _inside(pair: str, names: tuple[str, ...], material: Ingredient | None, share: Fraction) -> float:
-    """Give what a bought solution of the pair has contracted already."""
+    """What a bought solution of the pair has contracted already."""
     if material is None:
         return 0.0
     parts = {inci_key(name): float(pct) / 100 * float(share) for name, pct in material.substances.items()}

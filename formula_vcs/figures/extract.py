@@ -31,7 +31,7 @@ from formula_vcs.model.values import dataclass
 
 
 def rebuilt(sums: Breakdown) -> dict[str, tuple[str, Fraction]]:
-    """Give the water counted with each concentrate: ``{concentrate: (water material, share of the product)}``."""
+    """The water counted with each concentrate: ``{concentrate: (water material, share of the product)}``."""
     return sums.cached("rebuilt", lambda: _rebuilt(sums))
 
 
@@ -108,22 +108,22 @@ class ExtractMaking:
 
     @property
     def rebuilt(self) -> Fraction:
-        """Give the reconstitution water: what brings the dry plant back to its fresh mass, at most the water there."""
+        """The reconstitution water: what brings the dry plant back to its fresh mass, at most the water there."""
         return min(self.dry * self.k - self.dry, self.water) if self.dry else Fraction(0)
 
     @property
     def whole(self) -> Fraction:
-        """Give all that was put in."""
+        """All that was put in."""
         return self.dry + self.fresh + self.water + sum((solvent.mass for solvent in self.solvents), Fraction(0))
 
     @property
     def plant(self) -> Fraction:
-        """Give the plant as fresh."""
+        """The plant as fresh."""
         return self.fresh + self.dry * self.k
 
     @property
     def other(self) -> Fraction:
-        """Give the solvents other than water."""
+        """The solvents other than water."""
         return sum((solvent.mass for solvent in self.solvents), Fraction(0))
 
 
@@ -165,7 +165,7 @@ def _mass(ingredient: Ingredient, *path: str) -> Fraction | None:
 
 
 def index(making: ExtractMaking, name: str) -> Fraction | str:
-    """Give an ISO 16128 index (natural, natural_origin, organic, organic_origin), 0 to 1; a str is what is missing."""
+    """An ISO 16128 index (natural, natural_origin, organic, organic_origin), 0 to 1; a str is what is missing."""
     strange = [solvent.name for solvent in making.solvents if solvent.kind not in _KINDS]
     if strange:
         return f"no 'kind' of solvent '{strange[0]}' in [made]"
@@ -205,7 +205,7 @@ class Shares:
 
 
 def cosmos_shares(making: ExtractMaking) -> Shares | str:
-    """Give the COSMOS shares of an extract; a str is what is missing."""
+    """The COSMOS shares of an extract; a str is what is missing."""
     base = making.extract if making.water else making.whole
     if base is None or not base:
         return "no 'extract' (the mass that came out) in [made]"

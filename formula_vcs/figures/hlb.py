@@ -22,7 +22,7 @@ _EMULSIFIERS: Final = frozenset({"emulsifier", "co-emulsifier"})
 
 
 def required_hlb(sums: Breakdown, _: Terms) -> Figure:
-    """Give the HLB that the oils ask for together: sum(w r) / sum(w), over oils and waxes that are no emulsifiers."""
+    """The HLB that the oils ask for together: sum(w r) / sum(w), over oils and waxes that are no emulsifiers."""
     kind = sums.formula.recipe.get("emulsion")
     if kind is not None and kind != OIL_IN_WATER:
         why = f"what oils ask for is tabulated for O/W emulsions, and this one is {kind}"
@@ -31,7 +31,7 @@ def required_hlb(sums: Breakdown, _: Terms) -> Figure:
 
 
 def emulsifier_hlb(sums: Breakdown, _: Terms) -> Figure:
-    """Give the HLB of the emulsifiers together, by mass."""
+    """The HLB of the emulsifiers together, by mass."""
     return _mean(sums, "emulsifier_hlb", "emulsifier", lambda m: bool(_EMULSIFIERS & m.called))
 
 

@@ -36,17 +36,17 @@ class LabelLine:
 
     @property
     def least(self) -> Fraction:
-        """Give the least that it may be."""
+        """The least that it may be."""
         return self.pct if self.ends is None else self.ends[0]
 
     @property
     def most(self) -> Fraction:
-        """Give the most that it may be."""
+        """The most that it may be."""
         return self.pct if self.ends is None else self.ends[1]
 
 
 def label(sums: Breakdown, market: str = "EU") -> tuple[LabelLine, ...]:
-    """Give the ingredient list; equal shares stand in the order of their names, so the list never flickers."""
+    """The ingredient list; equal shares stand in the order of their names, so the list never flickers."""
     colours = _colorants(sums)
     lines: list[LabelLine] = []
     for key, pct in sums.substances.items():

@@ -26,7 +26,7 @@ class Interval:
 
     @property
     def value(self) -> Fraction | None:
-        """Give the number where it is known."""
+        """The number where it is known."""
         return self.low if not self.missing else None
 
     def __add__(self, other: Interval) -> Interval:
@@ -48,12 +48,12 @@ def total(parts: Iterable[tuple[Interval, Fraction]]) -> Interval:
 
 
 def known(value: Fraction) -> Interval:
-    """Give a number that is known."""
+    """A number that is known."""
     return Interval(value, value)
 
 
 def between(low: Fraction, high: Fraction, missing: str) -> Interval:
-    """Give a number that a missing fact leaves open."""
+    """A number that a missing fact leaves open."""
     return Interval(low, high, (missing,))
 
 
@@ -76,7 +76,7 @@ def ranged_materials(sums: Breakdown) -> tuple[str, ...]:
 
 
 def with_ends(compute: Compute) -> Compute:
-    """Give a figure that also says how far the ranges let it move: with all of them at one end, then at the other.
+    """A figure that also says how far the ranges let it move: with all of them at one end, then at the other.
 
     For a sum of substances these are its ends; for another figure they are what the ends give, and no bounds.
     """
@@ -101,7 +101,7 @@ def with_ends(compute: Compute) -> Compute:
 
 
 def at_range_ends(sums: Breakdown) -> tuple[Breakdown, ...]:
-    """Give a product by the middle of the ranges of its materials, then with all at their lower and their upper ends.
+    """A product by the middle of the ranges of its materials, then with all at their lower and their upper ends.
 
     By itself where nothing in it is known by a range.  Whoever holds a limit, at least or at most, takes the worst.
     """
@@ -119,7 +119,7 @@ def _sides(sums: Breakdown) -> tuple[Breakdown, Breakdown]:
 
 
 def _at(formula: Formula, *, lower: bool) -> Formula:
-    """Give a formula with every range at an end."""
+    """A formula with every range at an end."""
     ingredients = {
         name: _material(one, lower=lower) if one.ranged else one for name, one in formula.ingredients.items()
     }  # fmt: skip
@@ -127,7 +127,7 @@ def _at(formula: Formula, *, lower: bool) -> Formula:
 
 
 def _material(material: Ingredient, *, lower: bool) -> Ingredient:
-    """Give a material with its ranges at an end; what fills it up to 100 has what the others then leave."""
+    """A material with its ranges at an end; what fills it up to 100 has what the others then leave."""
     facts = dict(material.facts)
     for path, value in material.facts.items():
         if isinstance(value, PartSpan) and path[0] == "substances":

@@ -92,7 +92,7 @@ def _number(value: Fraction | None) -> str:
 
 
 def _filling(sums: Breakdown) -> Fraction | None:
-    """Give the lowest temperature in degC of the last step, where it states one."""
+    """The lowest temperature in degC of the last step, where it states one."""
     stages = sums.walk.stages
     warmth = stages[-1].warmth.get(stages[-1].vessel) if stages else None
     return None if warmth is None or warmth.low is None else warmth.low - ZERO_CELSIUS

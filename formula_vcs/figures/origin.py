@@ -49,7 +49,7 @@ def _summed(sums: Breakdown, index: str) -> tuple[Fraction, list[str]]:
 
 
 def content_between(sums: Breakdown, index: str, *, water_in: bool = True) -> Interval:
-    """Give a content in % of the product, or of what is not formulation water, between what missing data leave open."""
+    """A content in % of the product, or of what is not formulation water, between what missing data leave open."""
     low, missing = _contents(sums, index)
     open_share = sum(
         (share for name, share in sums.leaves.items() if share and isinstance(_index(sums, name, index), str)),
@@ -78,13 +78,13 @@ def _made(sums: Breakdown, index: str) -> tuple[str, ...]:
 
 
 def content(sums: Breakdown, _: Terms, index: str) -> Figure:
-    """Give an ISO 16128 content in % of the product."""
+    """An ISO 16128 content in % of the product."""
     value, missing = _contents(sums, index)
     return Figure(index, None if missing else value, "%", tuple(missing), _made(sums, index))
 
 
 def content_without_water(sums: Breakdown, _: Terms, index: str) -> Figure:
-    """Give an ISO 16128 content in % of what is not formulation water."""
+    """An ISO 16128 content in % of what is not formulation water."""
     name = f"{index}_without_water"
     value, missing = _contents(sums, index)
     water = water_share(sums)
@@ -117,7 +117,7 @@ def _is_formulation_water(sums: Breakdown, name: str) -> bool:
 
 
 def water_share(sums: Breakdown) -> Fraction:
-    """Give the share of the product (0 to 1) that is water added as such."""
+    """The share of the product (0 to 1) that is water added as such."""
     added = sum((share for name, share in sums.leaves.items() if _is_formulation_water(sums, name)), Fraction(0))
     tied = (share for name, share in rebuilt(sums).values() if _is_formulation_water(sums, name))
     return added - sum(tied, Fraction(0))
@@ -142,7 +142,7 @@ class OriginWorking(NamedTuple):
 
 
 def working(sums: Breakdown, index: str) -> OriginWorking:
-    """Give the arithmetic of a content line by line, to be done again by hand.
+    """The arithmetic of a content line by line, to be done again by hand.
 
     Water that rebuilds a plant is a summand of its own: its share, with the plant's index less that of water.
     """
@@ -169,7 +169,7 @@ def _said_by(sums: Breakdown, name: str, index: str) -> str:
 
 
 def formulation_water(sums: Breakdown, _: Terms) -> Figure:
-    """Give the water added as such, in % of the product."""
+    """The water added as such, in % of the product."""
     missing = unsettled(sums) + [
         f"{name}: {NOT_READ}" for name, share in sums.leaves.items() if share and name not in sums.formula.ingredients
     ]
@@ -177,7 +177,7 @@ def formulation_water(sums: Breakdown, _: Terms) -> Figure:
 
 
 def water(sums: Breakdown, _: Terms) -> Figure:
-    """Give all water in % of the product, that inside bought solutions and premixes included."""
+    """All water in % of the product, that inside bought solutions and premixes included."""
     missing = unsettled(sums) + [f"{name}: no composition" for name in sums.unnamed]
     value = sum((pct for inci, pct in sums.substances.items() if is_water(inci)), Fraction(0))
     return Figure("water", None if missing else value, "%", tuple(missing))

@@ -43,19 +43,19 @@ class PackCosting:
 
     @property
     def total(self) -> Fraction:
-        """Give what all pieces cost."""
+        """What all pieces cost."""
         return sum((one.cost for one in self.pieces), Fraction(0))
 
 
 def packaging_of(formula: Formula) -> Packaging | None:
-    """Give what a recipe is filled into, where it names it and its file is there."""
+    """What a recipe is filled into, where it names it and its file is there."""
     return formula.packaging.get(formula.recipe.packaging or "")
 
 
 def filling(
     formula: Formula, overfill: Fraction | None = None, out: Fraction | None = None
 ) -> tuple[Fraction, Fraction]:
-    """Give what is filled over the nominal content, and which share of what goes in gets into packs.
+    """What is filled over the nominal content, and which share of what goes in gets into packs.
 
     As a batch says (``overfill``, its yield ``out``), else as the packaging and the recipe do; what filling loses by
     the packaging comes off either way.
@@ -67,7 +67,7 @@ def filling(
 
 
 def filled_mass(sums: Breakdown) -> Fraction | None:
-    """Give how many kg of raw materials go into making one good pack: with overfill, loss in filling and yield."""
+    """How many kg of raw materials go into making one good pack: with overfill, loss in filling and yield."""
     pack = sums.formula.recipe.pack
     mass = None if pack is None else pack_mass(sums, pack).mass
     over, out = filling(sums.formula)
@@ -84,7 +84,7 @@ def pieces_for(formula: Formula, packs: int) -> Iterator[str]:
 
 
 def packs_of_batch(sums: Breakdown, terms: Terms) -> Fraction | None:
-    """Give how many good packs a batch makes, not rounded."""
+    """How many good packs a batch makes, not rounded."""
     batch, each = batch_mass(sums, terms), filled_mass(sums)
     return None if batch is None or not each else batch / each
 
@@ -147,7 +147,7 @@ def losses(formula: Formula) -> str:
 
 
 def cost_per_pack(sums: Breakdown, terms: Terms) -> Figure:
-    """Give the cost of one pack: raw materials with what is lost, and the packaging where the recipe names it.
+    """The cost of one pack: raw materials with what is lost, and the packaging where the recipe names it.
 
     A volume is weighed by the density that is best known.  Without packaging it is the raw materials alone.
     """

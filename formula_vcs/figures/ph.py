@@ -53,7 +53,7 @@ def estimate(sums: Breakdown) -> PhEstimate:
 
 
 def ph_estimate(sums: Breakdown, _: Terms) -> Figure:
-    """Give the pH as a figure, to two decimals, with its range."""
+    """The pH as a figure, to two decimals, with its range."""
     found = estimate(sums)
     if found.pH is None:
         return Figure("ph_estimate", None, "", found.missing, (CAUTION,), estimate=True)
@@ -170,7 +170,7 @@ def _saponified(found: Tally) -> Iterator[str]:
 
 
 def _span(found: Tally, at: ChargeBalance, water: float) -> tuple[float, float]:
-    """Give the range: what may be there besides, the constants by what they hold of the buffer, and the method."""
+    """The range: what may be there besides, the constants by what they hold of the buffer, and the method."""
     besides = allowance(found, water)
     ends = [balance(found.solution(water, sign * besides, sign * WEIGHED)) for sign in (-1, 1)]
     low, high = (end.pH if end is not None else bound for end, bound in zip(ends, _CAN_BE, strict=True))

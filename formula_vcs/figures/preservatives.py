@@ -39,7 +39,7 @@ class Acid(NamedTuple):
     row: dict[str, Any]
 
     def free(self, pH: float) -> float:
-        """Give the undissociated fraction at a pH, 0 to 1."""
+        """The undissociated fraction at a pH, 0 to 1."""
         return fractions(pH, self.row["pka"])[0]
 
 
@@ -53,7 +53,7 @@ class Free(NamedTuple):
 
 
 def weak_acids(sums: Breakdown) -> list[Acid]:
-    """Give the weak acids that preserve a recipe, salts counted as their acid."""
+    """The weak acids that preserve a recipe, salts counted as their acid."""
     rows = load("acids")["acids"]
     totals: dict[str, Fraction] = {}
     for inci, pct in sums.substances.items():
@@ -78,7 +78,7 @@ def brings_preservative(inci: str) -> bool:
 
 
 def spec_range(sums: Breakdown) -> tuple[float, float] | None:
-    """Give the pH range of the spec; None where there is none, an end is open, or no pH can be that far out."""
+    """The pH range of the spec; None where there is none, an end is open, or no pH can be that far out."""
     span: Range | None = sums.formula.recipe.spec.get("pH")
     if span is None or span.low is None or span.high is None:
         return None
@@ -87,12 +87,12 @@ def spec_range(sums: Breakdown) -> tuple[float, float] | None:
 
 
 def free_acids(sums: Breakdown) -> list[Free]:
-    """Give each weak-acid preservative over the recipe's pH range; empty without a range or without one water phase."""
+    """Each weak-acid preservative over the recipe's pH range; empty without a range or without one water phase."""
     return [] if has_two_waters(sums.formula.recipe.get("emulsion")) else free_in_all_water(sums)
 
 
 def free_in_all_water(sums: Breakdown) -> list[Free]:
-    """Give the same as if all water of a product were one phase.
+    """The same as if all water of a product were one phase.
 
     Where it is not, the part of an acid that is free still holds, and its % of the water does not.
     """
@@ -115,7 +115,7 @@ def _of_phase(free: float, wet: float) -> float:
 
 
 def water_pct(sums: Breakdown) -> Fraction:
-    """Give all water in % of the product, that inside materials included."""
+    """All water in % of the product, that inside materials included."""
     return sums.substances.get("aqua", Fraction(0))
 
 
@@ -145,7 +145,7 @@ def _lacking(sums: Breakdown) -> list[str]:
 
 
 def free_acid(sums: Breakdown, _: Terms) -> Figure:
-    """Give the free weak-acid preservatives at the highest pH of the spec, in % of the water phase, all together."""
+    """The free weak-acid preservatives at the highest pH of the spec, in % of the water phase, all together."""
     missing = _lacking(sums)
     if not water_pct(sums) and not missing:
         missing.append(_NO_WATER)
@@ -189,7 +189,7 @@ class System(NamedTuple):
 
 
 def systems(sums: Breakdown) -> tuple[System, ...]:
-    """Give what preserves a recipe, premixes seen through; worked out once a formula."""
+    """What preserves a recipe, premixes seen through; worked out once a formula."""
     return sums.cached("preservatives", lambda: _systems(sums))
 
 
@@ -209,7 +209,7 @@ def _systems(sums: Breakdown) -> tuple[System, ...]:
 
 
 def _by_function(sums: Breakdown, names: dict[str, int]) -> list[System]:
-    """Give the materials that say themselves that they preserve, and hold nothing that the table knows."""
+    """The materials that say themselves that they preserve, and hold nothing that the table knows."""
     found = []
     for name, share in sums.leaves.items():
         material = sums.formula.ingredients.get(name)
@@ -221,7 +221,7 @@ def _by_function(sums: Breakdown, names: dict[str, int]) -> list[System]:
 
 
 def preserving(sums: Breakdown) -> tuple[System, ...]:
-    """Give the systems that count: there is enough of them, and a booster has a partner."""
+    """The systems that count: there is enough of them, and a booster has a partner."""
     there = [system for system in systems(sums) if system.enough]
     return tuple(there) if any(not system.booster for system in there) else ()
 
@@ -242,7 +242,7 @@ def _needs_preserving(sums: Breakdown, day: datetime.date) -> bool:
 
 
 def free_in_water(sums: Breakdown, system: System, pH: float) -> float | None:
-    """Give the free acid of a weak-acid preservative in % of the water phase at a pH; None for what is no acid."""
+    """The free acid of a weak-acid preservative in % of the water phase at a pH; None for what is no acid."""
     name = (system.row or {}).get("acid")
     acid = next((acid for acid in weak_acids(sums) if acid.name == name), None)
     wet = float(water_pct(sums))
@@ -299,7 +299,7 @@ def weakenings(sums: Breakdown) -> Iterator[Weakening]:
 
 
 def _bound_by(sums: Breakdown, row: dict[str, Any]) -> tuple[tuple[str, ...], Fraction]:
-    """Give the substances that a row means, and their % of the product together."""
+    """The substances that a row means, and their % of the product together."""
     if row["oil"]:
         oils = [inci for inci in sums.substances if (kind := kind_of(inci)) is not None and kind.oil == "ester"]
         return tuple(sums.names[inci][0] for inci in oils), sum((sums.substances[inci] for inci in oils), Fraction(0))

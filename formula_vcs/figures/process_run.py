@@ -29,7 +29,7 @@ class ProcessRow(NamedTuple):
 
     @property
     def warmth(self) -> Warmth | None:
-        """Give the temperature range of the step's vessel."""
+        """The temperature range of the step's vessel."""
         return self.stage.warmth.get(self.stage.vessel)
 
 
@@ -127,7 +127,7 @@ def _life(charges: tuple[str, ...], rows: tuple[ProcessRow, ...]) -> Life:
 
 
 def mode(row: ProcessRow) -> str:
-    """Give the shear mode that a step states, else the class of its numbers."""
+    """The shear mode that a step states, else the class of its numbers."""
     return row.stage.step.shear or row.numbers.shear_class
 
 

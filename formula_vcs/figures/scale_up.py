@@ -28,7 +28,7 @@ DEFAULT: Final = {True: GAP, False: TIP_SPEED}  # of a rotor-stator, of an open 
 def new_speed(  # noqa: PLR0917 - the rule and the four lengths that it needs
     rule: str, speed: float, old: float, new: float, old_gap: float | None = None, new_gap: float | None = None
 ) -> float | None:
-    """Give the speed at the new size in turns a second; None where a gap is needed and not known.
+    """The speed at the new size in turns a second; None where a gap is needed and not known.
 
     Tip speed: N1 D1/D2.  Power per volume, turbulent: N1 (D1/D2)^(2/3).  Blend time, turbulent: N1.
     Gap shear: N1 (D1/D2)(h2/h1).
@@ -46,7 +46,7 @@ def new_speed(  # noqa: PLR0917 - the rule and the four lengths that it needs
 
 
 def cooling_ratio(old_volume: float, new_volume: float) -> float:
-    """Give what the time to cool by a jacket is multiplied by: the wall's area for each volume falls as 1/R.
+    """What the time to cool by a jacket is multiplied by: the wall's area for each volume falls as 1/R.
 
     R = (V2/V1)^(1/3), same fluid, jacket and film (McCabe ch. 15; from memory).
     """
@@ -71,7 +71,7 @@ class ScaledStep(NamedTuple):
 
     @property
     def kept_power(self) -> float | None:
-        """Give what the energy in each kg is multiplied by where tool and speed stay: the power does, known or not."""
+        """What the energy in each kg is multiplied by where tool and speed stay: the power does, known or not."""
         if self.rule or self.after is None or self.before[1].time is None:
             return None
         old, new = self.before[1].mass, self.after[1].mass
@@ -114,7 +114,7 @@ def scale(found: Process, size: Fraction, machine: Equipment) -> Scaled:
 
 
 def _fillings(found: Process, machine: Equipment, factor: float) -> Iterator[Filling]:
-    """Give what every vessel of known equipment holds at the new size, step by step."""
+    """What every vessel of known equipment holds at the new size, step by step."""
     main = _main(found)
     for row in found.rows:
         vessel = row.stage.vessel
@@ -173,7 +173,7 @@ def _stays(row: ProcessRow, machine: Equipment, factor: float, found: Process) -
 
 
 def limited(machine: Equipment, speed: float) -> float | None:
-    """Give the nearest speed that a machine can turn at; None where it can turn at the one asked for, or says none."""
+    """The nearest speed that a machine can turn at; None where it can turn at the one asked for, or says none."""
     span = machine.speed
     if span is None or machine.tool is None:
         return None

@@ -47,25 +47,25 @@ class Cosmos:
 
     @property
     def organic(self) -> Interval:
-        """Give the organic share of the whole."""
+        """The organic share of the whole."""
         return self.ppai_organic + self.cpai_organic
 
     @property
     def ppai_organic_share(self) -> Interval | None:
-        """Give the organic share of what is physically processed; None where there is none of it: 0 of 0."""
+        """The organic share of what is physically processed; None where there is none of it: 0 of 0."""
         if not self.classes["ppai"].high:
             return None
         return ratio(self.ppai_organic, self.classes["ppai"])
 
     @property
     def natural_origin(self) -> Interval:
-        """Give what is neither non-natural nor a petrochemical moiety."""
+        """What is neither non-natural nor a petrochemical moiety."""
         less = self.classes["pemo"] + self.classes["nni"]
         return Interval(HUNDRED - less.high, HUNDRED - less.low, less.missing)
 
 
 def of_material(material: Ingredient, day: datetime.date | None = None) -> Cosmos:
-    """Give the shares of a material: declared, else computed from its making, else open."""
+    """The shares of a material: declared, else computed from its making, else open."""
     return material.derived.cached(("cosmos", day), lambda: _of_material(material, day))
 
 
@@ -127,7 +127,7 @@ def _declared(material: Ingredient, declared: dict[str, Fraction], day: datetime
 
 
 def _ended(material: Ingredient, day: datetime.date | None) -> datetime.date | None:
-    """Give the day on which the last certificate of a material ended, where all have."""
+    """The day on which the last certificate of a material ended, where all have."""
     ends = [value for path, value in material.facts.items() if path[0] == "certificate" and path[-1] == "valid_to"]
     dates = [end for end in ends if isinstance(end, datetime.date)]
     return max(dates) if dates and day is not None and max(dates) < day else None
@@ -153,7 +153,7 @@ def _computed(material: Ingredient, shares: Shares) -> Cosmos:
 
 
 def of_product(sums: Breakdown, day: datetime.date | None = None, *, rebuild: bool = True) -> Cosmos:
-    """Give the shares of a product; ``rebuild`` counts rebuilt juice with its plant, up to the cap."""
+    """The shares of a product; ``rebuild`` counts rebuilt juice with its plant, up to the cap."""
     materials = {
         name: of_material(found, day)
         for name, share in sums.leaves.items()
@@ -199,7 +199,7 @@ NAMES: Final = tuple(_PARTS)
 
 
 def figure(sums: Breakdown, terms: Terms, name: str) -> Figure:
-    """Give one of the shares in % of the product (the organic share of PPAI: in % of the PPAI)."""
+    """One of the shares in % of the product (the organic share of PPAI: in % of the PPAI)."""
     # eight figures are read off one sum
     shares = sums.cached(("cosmos", terms.day), lambda: of_product(sums, terms.day))
     found = _PARTS[name](shares)
@@ -212,7 +212,7 @@ def figure(sums: Breakdown, terms: Terms, name: str) -> Figure:
 
 
 def _shares(material: Ingredient | None, name: str) -> tuple[Interval, Interval]:
-    """Give what counts of a material and what of it is organic, in % of it."""
+    """What counts of a material and what of it is organic, in % of it."""
     if material is None:
         open_share = between(Fraction(0), HUNDRED, f"{name}: no such ingredient")
         return open_share, open_share
@@ -228,7 +228,7 @@ def _shares(material: Ingredient | None, name: str) -> tuple[Interval, Interval]
 
 
 def nop_parts(sums: Breakdown, name: str) -> tuple[Interval, Interval]:
-    """Give what counts of a material, neither water nor salt, and what of it is organic, both in % of it."""
+    """What counts of a material, neither water nor salt, and what of it is organic, both in % of it."""
     material = sums.formula.ingredients.get(name)
     if material is None:
         return _shares(None, name)
@@ -236,7 +236,7 @@ def nop_parts(sums: Breakdown, name: str) -> tuple[Interval, Interval]:
 
 
 def organic_share(sums: Breakdown) -> Interval:
-    """Give the organic share in % of what is neither water nor salt, as far as it is known."""
+    """The organic share in % of what is neither water nor salt, as far as it is known."""
     parts = [(*nop_parts(sums, name), share) for name, share in sums.leaves.items() if share]
     counted = total((base, share) for base, _, share in parts)
     organic = total((part, share) for _, part, share in parts)
@@ -245,13 +245,13 @@ def organic_share(sums: Breakdown) -> Interval:
 
 
 def nop_organic(sums: Breakdown, _: Terms) -> Figure:
-    """Give the organic share, exact."""
+    """The organic share, exact."""
     found = sums.cached("nop_organic", lambda: organic_share(sums))
     return Figure("nop_organic", found.value, "%", found.missing)
 
 
 def nop_organic_label(sums: Breakdown, terms: Terms) -> Figure:
-    """Give the organic share as a label may state it: rounded down to a whole number."""
+    """The organic share as a label may state it: rounded down to a whole number."""
     found = nop_organic(sums, terms)
     value = None if found.value is None else Fraction(floor(found.value))
     return Figure("nop_organic_label", value, "%", found.missing, ("rounded down, 7 CFR 205.302(b)",))

@@ -98,7 +98,7 @@ def stirred(plain: StepWork, found: Numbers, fluid: Fluid, vessel: Equipment | N
 
 
 def _power_number(device: Equipment, number: float | None, fluid: Fluid) -> tuple[float | None, str]:
-    """Give the power number of a tool in a content, or why none is known: the turbulent one holds above Re 10,000."""
+    """The power number of a tool in a content, or why none is known: the turbulent one holds above Re 10,000."""
     turbulent, laminar = device.number("power_number"), constant(device, "laminar_constant")
     if fluid.thin or (number is not None and number > mixing.TURBULENT):
         return (None, f"'{device.id}' has no power_number") if turbulent is None else (float(turbulent), "")
@@ -125,7 +125,7 @@ def _blend(
     fluid: Fluid,
     where: tuple[Equipment, Equipment | None],
 ) -> tuple[float | None, str]:
-    """Give the blend time of a turbine, or of a ribbon in laminar flow; else, where worth it, why there is none."""
+    """The blend time of a turbine, or of a ribbon in laminar flow; else, where worth it, why there is none."""
     (turns, number), (device, vessel) = turning, where
     if not turns or not np or device.is_rotor_stator:
         return None, ""

@@ -43,13 +43,13 @@ class Part(NamedTuple):
 
 
 def tags_of(key: str, classes: Classes, material: Ingredient) -> frozenset[str]:
-    """Give what a substance may be called by: its folded INCI name, its classes, the functions of its material."""
+    """What a substance may be called by: its folded INCI name, its classes, the functions of its material."""
     functions = (f"function:{name.casefold()}" for name in material.functions)
     return frozenset({key, *map(class_tag, classes.names), *functions})
 
 
 def grains(material: Ingredient) -> tuple[Grain, ...]:
-    """Give the substances of a raw material, its water left out; worked out once a material."""
+    """The substances of a raw material, its water left out; worked out once a material."""
     return material.derived.cached("grains", lambda: tuple(_grains(material)))
 
 
@@ -65,7 +65,7 @@ def _grains(material: Ingredient) -> Iterator[Grain]:
 
 
 def stated_classes(material: Ingredient) -> frozenset[str] | None:
-    """Give the classes that a material states itself, wider ones included; None where it states none."""
+    """The classes that a material states itself, wider ones included; None where it states none."""
     names = [
         path[1] for path, value in material.facts.items() if path[0] == "class" and len(path) == 2 and value is True
     ]
@@ -84,7 +84,7 @@ class Parts:
 
     @cached_property
     def all(self) -> tuple[Part, ...]:
-        """Give every part, in the order of the charges."""
+        """Every part, in the order of the charges."""
         formula = self.sums.formula
         for name in formula.order:  # inner premixes first: the walk stays flat
             self._inside[name] = self._of_premix(name)
@@ -101,7 +101,7 @@ class Parts:
         return [] if material is None else [(grain, grain.pct) for grain in grains(material)]
 
     def _of_premix(self, name: str) -> dict[tuple[str, str], tuple[Grain, Fraction]]:
-        """Give what is in a premix in % of it, by material and substance."""
+        """What is in a premix in % of it, by material and substance."""
         found: dict[tuple[str, str], tuple[Grain, Fraction]] = {}
         recipe = self.sums.formula.premix_of(name)
         for inner, pct in self.sums.premix(recipe.id).by_ingredient().items() if recipe is not None else ():
@@ -113,16 +113,16 @@ class Parts:
 
     @cached_property
     def tags(self) -> frozenset[str]:
-        """Give all that any part is called by."""
+        """All that any part is called by."""
         return frozenset().union(*(part.grain.tags for part in self.all))
 
     def called(self, tags: Collection[str]) -> list[Part]:
-        """Give the parts that are called by any of some tags."""
+        """The parts that are called by any of some tags."""
         wanted = frozenset(tags)
         return [part for part in self.all if not wanted.isdisjoint(part.grain.tags)]
 
     def acting(self, classes: Collection[str], functions: Collection[str]) -> list[Part]:
-        """Give the parts that act in some way: in one of the classes, or of a material with one of the functions.
+        """The parts that act in some way: in one of the classes, or of a material with one of the functions.
 
         Of a material that has the function, what is in a class is meant, and all of it where nothing is: not the
         glycol that the preservative is dissolved in.
@@ -134,7 +134,7 @@ class Parts:
 
     @cached_property
     def water(self) -> Fraction:
-        """Give all water in % of the product."""
+        """All water in % of the product."""
         return self.sums.substances.get("aqua", Fraction(0))
 
     @cached_property
@@ -149,13 +149,13 @@ class Parts:
 
     @cached_property
     def water_by_charge(self) -> dict[str, Fraction]:
-        """Give the water in each charge in % of it, by its key, each ingredient looked at once."""
+        """The water in each charge in % of it, by its key, each ingredient looked at once."""
         names = {line.charge.ingredient for line in self.sums.composition.lines}
         known = {name: self.water_in(name) for name in names}
         return {line.charge.key: known[line.charge.ingredient] for line in self.sums.composition.lines}
 
     def water_in(self, name: str) -> Fraction:
-        """Give the water in an ingredient in % of it, premixes seen through."""
+        """The water in an ingredient in % of it, premixes seen through."""
         if name in self._premix_water:
             return self._premix_water[name]
         material = self.sums.formula.ingredients.get(name)
@@ -164,7 +164,7 @@ class Parts:
 
     @cached_property
     def _premix_water(self) -> dict[str, Fraction]:
-        """Give the water in each premix in % of it: inner ones first, so the walk stays flat."""
+        """The water in each premix in % of it: inner ones first, so the walk stays flat."""
         found: dict[str, Fraction] = {}
         for name in self.sums.formula.order:
             recipe, wet = self.sums.formula.premix_of(name), Fraction(0)
@@ -190,7 +190,7 @@ class Parts:
 
 
 def total(parts: Iterable[Part]) -> Fraction:
-    """Give what some parts are together, in % of the product."""
+    """What some parts are together, in % of the product."""
     return sum((part.pct for part in parts), Fraction(0))
 
 
@@ -200,5 +200,5 @@ def percent(value: Fraction) -> str:
 
 
 def parts_of(sums: Breakdown) -> Parts:
-    """Give the parts of a formula, the same for everybody who asks."""
+    """The parts of a formula, the same for everybody who asks."""
     return sums.cached("parts", lambda: Parts(sums))

@@ -43,12 +43,12 @@ class Tolerance(NamedTuple):
         return self.why != PRACTICE
 
     def of(self, target: Fraction, division: Fraction | None) -> Fraction:
-        """Give what a mass in kg may be off: never less than one division, as no balance shows less."""
+        """What a mass in kg may be off: never less than one division, as no balance shows less."""
         return max(self.share * target, division or Fraction(0))
 
 
 def tolerance_of(charge: Charge | None, ingredient: Ingredient | None, workspace: Workspace | None) -> Tolerance:
-    """Give the tolerance of a charge: its own, else workspace.toml's by ingredient, function, for all, else practice.
+    """The tolerance of a charge: its own, else workspace.toml's by ingredient, function, for all, else practice.
 
     Without a charge, an ingredient or a workspace (their version is lost) what is left of them decides.
     """
@@ -127,7 +127,7 @@ _KELVIN: Final = Fraction(2)
 
 
 def _ends(name: str, wanted: Range) -> tuple[Fraction | None, Fraction | None]:
-    """Give what a set point allows: a range itself, one value with some room around it."""
+    """What a set point allows: a range itself, one value with some room around it."""
     low = None if wanted.low is None else wanted.low.base
     high = None if wanted.high is None else wanted.high.base
     if not wanted.single or low is None or high is None:

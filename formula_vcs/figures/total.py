@@ -7,7 +7,7 @@ from formula_vcs.figures.figure import Figure, Terms
 
 
 def total(sums: Breakdown, _: Terms) -> Figure:
-    """Give the sum of all amounts: %, parts, or g in a recipe by mass."""
+    """The sum of all amounts: %, parts, or g in a recipe by mass."""
     composition = sums.composition
     value = composition.total
     unit = composition.measure

@@ -13,7 +13,7 @@ from formula_vcs.process.simulate import DEFAULT_VESSEL, Content
 
 
 def holders(formula: Formula) -> dict[str, Equipment]:
-    """Give the equipment that each vessel is: a step whose mixer has a volume works in it."""
+    """The equipment that each vessel is: a step whose mixer has a volume works in it."""
     found: dict[str, Equipment] = {}
     for step in formula.recipe.steps:
         machine = None if step.mixer is None else formula.equipment.get(step.mixer)
@@ -23,18 +23,18 @@ def holders(formula: Formula) -> dict[str, Equipment]:
 
 
 def mass_of(sums: Breakdown, content: Content, batch: Fraction) -> Fraction:
-    """Give the mass in kg of shares of charges, in a batch of some kg.  Exact."""
+    """The mass in kg of shares of charges, in a batch of some kg.  Exact."""
     percent = shares(sums)
     return sum((share * percent[key] for key, share in content.items()), Fraction(0)) * batch / HUNDRED
 
 
 def shares(sums: Breakdown) -> dict[str, Fraction]:
-    """Give the % w/w of each charge by its key."""
+    """The % w/w of each charge by its key."""
     return sums.cached("shares by charge", lambda: {line.charge.key: line.pct for line in sums.composition.lines})
 
 
 def volume_of(sums: Breakdown, content: Content, batch: Fraction) -> float | None:
-    """Give the volume in m3 by ideal additivity; None where a material states no density."""
+    """The volume in m3 by ideal additivity; None where a material states no density."""
     volumes = _volumes(sums)
     total = 0.0
     for key, share in content.items():
@@ -47,7 +47,7 @@ def volume_of(sums: Breakdown, content: Content, batch: Fraction) -> float | Non
 
 @lru_cache(maxsize=4)
 def _volumes(sums: Breakdown) -> dict[str, float | None]:
-    """Give the volume in m3 of each whole charge in 1 kg of product, by its key; None without a density."""
+    """The volume in m3 of each whole charge in 1 kg of product, by its key; None without a density."""
     found: dict[str, float | None] = {}
     for line in sums.composition.lines:
         density = density_of(sums, line.charge.ingredient)
@@ -56,7 +56,7 @@ def _volumes(sums: Breakdown) -> dict[str, float | None]:
 
 
 def density_of(sums: Breakdown, ingredient: str) -> Fraction | None:
-    """Give the density of an ingredient in kg/m3: its own, else that of its premix's spec, middle of the range."""
+    """The density of an ingredient in kg/m3: its own, else that of its premix's spec, middle of the range."""
     found = sums.formula.ingredients.get(ingredient)
     if found is None:
         return None

@@ -59,7 +59,7 @@ def norrish(solutes: dict[str, tuple[float, float]], water: float) -> float:
 
 
 def ross(solutes: dict[str, tuple[float, float]], water: float) -> float:
-    """Give the product of what each solute alone would do in all the water."""
+    """The product of what each solute alone would do in all the water."""
     result = 1.0
     for name, solute in solutes.items():
         result *= norrish({name: solute}, water)
@@ -67,7 +67,7 @@ def ross(solutes: dict[str, tuple[float, float]], water: float) -> float:
 
 
 def salt(molality: float) -> float:
-    """Give the water activity over sodium chloride of a molality in mol/kg water at 25 degC, to 6 mol/kg (Pitzer)."""
+    """The water activity over sodium chloride of a molality in mol/kg water at 25 degC, to 6 mol/kg (Pitzer)."""
     if molality <= 0:
         return 1.0
     root = sqrt(molality)
@@ -76,7 +76,7 @@ def salt(molality: float) -> float:
 
 
 def solutes_of(sums: Breakdown) -> dict[str, tuple[float, float]]:
-    """Give the solutes that are known: {INCI: (mol for 100 g of product, K)}; a salt counts its ions."""
+    """The solutes that are known: {INCI: (mol for 100 g of product, K)}; a salt counts its ions."""
     found: dict[str, tuple[float, float]] = {}
     for name, row in load("solutes").items():
         pct = sums.substances.get(inci_key(name))
@@ -86,7 +86,7 @@ def solutes_of(sums: Breakdown) -> dict[str, tuple[float, float]]:
 
 
 def water_activity(sums: Breakdown, _: Terms) -> Figure:
-    """Give the water activity of the water phase."""
+    """The water activity of the water phase."""
     missing = unsettled_water(sums) + [f"{name}: no composition" for name in sums.unnamed]
     wet = float(sums.substances.get("aqua", Fraction(0))) / WATER_MASS
     if not missing and wet <= 0:

@@ -44,7 +44,7 @@ class WeighingBalance:
     spread: Fraction = Fraction(0)
 
     def least_for(self, tolerance: Fraction | None) -> Fraction:
-        """Give the smallest net weight that it may weigh of what has a tolerance (a share of its target)."""
+        """The smallest net weight that it may weigh of what has a tolerance (a share of its target)."""
         if not self.spread or not tolerance:
             return self.least
         return max(self.least, minimum_weight(self.spread, self.division, tolerance))
@@ -90,7 +90,7 @@ class WeighableBatch:
 
     @property
     def divisions(self) -> list[Fraction]:
-        """Give the divisions (kg) that it is weighed in, the coarsest first."""
+        """The divisions (kg) that it is weighed in, the coarsest first."""
         return sorted({line.balance.division for line in self.lines if line.balance is not None}, reverse=True)
 
     @property
@@ -117,7 +117,7 @@ class Refusal:
 
 
 def minimum_weight(repeatability: Fraction, division: Fraction, share: Fraction = USP_SHARE) -> Fraction:
-    """Give the smallest net weight, in the unit of both: twice the larger of s and 0.41 d is a share of it.
+    """The smallest net weight, in the unit of both: twice the larger of s and 0.41 d is a share of it.
 
     With a share of 0.10 % it is that of USP <41>, 2000 s; with a line's tolerance in its place, that of the line.
     """
@@ -142,7 +142,7 @@ def _base(machine: Equipment, name: str) -> Fraction | None:
 def choose(
     mass: Fraction, balances: Sequence[WeighingBalance], tolerance: Fraction | None = None
 ) -> WeighingBalance | None:
-    """Give the balance of finest readability that can hold a mass; of two alike the one that can weigh less."""
+    """The balance of finest readability that can hold a mass; of two alike the one that can weigh less."""
     able = [balance for balance in balances if balance.holds(mass)]
     return min(able, key=lambda balance: (balance.division, balance.least_for(tolerance), balance.id), default=None)
 
@@ -289,7 +289,7 @@ def _held(line: WeighLine) -> bool:
 
 
 def division_without(smallest: Fraction) -> Fraction:
-    """Give a division for a batch without balances: a power of ten that leaves the smallest line four digits."""
+    """A division for a batch without balances: a power of ten that leaves the smallest line four digits."""
     power = Fraction(1)
     while power > smallest:
         power /= 10
@@ -299,7 +299,7 @@ def division_without(smallest: Fraction) -> Fraction:
 
 
 def _too_small(lines: Sequence[WeighLine], size: Fraction, balances: Sequence[WeighingBalance]) -> list[Refusal]:
-    """Give the lines whose target is nothing, or less than their balance may weigh."""
+    """The lines whose target is nothing, or less than their balance may weigh."""
     found = []
     for line in lines:
         balance, words = line.balance, ""
@@ -318,7 +318,7 @@ def _too_small(lines: Sequence[WeighLine], size: Fraction, balances: Sequence[We
 def smallest_batch(
     share: Fraction, balances: Sequence[WeighingBalance], above: Fraction, tolerance: Fraction | None = None
 ) -> Fraction | None:
-    """Give the smallest batch (kg), not below ``above``, in which a share can be weighed; None where none is."""
+    """The smallest batch (kg), not below ``above``, in which a share can be weighed; None where none is."""
     held = Fraction(0)  # what a finer balance can still hold is weighed on that one
     for balance in sorted(balances, key=lambda b: (b.division, b.least_for(tolerance), b.id)):
         mass = max(balance.least_for(tolerance), balance.division, held, above * share)

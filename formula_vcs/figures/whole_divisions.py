@@ -51,7 +51,7 @@ class _Cost(NamedTuple):
 
 
 def add_up(items: Sequence[Item], size: Fraction, *, at_least: bool = False) -> list[Fraction] | None:
-    """Give whole divisions (kg) that add up to a batch of ``size`` kg, or to the nearest size that has such.
+    """Whole divisions (kg) that add up to a batch of ``size`` kg, or to the nearest size that has such.
 
     With ``at_least`` no smaller size is taken.  ``items`` have shares that add up to 1.  What can stay within the
     limits of its balance does.  None where no size nearby has a choice, which takes balances whose divisions are no
@@ -70,12 +70,12 @@ def add_up(items: Sequence[Item], size: Fraction, *, at_least: bool = False) -> 
 
 
 def nearest(mass: Fraction, division: Fraction) -> Fraction:
-    """Give the nearest multiple of a division, a half going up."""
+    """The nearest multiple of a division, a half going up."""
     return floor(mass / division + Fraction(1, 2)) * division
 
 
 def common(divisions: Iterable[Fraction]) -> Fraction:
-    """Give the greatest mass of which all divisions are multiples.
+    """The greatest mass of which all divisions are multiples.
 
     >>> common([Fraction(1, 2), Fraction(1, 5)])
     Fraction(1, 10)
@@ -86,13 +86,13 @@ def common(divisions: Iterable[Fraction]) -> Fraction:
 
 
 def _by_division(items: Sequence[Item]) -> dict[Fraction, list[int]]:
-    """Give the indices of the lines of each division, the coarsest first."""
+    """The indices of the lines of each division, the coarsest first."""
     divisions = sorted({item.division for item in items}, reverse=True)
     return {division: [i for i, item in enumerate(items) if item.division == division] for division in divisions}
 
 
 def _bounds(item: Item, size: Fraction, *, guarded: bool) -> tuple[int, int]:
-    """Give the fewest and the most divisions of a line: within one of exact.
+    """The fewest and the most divisions of a line: within one of exact.
 
     Guarded, what rounds to something that its balance can weigh stays so; what does not is not lifted to it.
     """
@@ -112,7 +112,7 @@ def _bounds(item: Item, size: Fraction, *, guarded: bool) -> tuple[int, int]:
 
 
 def _chosen(items: Sequence[Item], size: Fraction, step: Fraction, *, guarded: bool) -> list[Fraction] | None:
-    """Give the best choice that adds up to a size, None where there is none."""
+    """The best choice that adds up to a size, None where there is none."""
     bounds = [_bounds(item, size, guarded=guarded) for item in items]
     counts = [low for low, _ in bounds]
     groups = [
@@ -132,7 +132,7 @@ def _chosen(items: Sequence[Item], size: Fraction, step: Fraction, *, guarded: b
 def _ups(
     items: Sequence[Item], bounds: Sequence[tuple[int, int]], members: Sequence[int], size: Fraction
 ) -> Iterator[_Up]:
-    """Give every division that lines may take above their fewest; a line's own come in order, as squares are convex."""
+    """Every division that lines may take above their fewest; a line's own come in order, as squares are convex."""
     for index in members:
         exact = items[index].share * size / items[index].division
         for count in range(*bounds[index]):
@@ -198,7 +198,7 @@ class _Search:
         self._width = 2 * division / sum((item.share for item in coarsest), Fraction(0))
 
     def size(self, least: Fraction) -> Fraction | None:
-        """Give the nearest size from ``least`` on that has a choice; None where none was found."""
+        """The nearest size from ``least`` on that has a choice; None where none was found."""
         lowest = max(self._asked - self._width, least)
         self._look([], Fraction(0), Fraction(0), (lowest, self._asked + self._width))
         return self._best
@@ -239,11 +239,11 @@ class _Search:
             self._best = size
 
     def _sums(self, number: int, size: Fraction) -> tuple[int, int]:
-        """Give the fewest and the most divisions that the lines of a group can add up to at a size."""
+        """The fewest and the most divisions that the lines of a group can add up to at a size."""
         bounds = [_bounds(item, size, guarded=self._guarded) for item in self._groups[number][1]]
         return sum(low for low, _ in bounds), sum(high for _, high in bounds)
 
 
 def _outward(middle: int, low: int, high: int) -> Iterator[int]:
-    """Give the numbers from low to high, the nearest to the middle first."""
+    """The numbers from low to high, the nearest to the middle first."""
     yield from sorted(range(low, high + 1), key=lambda number: (abs(number - middle), -number))

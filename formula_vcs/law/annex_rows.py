@@ -68,7 +68,7 @@ class AnnexRows:
         self.unread: list[str] = []
 
     def __iter__(self) -> Iterator[Filed]:
-        """Give every row, in the order of the law."""
+        """Every row, in the order of the law."""
         entries = self._tables.entries
         for entry, lines in entries["ii"].items():
             yield from self._prohibited(entry, lines[0])
@@ -90,7 +90,7 @@ class AnnexRows:
         return LawRow(name, kind, f"eu-annex-{annex}", cite, line["checked"], placed=placed, sold=sold, **more)
 
     def _hints(self, annex: str, entry: str, line: Line) -> Iterator[Filed]:
-        """Give what only an authority, or a shared number, ties to an entry: never more than a warning."""
+        """What only an authority, or a shared number, ties to an entry: never more than a warning."""
         if entry in self._read["no_hints"].get(annex, ()):
             return
         found = self._tables.names[annex, entry]
@@ -133,7 +133,7 @@ class AnnexRows:
             yield Filed(row, (*words, *(f"!{name_key(name)}" for name in family.get("except", ()))))
 
     def _as_condition(self, line: Line, row: LawRow) -> LawRow:
-        """Give the row as the entry's condition makes it: one that only papers can show asks and does not block."""
+        """The row as the entry's condition makes it: one that only papers can show asks and does not block."""
         condition = line["condition"]
         if condition.casefold().startswith(tuple(self._read["condition"]["ask"])):
             words = f"prohibited {condition}" if condition.startswith(("if", "except")) else line["name"]
@@ -159,7 +159,7 @@ class AnnexRows:
             yield from _by_form(made, found, nano=nano)
 
     def _as_read(self, line: Line) -> Line:
-        """Give a tier without what another pack does, and with an amount only where it is one of the product."""
+        """A tier without what another pack does, and with an amount only where it is one of the product."""
         other = _PURPOSE.sub("", _NAMED.sub("", line["other"])).strip()
         if line["value"]:
             other = _MIXED.sub("", other)
@@ -168,7 +168,7 @@ class AnnexRows:
         return {**line, "other": other}
 
     def _label_of_hand_rows(self, annex: str, entry: str, lines: list[Line]) -> Iterator[Filed]:
-        """Give the words of the label of an entry whose rows by hand have none."""
+        """The words of the label of an entry whose rows by hand have none."""
         if (annex, entry) in self._worded:
             return
         found = self._tables.names[annex, entry]
@@ -208,7 +208,7 @@ class AnnexRows:
             yield self._row(annex, entry, "limit", line, mark=joined(mark, "other"), note=note, **other, **most)
 
     def _function(self, annex: str, entry: str) -> dict[str, Any]:
-        """Give the function that an entry is about: a UV filter that is a colorant too is one where it says so."""
+        """The function that an entry is about: a UV filter that is a colorant too is one where it says so."""
         if annex != "vi" or entry in self._read["any_function"]["vi"]:
             return {}
         return {"function": UV_FILTER, "unstated": "warn" if self._colours_too(entry) else ""}
@@ -227,7 +227,7 @@ class AnnexRows:
         return own or (spelled if spelled in SALTS else "")
 
     def _beside(self, annex: str, entry: str, line: Line, mark: str, fixed: dict[str, Any]) -> Iterator[LawRow]:
-        """Give what a tier says beside its amount: where it must not be, its pH, papers, words of the label."""
+        """What a tier says beside its amount: where it must not be, its pH, papers, words of the label."""
         for phrase, must in self._read["must"].items():
             if phrase in line["other"]:
                 yield from self._must(annex, entry, line, mark, must, fixed)
@@ -249,7 +249,7 @@ class AnnexRows:
     def _forms_left_out(
         self, annex: str, entry: str, lines: list[Line], scopes: list[Where | None]
     ) -> Iterator[LawRow]:
-        """Give the limit of "other products" for the sprays that the tier of their kind of product leaves out."""
+        """The limit of "other products" for the sprays that the tier of their kind of product leaves out."""
         rest = next((line for line in lines if line["product"] == "Other products" and line["value"]), None)
         known = [(scope, mark) for scope, mark in zip(scopes, _marks(lines), strict=True) if scope is not None]
         for (where, unless), mark in known if rest is not None else ():
@@ -263,7 +263,7 @@ class AnnexRows:
             yield self._row(annex, entry, "limit", rest, mark=joined(mark, "other-form"), at_most=most, **own)
 
     def _mixed_dyes(self, annex: str, entry: str, lines: list[Line]) -> Iterator[LawRow]:
-        """Give the limits of a hair dye that does not say whether it is an oxidative one: above both, above one."""
+        """The limits of a hair dye that does not say whether it is an oxidative one: above both, above one."""
         most = {
             self._reading(line)["dye"]: (percent(line["value"], line["unit"]), line)
             for line in lines
@@ -283,7 +283,7 @@ class AnnexRows:
             yield self._row(annex, entry, "limit", plain, mark="dye-which", **fixed)
 
     def _other_uses(self, annex: str, entry: str, lines: list[Line], scopes: list[Where | None]) -> Iterator[LawRow]:
-        """Give the row that what an entry allows in some products only is not allowed in others (Article 14(1))."""
+        """The row that what an entry allows in some products only is not allowed in others (Article 14(1))."""
         known = [scope for scope in scopes if scope is not None]
         if len(known) < len(scopes) or any(self._open(line) for line in lines):
             return
@@ -332,7 +332,7 @@ class AnnexRows:
         return found
 
     def _scope(self, annex: str, entry: str, line: Line, lines: list[Line]) -> Where | None:
-        """Give which products a tier is about (where, unless); None where no reading knows its words."""
+        """Which products a tier is about (where, unless); None where no reading knows its words."""
         if not line["product"]:
             return _ANY
         if line["product"] == "Other products":
@@ -350,7 +350,7 @@ class AnnexRows:
         return scope_of(reading.get("where", {})), scope_of(reading.get("unless", {}))
 
     def _dye(self, kind: str, lines: list[Line]) -> Where:
-        """Give the scope of a hair dye: where the entry has one kind only, a dye that states none is of it."""
+        """The scope of a hair dye: where the entry has one kind only, a dye that states none is of it."""
         kinds = {self._reading(other).get("dye") for other in lines} - {None}
         if len(kinds) > 1:
             return Scope(type=(DYE[kind],)), EVERYTHING
@@ -391,7 +391,7 @@ class AnnexRows:
     # ------------------------------------------------------------------ forms of one substance
 
     def _forms_together(self) -> Iterator[Filed]:
-        """Give the sums of a UV filter and its nano form."""
+        """The sums of a UV filter and its nano form."""
         for plain, nano in self._read["together"]["vi"].items():
             if plain in self._tables.entries["vi"]:
                 line = self._tables.entries["vi"][plain][0]
@@ -412,7 +412,7 @@ def _after_mixing(line: Line) -> bool:
 
 
 def _use(use: str) -> dict[str, Any]:
-    """Give what the use of an entry of Annex II means: a ban for hair dyes, or as a fragrance, binds only there."""
+    """What the use of an entry of Annex II means: a ban for hair dyes, or as a fragrance, binds only there."""
     if use == "hair dye":
         return {"where": Scope(type=("hair dye",))}
     if use == "hair and eyelash dye":
@@ -421,7 +421,7 @@ def _use(use: str) -> dict[str, Any]:
 
 
 def _filed(row: LawRow, names: Iterable[str], cas: Iterable[str], *, nano: bool = False) -> Filed:
-    """Give a row with its names, and its keys; those of a nano form carry its suffix, a colloid is one by its name."""
+    """A row with its names, and its keys; those of a nano form carry its suffix, a colloid is one by its name."""
     mark, names = NANO if nano else "", tuple(names)
     colloids = (name for name in names if name.casefold().startswith("colloidal "))
     marked = (name if name.casefold().endswith(NANO) else name + mark for name in names)
@@ -433,7 +433,7 @@ def _filed(row: LawRow, names: Iterable[str], cas: Iterable[str], *, nano: bool 
 
 
 def _by_form(row: LawRow, found: AnnexNames, *, nano: bool) -> Iterator[Filed]:
-    """Give a row, in two where it counts a salt or a free base and its names are of both.
+    """A row, in two where it counts a salt or a free base and its names are of both.
 
     A base weighs more as its salt, a salt less as its base: what is over as it stands is surely over in the first case.
     """
@@ -450,7 +450,7 @@ def _by_form(row: LawRow, found: AnnexNames, *, nano: bool) -> Iterator[Filed]:
 
 
 def _marks(lines: list[Line]) -> list[str]:
-    """Give the tiers' letters as parts of an id, each its own."""
+    """The tiers' letters as parts of an id, each its own."""
     seen: dict[str, int] = defaultdict(int)
     found = []
     for line in lines:
@@ -470,12 +470,12 @@ def is_salt(name: str) -> bool:
 
 
 def scope_of(data: dict[str, list[str]]) -> Scope:
-    """Give the scope that a reading writes as a table."""
+    """The scope that a reading writes as a table."""
     return Scope(**{name: tuple(data[name]) for name in DIMENSIONS if name in data})
 
 
 def percent(value: str, unit: str) -> Fraction:
-    """Give an amount of the tables in % w/w."""
+    """An amount of the tables in % w/w."""
     return Fraction(value) / {"%": 1, "ppm": 10_000, "mg/kg": 10_000}[unit]
 
 

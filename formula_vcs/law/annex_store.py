@@ -41,7 +41,7 @@ _NO_COMPOUND: Final = frozenset(
 
 
 def annex_rows_about(names: tuple[str, ...], numbers: tuple[str, ...]) -> list[LawRow]:
-    """Give the rows about a substance, by its folded names and its CAS numbers (any may be unknown to the tables)."""
+    """The rows about a substance, by its folded names and its CAS numbers (any may be unknown to the tables)."""
     return [row for name in _ids(names, numbers) if (row := annex_row(name)) is not None]
 
 
@@ -72,7 +72,7 @@ def _entry(name: str) -> str:
 
 
 def _by_name(key: str) -> tuple[str, ...]:
-    """Give the rows of a name; those of a colorant for any of its lakes."""
+    """The rows of a name; those of a colorant for any of its lakes."""
     colour, mark = _COLOUR.match(key), _NANO if key.endswith(_NANO) else ""
     named = _look_up(key) or _look_up(f"^{loose_key(key)}")
     if colour is not None:
@@ -90,19 +90,19 @@ def annexes_name(key: str) -> bool:
 
 
 def _salt(names: tuple[str, ...]) -> tuple[str, ...]:
-    """Give the rows of the entries that are about a base or an acid and its salts, for a name of such a salt."""
+    """The rows of the entries that are about a base or an acid and its salts, for a name of such a salt."""
     bases = dict.fromkeys(name.rpartition(" ")[0] for name in names if name.rpartition(" ")[2] in _SALTS)
     return tuple(row for base in bases if base for row in _look_up(f"={base}"))
 
 
 @lru_cache(maxsize=1)
 def _families() -> dict[str, str]:
-    """Give the words that make a name one of an element's: word to row."""
+    """The words that make a name one of an element's: word to row."""
     return {key[1:]: name for key, name in shared_table(_ROOM / "keys.tsv").starting("~")}
 
 
 def _family(names: tuple[str, ...]) -> tuple[str, ...]:
-    """Give the rows of the elements that a substance is a compound of, by any of its names."""
+    """The rows of the elements that a substance is a compound of, by any of its names."""
     if any(_COLOUR.match(name) for name in names):
         return ()
     words = {word for name in names for word in _WORD.findall(name)}
@@ -115,7 +115,7 @@ def _family(names: tuple[str, ...]) -> tuple[str, ...]:
 
 @lru_cache(maxsize=4096)
 def annex_row(name: str) -> LawRow | None:
-    """Give a row by its id; None where there is none of that name."""
+    """A row by its id; None where there is none of that name."""
     found = shared_table(_ROOM / "rows.tsv").rows(name)
     return row_of(found[0][0], json.loads(found[0][1])) if found else None
 
@@ -128,7 +128,7 @@ def entry_known(annex: str, entry: str) -> bool:
 
 
 def entries_cited(citation: str) -> Iterator[tuple[str, str]]:
-    """Give the entries that a citation names first: ("iii", "26"), ("iii", "27") ...
+    """The entries that a citation names first: ("iii", "26"), ("iii", "27") ...
 
     >>> list(entries_cited("Regulation (EC) No 1223/2009, Annex III/26 to 28 and 47(a)"))
     [('iii', '26'), ('iii', '27'), ('iii', '28'), ('iii', '47')]

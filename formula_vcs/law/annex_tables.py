@@ -48,7 +48,7 @@ class AnnexNames:
 
     @cached_property
     def keys(self) -> frozenset[str]:
-        """Give all that is surely the entry's: folded names and numbers."""
+        """All that is surely the entry's: folded names and numbers."""
         return frozenset((*map(name_key, self.sure), *self.cas))
 
 
@@ -62,13 +62,13 @@ class AnnexTables:
 
     @staticmethod
     def lines(name: str) -> list[Line]:
-        """Give the lines of a table."""
+        """The lines of a table."""
         with (ROOM / "annexes" / f"{name}.csv").open(encoding="utf-8", newline="") as file:
             return list(csv.DictReader(file))
 
     @cached_property
     def entries(self) -> dict[str, dict[str, list[Line]]]:
-        """Give the lines of each annex by entry, in the order of the law."""
+        """The lines of each annex by entry, in the order of the law."""
         return {annex: self._by_entry(annex) for annex in ANNEXES}
 
     def _by_entry(self, table: str) -> dict[str, list[Line]]:
@@ -79,7 +79,7 @@ class AnnexTables:
 
     @cached_property
     def names(self) -> dict[tuple[str, str], AnnexNames]:
-        """Give what each entry is looked up by, by annex and entry."""
+        """What each entry is looked up by, by annex and entry."""
         found = {}
         for annex in ANNEXES:
             named = self._by_entry(f"{annex}-names")
@@ -110,12 +110,12 @@ class AnnexTables:
         return AnnexNames(sure, unique(cas[True]), unique(hinted), unique(numbers), unique(shared))
 
     def listed(self, table: str, annex: str, entry: str) -> tuple[str, ...]:
-        """Give what a table of the readings lists for an entry."""
+        """What a table of the readings lists for an entry."""
         return tuple(self.readings[table].get(annex, {}).get(entry, ()))
 
 
 def law_names(title: str) -> tuple[str, ...]:
-    """Give the names that the words of an entry give its substance.
+    """The names that the words of an entry give its substance.
 
     >>> law_names("3-Imidazol-4-ylacrylic acid (Urocanic acid) and its ethyl ester")
     ('3-Imidazol-4-ylacrylic acid (Urocanic acid)', '3-Imidazol-4-ylacrylic acid', 'Urocanic acid')
@@ -147,7 +147,7 @@ def name_key(name: str) -> str:
 
 
 def unique(items: Iterable[str]) -> tuple[str, ...]:
-    """Give each once, whatever its spelling, in the order in which they come."""
+    """Each once, whatever its spelling, in the order in which they come."""
     found: dict[str, str] = {}
     for item in items:
         found.setdefault(inci_key(item), item)

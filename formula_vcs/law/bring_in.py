@@ -80,7 +80,7 @@ class Export:
     lines: tuple[tuple[int, Line], ...]
 
     def active(self) -> Iterator[Line]:
-        """Give the lines of what is in force."""
+        """The lines of what is in force."""
         return (line for _, line in self.lines if line.get("status", "active") == "active")
 
 
@@ -138,13 +138,13 @@ def _numbers(cell: str) -> list[str]:
 
 
 def order(entry: str) -> tuple[int, str]:
-    """Give what entries are sorted by: 2, 2a, 10."""
+    """What entries are sorted by: 2, 2a, 10."""
     digits = re.match(r"\d+", entry)
     return (int(digits[0]) if digits else 0, entry)
 
 
 def tables(exports: dict[str, Export]) -> dict[str, str]:
-    """Give the texts of the project's tables by file name."""
+    """The texts of the project's tables by file name."""
     inventory = Inventory(exports["inci-inventory"])
     found = {
         "ii.csv": _prohibited(exports["annex-ii"]),
@@ -201,11 +201,11 @@ class Inventory:
                 self._by_number[number].append(key)
 
     def numbers(self, name: str) -> tuple[str, ...]:
-        """Give the numbers of an INCI name."""
+        """The numbers of an INCI name."""
         return self._numbers.get(inci_key(name), ())
 
     def named(self, number: str) -> list[tuple[str, bool]]:
-        """Give the INCI names that have a number, and whether one has it for itself alone, as its only number."""
+        """The INCI names that have a number, and whether one has it for itself alone, as its only number."""
         keys = self._by_number.get(number, [])
         return [(self._spelled[key], len(keys) == 1 and len(self._numbers[key]) == 1) for key in keys]
 

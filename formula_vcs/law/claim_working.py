@@ -51,7 +51,7 @@ def number(value: Fraction | None) -> str:
 
 
 def claim_working(found: Compliance, outcome: ClaimOutcome, day: datetime.date) -> ClaimWorking:
-    """Give how a claim of a recipe is worked out; a claim without arithmetic has only its outcome."""
+    """How a claim of a recipe is worked out; a claim without arithmetic has only its outcome."""
     match = CONTENT.fullmatch(outcome.claim)
     rests_on = RESTS_ON.get(outcome.claim, "")
     if match is not None:

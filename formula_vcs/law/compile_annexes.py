@@ -26,7 +26,7 @@ KEYS: Final = ROOM / "annexes" / "keys.tsv"
 
 
 def held() -> dict[tuple[str, str], frozenset[str]]:
-    """Give the entries (annex, entry) whose limits and bans stand in a pack written by hand, with their keys."""
+    """The entries (annex, entry) whose limits and bans stand in a pack written by hand, with their keys."""
     found: dict[tuple[str, str], set[str]] = defaultdict(set)
     for file in sorted(PACKS.glob("eu-annex-*.toml")):
         for row in pack(file.stem)[1]:
@@ -36,19 +36,19 @@ def held() -> dict[tuple[str, str], frozenset[str]]:
 
 
 def worded() -> set[tuple[str, str]]:
-    """Give the entries whose words of the label stand in a pack written by hand."""
+    """The entries whose words of the label stand in a pack written by hand."""
     rows = (row for file in sorted(PACKS.glob("eu-annex-*.toml")) for row in pack(file.stem)[1])
     return {entry for row in rows if row.kind == "warning" for entry in entries_cited(row.citation)}
 
 
 def entry_of(row: LawRow) -> tuple[str, str]:
-    """Give the entry (annex, entry) that a row is of."""
+    """The entry (annex, entry) that a row is of."""
     _, annex, entry = row.id.split("-")[:3]
     return annex, entry
 
 
 def compiled() -> tuple[str, str, list[str]]:
-    """Give the texts of both files, and the phrases that no reading knows.
+    """The texts of both files, and the phrases that no reading knows.
 
     :raises ValueError: two rows have one id.
     """

@@ -121,7 +121,7 @@ def numbers_text(entries: Iterable[ExportedEntry]) -> str:
 
 
 def synonyms() -> Iterator[tuple[str, str, str, str]]:
-    """Give the other names that the project states: name, INCI name, kind, source."""
+    """The other names that the project states: name, INCI name, kind, source."""
     data: dict[str, Any] = tomllib.loads((TABLES / "synonyms.toml").read_text(encoding="utf-8"))
     for group in data["group"]:
         for name, inci in group["names"].items():
@@ -140,7 +140,7 @@ def _members(family: dict[str, Any]) -> Iterator[tuple[str, str, str, str]]:
 
 
 def _waxes(stated: Collection[str]) -> Iterator[tuple[str, str, str, str]]:
-    """Give what labels in the United States call waxes, which the European name has in Latin: "... Cera"."""
+    """What labels in the United States call waxes, which the European name has in Latin: "... Cera"."""
     entries = kept_inventory()
     known = {loose_key(name) for name in (*stated, *(entry.inci for entry in entries))}
     for entry in entries:
@@ -187,7 +187,7 @@ def words_text() -> str:
 
 
 def words_of(name: str) -> list[str]:
-    """Give the words of a name, each folded.
+    """The words of a name, each folded.
 
     >>> words_of("Butyrospermum Parkii Butter"), words_of("Sodium Lauryl-Sulphate")
     (['butyrospermum', 'parkii', 'butter'], ['sodium', 'lauryl', 'sulfate'])

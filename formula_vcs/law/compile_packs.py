@@ -68,7 +68,7 @@ def atoms(formula: str) -> dict[str, int]:
 
 
 def factor(substance: str, basis: str, moles: int, weights: dict[str, tuple[Decimal, Decimal]]) -> tuple[str, str]:
-    """Give the mass of a basis in one mass of a substance, and the doubt that the atomic weights leave in it.
+    """The mass of a basis in one mass of a substance, and the doubt that the atomic weights leave in it.
 
     The doubt is the sum, over the elements, of what each one's uncertainty can move the factor by: the worst case,
     not a standard deviation.
@@ -91,7 +91,7 @@ def _nine(value: Fraction) -> str:
 
 
 def substances() -> dict[str, tuple[str, tuple[str, ...], dict[str, tuple[str, str]]]]:
-    """Give the registry: folded INCI name to its spelling, its CAS numbers and its factor for each basis."""
+    """The registry: folded INCI name to its spelling, its CAS numbers and its factor for each basis."""
     data = parsed("substances")
     weights = {name: (Decimal(w), Decimal(u)) for name, (w, u) in data["atom"].items()}
     bases: dict[str, str] = data["basis"]
@@ -114,7 +114,7 @@ Type = tuple[str, tuple[str, ...], str, dict[str, tuple[str, ...]], tuple[str, .
 
 
 def product_types() -> list[Type]:
-    """Give the types: name, parents, contact, the other dimensions, other words for it.
+    """The types: name, parents, contact, the other dimensions, other words for it.
 
     :raises ValueError: a parent is not known, a name stands twice, or a type has no contact.
     """
@@ -135,7 +135,7 @@ def product_types() -> list[Type]:
 
 
 def finer_types() -> dict[str, dict[str, str]]:
-    """Give the types that a type becomes on an area of the body: ``{"skin product": {"face": "face cream"}}``.
+    """The types that a type becomes on an area of the body: ``{"skin product": {"face": "face cream"}}``.
 
     :raises ValueError: a type or an area is not known.
     """
@@ -149,7 +149,7 @@ def finer_types() -> dict[str, dict[str, str]]:
 
 
 def duties() -> dict[str, Any]:
-    """Give the table of duties: its header, who makes which evidence, what schemes say, and the rows.
+    """The table of duties: its header, who makes which evidence, what schemes say, and the rows.
 
     :raises ValueError: a row cannot be read; the message names them all.
     """
@@ -172,13 +172,13 @@ def duties() -> dict[str, Any]:
 
 
 def united_states() -> dict[str, Any]:
-    """Give what else the law of the United States needs: names on the label, monographs, actives of cosmetics too."""
+    """What else the law of the United States needs: names on the label, monographs, actives of cosmetics too."""
     monographs = {name: reading | {"where": plain(reading["where"])} for name, reading in us_rows.drugs().items()}
     return {"label": us_rows.label_names(), "drugs": monographs, "cosmetic_too": us_rows.cosmetic_too()}
 
 
 def compiled() -> str:
-    """Give the text of `compiled.json`: one row a line, so that a change of a pack is read as one here too."""
+    """The text of `compiled.json`: one row a line, so that a change of a pack is read as one here too."""
     lines = ['{"packs": {']
     for position, name in enumerate(LAW):
         header, found = pack(name)

@@ -59,12 +59,12 @@ class Compliance:
 
     @cached_property
     def law(self) -> Law:
-        """Give the packs in force: those of the markets, and those that the workspace names."""
+        """The packs in force: those of the markets, and those that the workspace names."""
         return law_of(self.markets, self.formula.workspace.names["packs"])
 
     @cached_property
     def product(self) -> Product | None:
-        """Give what the product is, as its header completes its type; None where that is missing or not known."""
+        """What the product is, as its header completes its type; None where that is missing or not known."""
         if self._other is not None:
             return self._other.product
         found = product_of(self.formula.recipe)
@@ -99,12 +99,12 @@ class Compliance:
         return f"{'an' if name[:1].casefold() in 'aeiou' else 'a'} {name}"
 
     def share_of(self, row: LawRow) -> Fraction:
-        """Give the share of the product in what a row counts in: 1, or less where it is mixed before use."""
+        """The share of the product in what a row counts in: 1, or less where it is mixed before use."""
         stated = self.formula.recipe.get("mixed") if row.mixed else None
         return (share_mixed(stated) if stated is not None else None) or Fraction(1)
 
     def tolerance(self, charge: Charge) -> Tolerance:
-        """Give the weighing tolerance of a charge of the recipe."""
+        """The weighing tolerance of a charge of the recipe."""
         known = self._tolerances.get(charge.key)
         if known is None:
             known = tolerance_of(charge, self.formula.ingredients.get(charge.ingredient), self.formula.workspace)
@@ -112,7 +112,7 @@ class Compliance:
         return known
 
     def content(self, ingredient: str) -> dict[str, SubstanceContent]:
-        """Give all that is in a material in % of it, premixes seen through."""
+        """All that is in a material in % of it, premixes seen through."""
         if not self._contents:
             # inner premixes first, so that none asks for one that is not known: however deep they are nested, and
             # where one contains itself it counts as empty there
@@ -138,7 +138,7 @@ class Compliance:
 
     @cached_property
     def totals(self) -> dict[str, SubstanceContent]:
-        """Give all that is in the product in % w/w, from every source."""
+        """All that is in the product in % w/w, from every source."""
         if self._other is not None:
             return self._other.of.totals
         return self.sums.cached("totals", self._totals)
@@ -153,19 +153,19 @@ class Compliance:
 
     @cached_property
     def house(self) -> tuple[LawRow, ...]:
-        """Give the rows of the workspace's own packs."""
+        """The rows of the workspace's own packs."""
         return house_rows(self.formula.workspace)
 
     @cached_property
     def hits(self) -> list[ApplicableRow]:
-        """Give the rows that speak of something in the product and of this kind of product, in no order of days."""
+        """The rows that speak of something in the product and of this kind of product, in no order of days."""
         if self.product is None:
             return []
         return [meant for hit in self.spoken if (meant := self._meant(hit)) is not None]
 
     @cached_property
     def spoken(self) -> list[ApplicableRow]:
-        """Give the rows that speak of something in the product, whatever kind of product they are about."""
+        """The rows that speak of something in the product, whatever kind of product they are about."""
         if self._other is not None:
             return [hit for hit in self._other.of.spoken if (hit.row.id, hit.row.pack) in self._other.rows]
         if not (self.law.packs or self.house):
@@ -181,7 +181,7 @@ class Compliance:
         return list(found.values())
 
     def _about(self, key: str, held: SubstanceContent) -> Iterator[LawRow]:
-        """Give the rows about a substance: by the name that it means, by the name as written, by each CAS number."""
+        """The rows about a substance: by the name that it means, by the name as written, by each CAS number."""
         names, numbers = (key, inci_key(held.spelled)), tuple(filter(None, held.cas.split("; ")))
         yield from self.law.of_substance(names, numbers)
         for row in self.house:
@@ -193,11 +193,11 @@ class Compliance:
         return any(row.pack == pack and row.kind != "hint" for row in self._about(key, held))
 
     def as_a(self, product: Product, rows: frozenset[tuple[str, str]]) -> Compliance:
-        """Give the same recipe as if it were another product, before some rows only (their ids and packs)."""
+        """The same recipe as if it were another product, before some rows only (their ids and packs)."""
         return Compliance(self.formula, self.sums, self._market, _Other(self, product, rows))
 
     def _meant(self, hit: ApplicableRow) -> ApplicableRow | None:
-        """Give a row that is about this product and what the substance does in it, None where it is not."""
+        """A row that is about this product and what the substance does in it, None where it is not."""
         row = hit.row
         if self.product is None or not self.product.under(row):
             return None
@@ -212,7 +212,7 @@ class Compliance:
         return self._as_used(hit) if row.function else hit
 
     def _as_not_used(self, hit: ApplicableRow) -> ApplicableRow | None:
-        """Give a row about every function but one: nothing where that is it, or may be, unless the row then warns."""
+        """A row about every function but one: nothing where that is it, or may be, unless the row then warns."""
         row = hit.row
         said = {does for key in hit.keys for does in self._uses(key, row.unless_function)}
         if said == {False}:
@@ -222,7 +222,7 @@ class Compliance:
         )
 
     def _as_used(self, hit: ApplicableRow) -> ApplicableRow | None:
-        """Give a row about a function, as it is where no material says what the substance is there for."""
+        """A row about a function, as it is where no material says what the substance is there for."""
         row = hit.row
         said = {does for key in hit.keys for does in self._uses(key, row.function)}
         if True in said or (None in said and not row.unstated):
@@ -250,12 +250,12 @@ class Compliance:
         return frozenset(declared.difference(key for m in leaves for key in parts_of(m)))
 
     def spelled(self, key: str) -> str:
-        """Give a substance's name as the recipe's materials write it."""
+        """A substance's name as the recipe's materials write it."""
         held = self.totals.get(key)
         return held.spelled if held is not None else key
 
     def ends(self, key: str) -> tuple[Fraction, Fraction]:
-        """Give the least and the most of a substance in the product, in % w/w, as compositions are stated."""
+        """The least and the most of a substance in the product, in % w/w, as compositions are stated."""
         held = self.totals.get(key)
         return (Fraction(0), Fraction(0)) if held is None else (held.least, held.most)
 
@@ -270,7 +270,7 @@ class Compliance:
         return f", by the CAS number {foreign[0]} that is stated with it," if strange else ""
 
     def registered(self, key: str) -> str:
-        """Give the name that the packs know a substance by: its own, or that of its CAS number."""
+        """The name that the packs know a substance by: its own, or that of its CAS number."""
         if self.law.knows(key):
             return key
         held = self.totals.get(key)
@@ -278,7 +278,7 @@ class Compliance:
         return next((names_by_cas()[number] for number in numbers if number in names_by_cas()), key)
 
     def lines_with(self, keys: list[str]) -> Iterator[tuple[ChargeShare, Fraction]]:
-        """Give the charges that bring any of some substances, each with what it brings in % of the product."""
+        """The charges that bring any of some substances, each with what it brings in % of the product."""
         for line in self.sums.composition.lines:
             content = self.content(line.charge.ingredient)
             brought = sum((content[key].pct for key in keys if key in content), Fraction(0))
@@ -286,13 +286,13 @@ class Compliance:
                 yield line, line.pct * brought / HUNDRED
 
     def main_charge(self, keys: list[str]) -> tuple[str, ...]:
-        """Give the path of the charge that brings most of some substances, the header's markets where none does."""
+        """The path of the charge that brings most of some substances, the header's markets where none does."""
         found = max(self.lines_with(keys), key=lambda pair: pair[1], default=None)
         return found[0].charge.path if found is not None else ("product",)
 
 
 def substances_of(ingredient: Ingredient) -> dict[str, SubstanceContent]:
-    """Give all that is known to be in a material, by the names under which the law has it."""
+    """All that is known to be in a material, by the names under which the law has it."""
     return ingredient.derived.cached("substances_of", lambda: ingredient.held_by(law_key))
 
 
@@ -307,7 +307,7 @@ def impurities_of(ingredient: Ingredient) -> frozenset[str]:
 
 
 def parts_of(ingredient: Ingredient) -> dict[str, SubstanceContent]:
-    """Give what is in a material and no declared impurity, by the names under which the law has it."""
+    """What is in a material and no declared impurity, by the names under which the law has it."""
     traces = impurities_of(ingredient)
     return {key: held for key, held in substances_of(ingredient).items() if key not in traces}
 
@@ -321,7 +321,7 @@ class _Other(NamedTuple):
 
 
 def _softer(hit: ApplicableRow, unless: str) -> ApplicableRow:
-    """Give a row as a warning that asks what a substance is there for."""
+    """A row as a warning that asks what a substance is there for."""
     ask = f"{unless}: state its functions"
     return ApplicableRow(
         replace(hit.row, severity="warn", note=f"{hit.row.note}; {ask}" if hit.row.note else ask), hit.keys
@@ -341,7 +341,7 @@ def _merge(into: dict[str, SubstanceContent], content: dict[str, SubstanceConten
 
 
 def compliance_of(sums: Breakdown, market: str = "") -> Compliance:
-    """Give a recipe before the packs of its markets, or of one market, worked out once for all who ask."""
+    """A recipe before the packs of its markets, or of one market, worked out once for all who ask."""
     asked = (market,) if market else markets(sums.formula)
     return sums.cached(("compliance", asked), lambda: Compliance(sums.formula, sums, market))
 
@@ -352,7 +352,7 @@ def markets(formula: Formula) -> tuple[str, ...]:
 
 
 def house_rows(workspace: Workspace) -> tuple[LawRow, ...]:
-    """Give the rows of a workspace's own packs, worked out once a workspace."""
+    """The rows of a workspace's own packs, worked out once a workspace."""
     return workspace.derived.cached("house rows", lambda: tuple(_house_rows(workspace)))
 
 
@@ -366,5 +366,5 @@ def _house_rows(workspace: Workspace) -> Iterator[LawRow]:
 
 
 def in_force(found: Compliance, day: datetime.date) -> list[ApplicableRow]:
-    """Give the rows that a product placed on the market on a day must meet."""
+    """The rows that a product placed on the market on a day must meet."""
     return [hit for hit in found.hits if hit.row.placed.covers(day)]

@@ -78,7 +78,7 @@ class DutyTable:
         return tuple(self.works)
 
     def work(self, kind: str, scheme: str = "") -> DutyWork:
-        """Give who makes a kind of evidence; of a certificate the ground is what its scheme says."""
+        """Who makes a kind of evidence; of a certificate the ground is what its scheme says."""
         found = self.works.get(kind)
         if found is None:  # a proof of a kind that nobody names; a rule says so
             return _plain(kind)
@@ -87,11 +87,11 @@ class DutyTable:
         return DutyWork(found.owner, found.repeat, found.decide, of[named]["source"]) if named else found
 
     def rank(self, kind: str) -> int:
-        """Give the place of a kind in their order; one that nobody names comes last."""
+        """The place of a kind in their order; one that nobody names comes last."""
         return self.kinds.index(kind) if kind in self.works else len(self.works)
 
     def joined(self, other: DutyTable) -> DutyTable:
-        """Give the table that has the rows and the kinds of two."""
+        """The table that has the rows and the kinds of two."""
         lines = {
             when: tuple(dict.fromkeys((*self.lines.get(when, ()), *other.lines.get(when, ()))))
             for when in (*self.lines, *(when for when in other.lines if when not in self.lines))
@@ -111,24 +111,24 @@ def _table() -> dict[str, Any]:
 
 @lru_cache(maxsize=1)
 def as_shipped() -> DutyTable:
-    """Give the table without anything of a house."""
+    """The table without anything of a house."""
     works = {kind: _work(kind, _table()["kind"][kind]) for kind in KINDS}
     return DutyTable(_by_class([_rule(row["id"], row) for row in _table()["row"]]), works)
 
 
 def table_of(workspace: Workspace) -> DutyTable:
-    """Give the table that a workspace is judged by: what ships, and the ``[[duty]]`` and ``[kind]`` of its rules."""
+    """The table that a workspace is judged by: what ships, and the ``[[duty]]`` and ``[kind]`` of its rules."""
     return workspace.derived.cached("duties", lambda: _with_house(workspace))
 
 
 def house_duties(workspace: Workspace) -> dict[Path, tuple[str, ...]]:
-    """Give the places of the house's own rows among the facts, each with the kinds that it names."""
+    """The places of the house's own rows among the facts, each with the kinds that it names."""
     rows, _ = _house(workspace)
     return {path: (*row.get("repeat", ()), *row.get("decide", ())) for path, row in rows.items()}
 
 
 def house_kinds(workspace: Workspace) -> tuple[Path, ...]:
-    """Give the places of the house's own kinds of evidence among the facts, each named at its end."""
+    """The places of the house's own kinds of evidence among the facts, each named at its end."""
     _, works = _house(workspace)
     return tuple(works)
 

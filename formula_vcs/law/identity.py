@@ -125,7 +125,7 @@ class Identity(NamedTuple):
 
 
 def entry_of(inci: str) -> InventoryEntry | None:
-    """Give what the inventory has of an INCI name, however it is spelled; None where it has no such name."""
+    """What the inventory has of an INCI name, however it is spelled; None where it has no such name."""
     rows = _table("inventory").rows(loose_key(_NANO.sub("", inci)))
     if not rows:
         return None
@@ -135,12 +135,12 @@ def entry_of(inci: str) -> InventoryEntry | None:
 
 
 def names_of_number(cas: str) -> tuple[str, ...]:
-    """Give the INCI names that the inventory has a CAS number for."""
+    """The INCI names that the inventory has a CAS number for."""
     return tuple(row[0] for row in _table("cas-names").rows(cas))
 
 
 def other_names_of(inci: str) -> list[tuple[str, str, str]]:
-    """Give the other names of a substance: name, kind, source.  Reads the whole table: for a person who asks."""
+    """The other names of a substance: name, kind, source.  Reads the whole table: for a person who asks."""
     return sorted(row[1:2] + row[3:] for row in _table("other-names") if row[2] == inci)  # type: ignore[misc]
 
 
@@ -171,7 +171,7 @@ def known_as(name: str, cas: str = "") -> Identity | None:
 
 
 def law_key(name: str, cas: str = "") -> str:
-    """Give the key under which the law's tables have a name: the folded INCI name, its own fold where none is known."""
+    """The key under which the law's tables have a name: the folded INCI name, its own fold where none is known."""
     found = known_as(name, cas)  # what else a name may mean is sought for those who ask
     return inci_key(name) if found is None else found.key
 
@@ -229,7 +229,7 @@ def _near(name: str) -> tuple[str, ...]:
 
 
 def _with_slips(choices: list[tuple[tuple[int, str], ...]], slips: int) -> Iterator[str]:
-    """Give the names that are some slips away, the fewest words changed first."""
+    """The names that are some slips away, the fewest words changed first."""
     if not choices:
         if not slips:
             yield ""
@@ -241,7 +241,7 @@ def _with_slips(choices: list[tuple[tuple[int, str], ...]], slips: int) -> Itera
 
 
 def _parted(words: list[str]) -> Iterator[str]:
-    """Give the names that come of a letter in place of a blank: "benzylsbenzoate"."""
+    """The names that come of a letter in place of a blank: "benzylsbenzoate"."""
     table = _table("words")
     for at, word in enumerate(words):
         for cut in range(_SHORT_WORD, len(word) - _SHORT_WORD) if len(word) >= _LONG_WORD else ():
@@ -251,7 +251,7 @@ def _parted(words: list[str]) -> Iterator[str]:
 
 @lru_cache(maxsize=4096)
 def _near_words(word: str) -> tuple[tuple[int, str], ...]:
-    """Give a word and the known words near to it, each with its distance; nothing near to a number or a short word."""
+    """A word and the known words near to it, each with its distance; nothing near to a number or a short word."""
     if len(word) < _SHORT_WORD or any(letter.isdigit() for letter in word):
         return ((0, word),)
     most = 1 if len(word) < _LONG_WORD else _MOST_SLIPS

@@ -58,7 +58,7 @@ class _Name:
 
     @property
     def ends(self) -> tuple[Fraction, Fraction] | None:
-        """Give the least and the most of it, where a range leaves that open."""
+        """The least and the most of it, where a range leaves that open."""
         if all(held.least == held.most for held, _ in self.parts):
             return None
         least = dot((held.least, share) for held, share in self.parts)
@@ -94,7 +94,7 @@ class Allergen:
 
 
 def allergens(found: Compliance, hits: list[ApplicableRow]) -> list[Allergen]:
-    """Give the allergens in the product; members of a group are added up under one name."""
+    """The allergens in the product; members of a group are added up under one name."""
     contact = found.product.contact if found.product is not None else ""
     listed: list[Allergen] = []
     for hit in hits:
@@ -110,7 +110,7 @@ def allergens(found: Compliance, hits: list[ApplicableRow]) -> list[Allergen]:
 
 
 def ingredient_list(sums: Breakdown, day: datetime.date, market: str) -> tuple[LabelLine, ...]:
-    """Give the list for a market on a day; equal shares stand in the order of their names, so it never flickers."""
+    """The list for a market on a day; equal shares stand in the order of their names, so it never flickers."""
     return sums.cached(("ingredient list", market, day), lambda: _ingredient_list(sums, day, market))
 
 
@@ -139,7 +139,7 @@ def _ingredient_list(sums: Breakdown, day: datetime.date, market: str) -> tuple[
 
 
 def printed(lines: Iterable[LabelLine]) -> str:
-    """Give a list as it would be printed, the active ingredients of a drug apart from the others."""
+    """A list as it would be printed, the active ingredients of a drug apart from the others."""
     lines = list(lines)
     others = ", ".join(line.inci for line in lines if line.part != "active")
     apart = ", ".join(f"{line.inci} {shown(line.pct, 0, 4)} %" for line in lines if line.part == "active")
@@ -214,7 +214,7 @@ class _Names:
 
 
 def _listed(ingredient: Ingredient) -> Iterator[_Listed]:
-    """Give what of a material stands in a list: all of its composition but what is in it without a purpose."""
+    """What of a material stands in a list: all of its composition but what is in it without a purpose."""
     for inci, held in ingredient.held.items():
         if ingredient.get("substances", inci, "role") is not None:
             continue
@@ -228,7 +228,7 @@ def _listed(ingredient: Ingredient) -> Iterator[_Listed]:
 
 
 def _glossary(spelled: str, cas: str) -> str:
-    """Give the glossary's name (Article 33) for one that another list, trade or language has; others as they stand."""
+    """The glossary's name (Article 33) for one that another list, trade or language has; others as they stand."""
     found = known_as(spelled, cas)
     if found is None or found.how != "other name":
         return spelled
@@ -236,7 +236,7 @@ def _glossary(spelled: str, cas: str) -> str:
 
 
 def _seen_through(found: Compliance, shares: dict[str, Fraction]) -> dict[str, Fraction]:
-    """Give the raw materials in some charges (shares of the product, 0 to 1), each premix opened once."""
+    """The raw materials in some charges (shares of the product, 0 to 1), each premix opened once."""
     for name in reversed(found.formula.order):
         premix = found.formula.premix_of(name)
         if premix is None or name not in shares:

@@ -50,7 +50,7 @@ class LimitUse:
 
     @property
     def left(self) -> Fraction:
-        """Give how far the limit is away, negative above it."""
+        """How far the limit is away, negative above it."""
         return self.allowed - self.amount.used
 
     @property
@@ -65,7 +65,7 @@ class LimitUse:
 
 
 def uses(found: Compliance, hits: list[ApplicableRow]) -> Iterator[LimitUse]:
-    """Give every limit that the recipe is under: each substance by itself, or all of a row together."""
+    """Every limit that the recipe is under: each substance by itself, or all of a row together."""
     for hit in hits:
         row = hit.row
         if row.at_most is None or row.kind not in ("limit", "sum") or row.per_pack:
@@ -103,7 +103,7 @@ def amount(found: Compliance, keys: list[str], basis: str) -> CountedAmount:
 
 
 def weighed(found: Compliance, nominal: CountedAmount, strength: Callable[[str], Fraction]) -> CountedAmount:
-    """Give an amount with what adjusting and weighing can add to it.
+    """An amount with what adjusting and weighing can add to it.
 
     ``strength`` gives the share (0 to 1) of an ingredient, a premix among them, that counts.
     """
@@ -120,7 +120,7 @@ def weighed(found: Compliance, nominal: CountedAmount, strength: Callable[[str],
 
 
 def _swing(parts: Iterable[tuple[Tolerance, Fraction]]) -> Fraction:
-    """Give how far all charges together can move an amount inside their tolerances, each to the side that adds."""
+    """How far all charges together can move an amount inside their tolerances, each to the side that adds."""
     return sum((abs(allowed.share * part) for allowed, part in parts), Fraction(0))
 
 

@@ -38,7 +38,7 @@ class MaxUse:
 
 
 def stated_uses(material: Ingredient) -> Mapping[str, Fraction]:
-    """Give the most of a material that its file allows, in % w/w of the product, by the name of the product."""
+    """The most of a material that its file allows, in % w/w of the product, by the name of the product."""
     return {
         name: Fraction(value)
         for name, value in below(material.facts, "max_use").items()
@@ -53,7 +53,7 @@ def use_source(material: Ingredient, name: str) -> str:
 
 
 def max_uses(found: Compliance) -> Iterator[MaxUse]:
-    """Give every material in a product, premixes seen through, whose file says how much of it may be used."""
+    """Every material in a product, premixes seen through, whose file says how much of it may be used."""
     for name, share in found.sums.leaves.items():
         material = found.formula.ingredients.get(name)
         stated = stated_uses(material) if material is not None and share else {}
@@ -71,7 +71,7 @@ def max_uses(found: Compliance) -> Iterator[MaxUse]:
 
 
 def _meant(stated: Mapping[str, Fraction], product: Product) -> str | None:
-    """Give the entry that is about a product."""
+    """The entry that is about a product."""
     types = [name for name in stated if name in product.types]
     for names in (types, [product.contact], [ANY]):
         there = [name for name in names if name in stated]
@@ -81,7 +81,7 @@ def _meant(stated: Mapping[str, Fraction], product: Product) -> str | None:
 
 
 def _shares(found: Compliance, material: str) -> Mapping[str, Fraction]:
-    """Give the share (0 to 1) of a material in itself and in each premix of a recipe."""
+    """The share (0 to 1) of a material in itself and in each premix of a recipe."""
     shares = {material: Fraction(1)}
     for name in found.formula.order:  # inner premixes first
         premix = found.formula.premix_of(name)

@@ -66,7 +66,7 @@ class PolymerPart(NamedTuple):
 
 
 def polymers(found: Compliance) -> tuple[PolymerPart, ...]:
-    """Give the polymers in a recipe that are, or may be, solid particles."""
+    """The polymers in a recipe that are, or may be, solid particles."""
     return tuple(_parts(found))
 
 

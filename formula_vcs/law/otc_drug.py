@@ -46,7 +46,7 @@ class Active:
 
 
 def actives(found: Compliance, day: datetime.date) -> tuple[Active, ...]:
-    """Give the active ingredients of a product that is a drug in the United States, each once, the most first.
+    """The active ingredients of a product that is a drug in the United States, each once, the most first.
 
     What is less than its monograph wants is none, beside another active ingredient of that monograph that is enough;
     but what is named only together with that one has to be enough too.
@@ -60,7 +60,7 @@ def actives(found: Compliance, day: datetime.date) -> tuple[Active, ...]:
 
 
 def _lines(hits: list[ApplicableRow]) -> dict[tuple[str, str], list[LawRow]]:
-    """Give the lines of the monographs for each substance, by monograph and folded name."""
+    """The lines of the monographs for each substance, by monograph and folded name."""
     lines: dict[tuple[str, str], list[LawRow]] = defaultdict(list)
     for hit in hits:
         if hit.row.kind == "active":
@@ -107,7 +107,7 @@ def drugs_by_type(found: Compliance) -> list[str]:
 
 
 def uv_filters(found: Compliance) -> list[str]:
-    """Give the folded names of what a material of the recipe brings in as a UV filter."""
+    """The folded names of what a material of the recipe brings in as a UV filter."""
     keys: dict[str, None] = {}
     for name in found.sums.leaves:
         material = found.formula.ingredients.get(name)
@@ -120,7 +120,7 @@ def uv_filters(found: Compliance) -> list[str]:
 
 
 def of_no_other_use(found: Compliance, day: datetime.date) -> Iterator[tuple[LawRow, str]]:
-    """Give what is an active ingredient in some product, and of no other use, where the product is no such drug."""
+    """What is an active ingredient in some product, and of no other use, where the product is no such drug."""
     if UNITED_STATES not in found.markets:
         return
     seen = {key for hit in found.hits for key in hit.keys if hit.row.kind == "active"}

@@ -50,7 +50,7 @@ class CompositionRow(NamedTuple):
 
 
 def composition_rows(sums: Breakdown) -> tuple[CompositionRow, ...]:
-    """Give the substances of a product, the largest share first, merged over all materials, premixes seen through."""
+    """The substances of a product, the largest share first, merged over all materials, premixes seen through."""
     brought: dict[str, list[BroughtBy]] = {}
     for name, share in sums.leaves.items():
         material = sums.formula.ingredients.get(name)
@@ -83,19 +83,19 @@ def _row(sums: Breakdown, key: str, pct: Fraction, brought: tuple[BroughtBy, ...
 
 
 def _functions(sums: Breakdown, brought: tuple[BroughtBy, ...]) -> tuple[str, ...]:
-    """Give what the materials state to do, of those that are mostly this substance; a trace states no function."""
+    """What the materials state to do, of those that are mostly this substance; a trace states no function."""
     found = (name for one in brought if one.pct > 50 for name in sums.formula.ingredients[one.ingredient].functions)
     return tuple(dict.fromkeys(found))
 
 
 def unknown_materials(sums: Breakdown) -> Iterator[tuple[str, Fraction]]:
-    """Give the materials whose composition is not on file: title, and share of the product in %."""
+    """The materials whose composition is not on file: title, and share of the product in %."""
     for name in sums.unnamed:
         yield sums.formula.title(name), sums.leaves[name] * 100
 
 
 def band(pct: Fraction) -> str:
-    """Give the range that a share lies in.
+    """The range that a share lies in.
 
     >>> band(Fraction(1)), band(Fraction("1.001")), band(Fraction("0.05"))
     ('> 0.1 to 1 %', '> 1 to 5 %', 'at most 0.1 %')
@@ -114,7 +114,7 @@ _LISTS: Final = ("names", "spelled", "cas", "like", "others")
 
 
 def row_data(row: LawRow) -> dict[str, Any]:
-    """Give a row as a table of its fields but its pack, those that have their default left out."""
+    """A row as a table of its fields but its pack, those that have their default left out."""
     return {
         name: plain(getattr(row, name))
         for name in LawRow.__slots__
@@ -123,7 +123,7 @@ def row_data(row: LawRow) -> dict[str, Any]:
 
 
 def plain(value: object) -> object:
-    """Give a value of a row as JSON can hold it: fractions as text, days as ISO text."""
+    """A value of a row as JSON can hold it: fractions as text, days as ISO text."""
     if isinstance(value, Fraction):
         return str(value)
     if isinstance(value, datetime.date):
@@ -136,7 +136,7 @@ def plain(value: object) -> object:
 
 
 def row_of(pack: str, data: dict[str, Any]) -> LawRow:
-    """Give the row that some data, read from JSON, came from."""
+    """The row that some data, read from JSON, came from."""
     fields = dict(data)
     for key in _LISTS:
         if key in fields:
@@ -170,7 +170,7 @@ _PH: Final = late_pattern(r"(?P<open>below |at most )?(?P<one>[\d.]+)(?: to (?P<
 
 
 def rows(facts: Facts, pack: str, *, file: str = "", house: bool = False) -> Iterator[LawRow]:
-    """Give the rows of a pack; a row with anything that could not be read is left out (its finding stands).
+    """The rows of a pack; a row with anything that could not be read is left out (its finding stands).
 
     So is one that lacks what its kind needs: with some of the changes to it made, a row may.
     """
@@ -248,7 +248,7 @@ def _above(facts: Mapping[tuple[str, ...], Any]) -> tuple[tuple[str, Fraction], 
 
 
 def ph_window(raw: str | None) -> tuple[Fraction | None, Fraction | None, bool] | None:
-    """Give the lowest and the highest pH, and whether the highest itself is already too much."""
+    """The lowest and the highest pH, and whether the highest itself is already too much."""
     match = _PH.fullmatch(raw) if raw is not None else None
     if match is None:
         return None

@@ -44,7 +44,7 @@ def pack_names() -> tuple[str, ...]:
 
 @lru_cache(maxsize=8)
 def law_of(markets: tuple[str, ...], extra: tuple[str, ...] = ()) -> Law:
-    """Give the packs of some markets, and others by name; what is not known is left out (a rule says so)."""
+    """The packs of some markets, and others by name; what is not known is left out (a rule says so)."""
     packs = shipped()["packs"]
     names = [name for name, pack in packs.items() if pack["market"] in markets or name in extra]
     return Law(tuple(names))
@@ -82,7 +82,7 @@ class Law:
         return key in self._by_name
 
     def about(self, names: tuple[str, ...], numbers: tuple[str, ...]) -> list[LawRow]:
-        """Give the rows about a substance: all that have a name or a CAS number of it, of the packs and the annexes.
+        """The rows about a substance: all that have a name or a CAS number of it, of the packs and the annexes.
 
         The last name is the one as written: in the annexes a name that was found by the number alone does not count.
         """
@@ -95,28 +95,28 @@ class Law:
         return rows
 
     def families(self, key: str) -> list[LawRow]:
-        """Give the rows about a family that a folded name says it is of: any compound of zirconium, of mercury."""
+        """The rows about a family that a folded name says it is of: any compound of zirconium, of mercury."""
         return [self._row(where) for pattern, where in self._families if pattern.fullmatch(key)]
 
     def _of_substance(self, names: tuple[str, ...], numbers: tuple[str, ...]) -> tuple[LawRow, ...]:
-        """Give the rows about a substance and about the families that its names say it is of, each once."""
+        """The rows about a substance and about the families that its names say it is of, each once."""
         found = {(row.id, row.pack): row for row in self.about(names, numbers)}
         found |= {(row.id, row.pack): row for one in names for row in self.families(one)}
         return tuple(found.values())
 
     @property
     def general(self) -> list[LawRow]:
-        """Give the rows that are about the product as such."""
+        """The rows that are about the product as such."""
         return [self._row(where) for where in self._general]
 
     def all_rows(self) -> Iterator[LawRow]:
-        """Give every row."""
+        """Every row."""
         for name in self.packs:
             for position in range(len(shipped()["packs"][name]["rows"])):
                 yield self._row((name, position))
 
     def days(self) -> set[datetime.date]:
-        """Give the days on which a row begins to hold, or holds no longer."""
+        """The days on which a row begins to hold, or holds no longer."""
         return {day for row in self.all_rows() for day in turning(row)}
 
     def _row(self, where: tuple[str, int]) -> LawRow:
@@ -127,12 +127,12 @@ class Law:
 
 
 def _any_of(patterns: Iterable[str]) -> re.Pattern[str]:
-    """Give one pattern for some with stars; it holds no more than one star a word, so it cannot run wild."""
+    """One pattern for some with stars; it holds no more than one star a word, so it cannot run wild."""
     return re.compile("|".join(".*".join(map(re.escape, pattern.split("*"))) for pattern in patterns), re.DOTALL)
 
 
 def turning(row: LawRow) -> Iterator[datetime.date]:
-    """Give the days on which a row begins to hold for placing on the market, or holds no longer."""
+    """The days on which a row begins to hold for placing on the market, or holds no longer."""
     if row.placed.first is not None:
         yield row.placed.first
     if row.placed.last is not None:
@@ -141,7 +141,7 @@ def turning(row: LawRow) -> Iterator[datetime.date]:
 
 @lru_cache(maxsize=4096)
 def factor(key: str, basis: str) -> Factor | None:
-    """Give how much of a basis one part of a substance counts as; None where no formula is known for it."""
+    """How much of a basis one part of a substance counts as; None where no formula is known for it."""
     if not basis:
         return ONE
     found = shipped()["substances"].get(law_key(key))
@@ -160,7 +160,7 @@ class Known(NamedTuple):
 
 @lru_cache(maxsize=1)
 def known_names() -> dict[str, Known]:
-    """Give every folded name of the packs and the registry."""
+    """Every folded name of the packs and the registry."""
     found = {key: Known(spelled, tuple(cas)) for key, (spelled, cas, _) in shipped()["substances"].items()}
     for pack in shipped()["packs"].values():
         for row in pack["rows"]:
@@ -180,7 +180,7 @@ def is_named(name: str) -> bool:
 
 @lru_cache(maxsize=1)
 def names_by_cas() -> dict[str, str]:
-    """Give the folded name that a CAS number belongs to, where it is one name's alone."""
+    """The folded name that a CAS number belongs to, where it is one name's alone."""
     found: dict[str, str] = {}
     for key, known in known_names().items():
         for number in known.cas:
@@ -201,7 +201,7 @@ class Monograph(NamedTuple):
 
 @lru_cache(maxsize=1)
 def monographs() -> dict[str, Monograph]:
-    """Give the monographs of the United States by name."""
+    """The monographs of the United States by name."""
     return {
         name: Monograph(Scope(*map(tuple, one["where"])), one["always"], one["also_cosmetic"])
         for name, one in shipped()["us"]["drugs"].items()
@@ -214,7 +214,7 @@ def cosmetic_too(row: LawRow) -> bool:
 
 
 def us_label_name(key: str) -> str | None:
-    """Give what the label of the United States calls a substance, by folded INCI name; None where as it is stated."""
+    """What the label of the United States calls a substance, by folded INCI name; None where as it is stated."""
     found: str | None = shipped()["us"]["label"].get(key)
     return found
 
@@ -239,12 +239,12 @@ def _types() -> dict[str, Product]:
 
 
 def product(name: str | None) -> Product | None:
-    """Give what a product type is, None where it is not known."""
+    """What a product type is, None where it is not known."""
     return _types().get(name.strip().casefold()) if name is not None else None
 
 
 def product_of(recipe: Recipe, areas: tuple[str, ...] = ()) -> Product | None:
-    """Give what a recipe's product is, with what its header says of it; None where its type is not known.
+    """What a recipe's product is, with what its header says of it; None where its type is not known.
 
     ``areas`` of the body stand in for those of a header that names none.
     """
@@ -274,7 +274,7 @@ def finer_areas(name: str) -> tuple[str, ...]:
 
 @lru_cache(maxsize=1)
 def type_names() -> frozenset[str]:
-    """Give all names that a row may ask a product's type by; other words for a type are none."""
+    """All names that a row may ask a product's type by; other words for a type are none."""
     return frozenset(name for found in _types().values() for name in found.types)
 
 
@@ -297,7 +297,7 @@ def never_spray(name: str | None) -> bool:
 
 
 def _both(one: Product, other: Product) -> Product:
-    """Give a product that is two types at once; it keeps the name of the first."""
+    """A product that is two types at once; it keeps the name of the first."""
     return Product(
         one.name, one.contact or other.contact, one.area | other.area, one.types | other.types, one.form | other.form,
         one.age | other.age, one.user | other.user, one.claim | other.claim,
@@ -305,5 +305,5 @@ def _both(one: Product, other: Product) -> Product:
 
 
 def product_names() -> tuple[str, ...]:
-    """Give the product types that a recipe can name, other words for them included."""
+    """The product types that a recipe can name, other words for them included."""
     return tuple(name for name, found in _types().items() if found.contact)

@@ -42,14 +42,14 @@ class SortedTable:
 
     @cached_property
     def _first(self) -> int:
-        """Give where the rows begin, behind the heading."""
+        """Where the rows begin, behind the heading."""
         at = 0
         while self._bytes[at : at + 1] == b"#":
             at = self._after(at)
         return at
 
     def _after(self, at: int) -> int:
-        """Give where the line after the one that holds a place begins."""
+        """Where the line after the one that holds a place begins."""
         end = self._bytes.find(_END, at)
         return len(self._bytes) if end < 0 else end + 1
 
@@ -57,7 +57,7 @@ class SortedTable:
         return self._bytes[at : self._after(at)].removesuffix(_END)
 
     def _seek(self, key: bytes) -> int:
-        """Give where the first row begins whose key is not before ``key``."""
+        """Where the first row begins whose key is not before ``key``."""
         low, high = self._first, len(self._bytes)
         while low < high:
             middle = (low + high) // 2
@@ -71,7 +71,7 @@ class SortedTable:
 
     @cached_property
     def _begins(self) -> dict[bytes, int]:
-        """Give where the first row of each key begins."""
+        """Where the first row of each key begins."""
         begins: dict[bytes, int] = {}
         at = self._first
         for line in bytes(self._bytes[at:]).split(_END):
@@ -81,7 +81,7 @@ class SortedTable:
         return begins
 
     def rows(self, key: str) -> list[tuple[str, ...]]:
-        """Give the cells behind a key, one tuple for each of its rows; none where the key does not stand there."""
+        """The cells behind a key, one tuple for each of its rows; none where the key does not stand there."""
         if self._asked < _MANY:
             self._asked += 1
         elif key.encode() not in self._begins:
@@ -89,7 +89,7 @@ class SortedTable:
         return [row[1:] for row in takewhile(lambda row: row[0] == key, self.starting(key))]
 
     def starting(self, prefix: str) -> Iterator[tuple[str, ...]]:
-        """Give whole rows, key first, whose keys begin with some letters."""
+        """Whole rows, key first, whose keys begin with some letters."""
         wanted = prefix.encode()
         at = self._seek(wanted)
         while at < len(self._bytes):
@@ -100,13 +100,13 @@ class SortedTable:
             at += len(line) + 1
 
     def __iter__(self) -> Iterator[tuple[str, ...]]:
-        """Give every row, key first."""
+        """Every row, key first."""
         return self.starting("")
 
 
 @lru_cache(maxsize=32)
 def shared_table(file: Path) -> SortedTable:
-    """Give the table of a file, one for all who ask."""
+    """The table of a file, one for all who ask."""
     return SortedTable(file)
 
 

@@ -33,7 +33,7 @@ class Sought(NamedTuple):
 
 
 def found_in(material: Ingredient, sought: Sought) -> dict[str, SubstanceContent]:
-    """Give what of a material is looked for, by the law's names: substances, declared allergens and impurities."""
+    """What of a material is looked for, by the law's names: substances, declared allergens and impurities."""
     if sought.whole is not None:
         return substances_of(material) if sought.whole(material) else {}
     return {key: held for key, held in substances_of(material).items() if sought.is_it(key, held)}
@@ -81,7 +81,7 @@ def _spoken_of(law: Law, entry: str, key: str, spelled: str, cas: str) -> bool:
 
 
 def rows_about(law: Law, key: str, spelled: str, numbers: tuple[str, ...]) -> list[LawRow]:
-    """Give the rows about a substance, by its names, its numbers and the family that it is of."""
+    """The rows about a substance, by its names, its numbers and the family that it is of."""
     names = tuple(dict.fromkeys((key, inci_key(spelled))))
     return list(law.of_substance(names, numbers))
 

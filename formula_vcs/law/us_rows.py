@@ -37,7 +37,7 @@ _CERTIFIED: Final = ("d&c ", "fd&c ", "ext. d&c ")
 
 
 def listed_colours(law: Law, key: str, spelled: str, cas: str) -> list[LawRow]:
-    """Give the colour additives that a substance is: several where its number is that of several.
+    """The colour additives that a substance is: several where its number is that of several.
 
     Its own name ("Red 7"), or else a CAS number, tells those apart.
     """
@@ -49,7 +49,7 @@ def listed_colours(law: Law, key: str, spelled: str, cas: str) -> list[LawRow]:
 
 
 def us_name(law: Law, key: str, cas: str, spelled: str) -> str:
-    """Give the name that the list has for a substance; both, parted by "or", where nobody can tell which it is."""
+    """The name that the list has for a substance; both, parted by "or", where nobody can tell which it is."""
     bare = spelled[: -len(_NANO)] if spelled.casefold().endswith(_NANO) else spelled
     key = key.removesuffix(_NANO)
     if not key.startswith((_INDEX, *_CERTIFIED)):
@@ -96,13 +96,13 @@ def readings() -> dict[str, Any]:
 
 
 def table(name: str) -> list[Line]:
-    """Give the lines of a table."""
+    """The lines of a table."""
     with (ROOM / f"{name}.csv").open(encoding="utf-8", newline="") as file:
         return list(csv.DictReader(file))
 
 
 def rows_of(pack: str) -> list[LawRow]:
-    """Give the rows of one of the packs of this file, their ids all different."""
+    """The rows of one of the packs of this file, their ids all different."""
     made = {COLOURS: _colours, PROHIBITED: _prohibited, ACTIVES: _actives}[pack]()
     taken: dict[str, int] = {}
     found = []
@@ -121,7 +121,7 @@ def _scope(data: dict[str, list[str]] | None) -> Scope:
 
 
 def _row(pack: str, name: str, kind: str, line: Line, citation: str, **more: Any) -> LawRow:
-    """Give a row of a line; what is from memory says so and warns."""
+    """A row of a line; what is from memory says so and warns."""
     note = more.pop("note", "")
     if line["checked"] == "memory":
         more = {"severity": "warn"} | more
@@ -144,7 +144,7 @@ def _named(row: LawRow, names: Iterable[str], cas: Iterable[str] = (), fold: Cal
 
 
 def label_name(name: str) -> str:
-    """Give a colour's name as a label has it: without its prefix and "No." where it is a certified one.
+    """A colour's name as a label has it: without its prefix and "No." where it is a certified one.
 
     >>> label_name("Ext. D&C Violet No. 2"), label_name("FD&C Red No. 40"), label_name("Titanium dioxide")
     ('Ext. Violet 2', 'Red 40', 'Titanium Dioxide')
@@ -171,7 +171,7 @@ def _colour_names(line: Line) -> list[str]:
 
 @lru_cache(maxsize=1)
 def _shared() -> frozenset[str]:
-    """Give the Colour Index numbers that several colours have."""
+    """The Colour Index numbers that several colours have."""
     numbers = [one for line in table("colour-additives") for one in line["ci"].split("; ") if one]
     return frozenset(one for one in numbers if numbers.count(one) > 1)
 
@@ -212,7 +212,7 @@ def _of_colour(line: Line) -> Iterator[LawRow]:
 
 
 def _kept_out(line: Line) -> Iterator[tuple[str, Scope, Scope]]:
-    """Give where a colour must not be: a mark for the row, the products, and those that are not meant."""
+    """Where a colour must not be: a mark for the row, the products, and those that are not meant."""
     reading, name = readings()["colour"], line["name"]
     if name in reading["only"]:
         yield "uses", EVERYTHING, _scope(reading["only"][name])
@@ -297,12 +297,12 @@ def _actives() -> Iterator[LawRow]:
 
 
 def label_names() -> dict[str, str]:
-    """Give what the label of the United States calls a substance, by folded INCI name."""
+    """What the label of the United States calls a substance, by folded INCI name."""
     return {law_key(name): printed for name, printed in readings()["label"].items()}
 
 
 def drugs() -> dict[str, dict[str, Any]]:
-    """Give the monographs: which products are such drugs, and whether with or without an active ingredient."""
+    """The monographs: which products are such drugs, and whether with or without an active ingredient."""
     return {
         name: {
             "where": _scope(reading.get("where")),
@@ -314,5 +314,5 @@ def drugs() -> dict[str, dict[str, Any]]:
 
 
 def cosmetic_too() -> list[str]:
-    """Give the folded names of active ingredients that are in cosmetics too."""
+    """The folded names of active ingredients that are in cosmetics too."""
     return [law_key(name) for name in readings()["actives"]["also_cosmetic"]]

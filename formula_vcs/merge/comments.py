@@ -48,7 +48,7 @@ class CommentLine:
 
     @property
     def said(self) -> tuple[str, ...]:
-        """Give what is said of the line itself."""
+        """What is said of the line itself."""
         return (*self.above, *((comment,) if (comment := _comment(self.tail)) else ()))
 
 
@@ -70,7 +70,7 @@ class Comments:
     elsewhere: Container[Anchor] = field(default_factory=frozenset)
 
     def put_into(self, text: str, way: str = OURS) -> str:
-        """Give the text of a way of a merge with the merged comments; what does not parse stays as it is."""
+        """The text of a way of a merge with the merged comments; what does not parse stays as it is."""
         if not any("#" in self.versions.way(version) for version in WAYS):
             return text
         try:
@@ -148,7 +148,7 @@ class Comments:
         return found
 
     def _strays(self, here: Mapping[Anchor, CommentLine]) -> Iterator[tuple[Anchor, str]]:
-        """Give what a side wrote about a line that only its own layout has: in the merge it stands apart."""
+        """What a side wrote about a line that only its own layout has: in the merge it stands apart."""
         sides = self._of_versions
         known = {words for line in sides.base.values() for words in line.said}
         for side in (sides.ours, sides.theirs):
@@ -183,7 +183,7 @@ def _only(sides: ThreeWay[CommentLine], *, in_ours: bool, in_theirs: bool) -> Th
 
 
 def _lines(layout: Layout, names: Names) -> dict[Anchor, CommentLine]:
-    """Give the lines of a text by what they are, wherever they stand."""
+    """The lines of a text by what they are, wherever they stand."""
     found: dict[Anchor, CommentLine] = {}
     at = 0
     for start, stop, path in sorted(_spans(layout)):
@@ -202,7 +202,7 @@ def _lines(layout: Layout, names: Names) -> dict[Anchor, CommentLine]:
 def _gap(
     text: str, start: int, end: int, *, last: bool = False
 ) -> tuple[tuple[str, ...], tuple[tuple[str, ...], ...], int]:
-    """Give the comments between two lines: those that touch the lower one, those apart, and where the first begin."""
+    """The comments between two lines: those that touch the lower one, those apart, and where the first begin."""
     groups: list[list[str]] = [[]]
     at = touching = start
     for line in text[start:end].splitlines(keepends=True):
@@ -217,7 +217,7 @@ def _gap(
 
 
 def _spans(layout: Layout) -> Iterator[tuple[int, int, TextPath]]:
-    """Give each heading and pair with where it starts and where its value stops."""
+    """Each heading and pair with where it starts and where its value stops."""
     for path, span in layout.pairs.items():
         value = layout.place.value_span(path)
         several = value is not None and "\n" in layout.text[value.start : value.end]
@@ -296,7 +296,7 @@ def _set_apart(text: str, line: CommentLine, wanted: Sequence[tuple[str, ...]], 
 
 
 def _paragraphs(gap: str, gone: Iterable[tuple[str, ...]]) -> Iterator[str]:
-    """Give the lines of a gap without some groups of comments and the blank lines behind them."""
+    """The lines of a gap without some groups of comments and the blank lines behind them."""
     lines = gap.splitlines(keepends=True)
     left = {tuple(group) for group in gone}
     at = 0

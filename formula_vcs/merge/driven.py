@@ -78,7 +78,7 @@ class Workbench:
         return bench if inside in bench.at(b"").listing else None  # a file of another tool
 
     def at(self, content: bytes | None) -> Snapshot:
-        """Give the workspace with the file as some bytes."""
+        """The workspace with the file as some bytes."""
         return Snapshot(Overlay(self.source, {self.path: content}), self.store)
 
     @cached_property

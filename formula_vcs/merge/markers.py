@@ -26,7 +26,7 @@ class Style:
 
 
 def with_markers(texts: ThreeWay[str], style: Style) -> str:
-    """Give the text of ours with markers around what differs.
+    """The text of ours with markers around what differs.
 
     What is the same in ours and theirs stands once.  Of the base, what stands between the same neighbours is shown.
     The texts must parse: two lines are the same only where they stand in the same table or row, so that a step which
@@ -48,7 +48,7 @@ def with_markers(texts: ThreeWay[str], style: Style) -> str:
 
 
 def whole(texts: ThreeWay[str], style: Style) -> str:
-    """Give the texts of ours and theirs as one conflict, each whole: where no line of one belongs to the other."""
+    """The texts of ours and theirs as one conflict, each whole: where no line of one belongs to the other."""
     newline = "\r\n" if "\r\n" in texts.ours else "\n"
     found: list[str] = []
     for sign, label, text in zip(
@@ -61,7 +61,7 @@ def whole(texts: ThreeWay[str], style: Style) -> str:
 
 
 def _lines(text: str) -> list[Line]:
-    """Give each line with the name of the table or row that it stands in."""
+    """Each line with the name of the table or row that it stands in."""
     layout = Layout(text)
     found: list[Line] = []
     for block in layout.blocks:
@@ -90,7 +90,7 @@ class _Base:
         self._end = len(base)
 
     def between(self, start: int, end: int) -> tuple[int, int]:
-        """Give the lines of the base between what matches the lines before and after a part of ours."""
+        """The lines of the base between what matches the lines before and after a part of ours."""
         first = next((self._places[number] + 1 for number in range(start - 1, -1, -1) if number in self._places), 0)
         later = (self._places[number] for number in range(end, self._length) if number in self._places)
         return first, max(first, next(later, self._end))

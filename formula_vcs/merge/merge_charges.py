@@ -48,7 +48,7 @@ class Charges:
     clashes: list[Clash] = field(default_factory=list)
 
     def key(self, way: str, name: Id) -> Key:
-        """Give what a charge is called in one of the ways; one that is gone keeps its last name."""
+        """What a charge is called in one of the ways; one that is gone keeps its last name."""
         fields = self.merged.way(way).get(name)
         if fields is not None:
             return fields[PLACE], fields[GRADE]
@@ -202,7 +202,7 @@ class _ChargeMerger:
                     yield group, words
 
     def _related(self, fresh: str, way: str) -> list[Id]:
-        """Give the charges of the ingredient of a new one, and those that were a grade of it in the base."""
+        """The charges of the ingredient of a new one, and those that were a grade of it in the base."""
         found = set(self._of_ingredient.get(fresh, ()))
         grade = self.grades.way(way)(fresh)
         if grade is not None:
@@ -311,7 +311,7 @@ def _left(fields: Fields | None, base: Fields) -> bool:
 
 
 def _before(charges: Mapping[Id, Fields], name: Id, phase: str) -> Id | None:
-    """Give the charge of the base that stands before another in its phase."""
+    """The charge of the base that stands before another in its phase."""
     before = None
     for other, fields in charges.items():
         if other == name:

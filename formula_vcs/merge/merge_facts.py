@@ -46,7 +46,7 @@ _MOST = 3
 def edits(
     bench: Bench, versions: ThreeWay[bytes | None], after: Snapshot, finding: Finding
 ) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    """Give the edits of ours and of theirs in words; a side of which none is needed gives what it changed at all."""
+    """The edits of ours and of theirs in words; a side of which none is needed gives what it changed at all."""
     before = ThreeWay(*(bench.at(side) for side in (versions.ours, versions.base, versions.theirs)))
     ours, theirs = ((), ()) if finding.recipe is None else edits_between(before, after, finding, bench.day)
     return ours or _changed(before, OURS, bench.path), theirs or _changed(before, THEIRS, bench.path)
@@ -55,7 +55,7 @@ def edits(
 def edits_between(
     sides: ThreeWay[Snapshot], after: Snapshot, finding: Finding, day: datetime.date
 ) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    """Give the edits of ours and of theirs that bring a finding of a recipe together, in words."""
+    """The edits of ours and of theirs that bring a finding of a recipe together, in words."""
     name = finding.recipe or ""
     base = _formula(sides.base, name)
     changes = diff(base, _formula(after, name))

@@ -103,7 +103,7 @@ def _base(kind: str, text: str, facts: Facts, base: str) -> str:
 
 
 def _commented(kind: str, text: str, comments: Comments, way: str) -> str:
-    """Give the text with the comments of both sides, if that changes nothing but comments."""
+    """The text with the comments of both sides, if that changes nothing but comments."""
     found = comments.put_into(text, way)
     if found == text:
         return text

@@ -85,7 +85,7 @@ def put(base: Sequence[str], side: Sequence[str]) -> set[str]:
 
 
 def same_gap(order: Sequence[str], ours: set[str], theirs: set[str]) -> Iterator[tuple[str, str]]:
-    """Give the pairs that the two sides put beside each other, with nothing between that stayed where it was."""
+    """The pairs that the two sides put beside each other, with nothing between that stayed where it was."""
     run: list[str] = []
     for item in (*order, None):
         if item is not None and (item in ours or item in theirs):
@@ -96,7 +96,7 @@ def same_gap(order: Sequence[str], ours: set[str], theirs: set[str]) -> Iterator
 
 
 def woven(order: Sequence[Item], guide: Sequence[Item], keep: set[Item]) -> tuple[Item, ...]:
-    """Give an order with the things that only the guide knows put behind their nearest neighbour before them."""
+    """An order with the things that only the guide knows put behind their nearest neighbour before them."""
     found = [item for item in order if item in keep]
     for number, item in enumerate(guide):
         if item in keep and item not in found:
@@ -130,7 +130,7 @@ Keyed = tuple[dict[Path, Any], Orders]
 
 
 def keyed(kind: str, versions: ThreeWay[Facts]) -> ThreeWay[Keyed]:
-    """Give each version's facts with its rows called by what they are, and the order of the rows of each table."""
+    """Each version's facts with its rows called by what they are, and the order of the rows of each table."""
     sides = [dict(side) for side in (versions.ours, versions.base, versions.theirs)]
     orders: list[Orders] = [{}, {}, {}]
     for table in dict.fromkeys(table for side in sides for table in _tables(kind, side)):

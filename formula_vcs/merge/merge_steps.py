@@ -43,7 +43,7 @@ def _lists(path: Path, value: Any, name: Callable[[Any], Any]) -> Any:
 
 
 def named(fields: Fields) -> frozenset[Any]:
-    """Give the charges, by identity, that a step names in its lists."""
+    """The charges, by identity, that a step names in its lists."""
     items = (item for key in ("add", "adjust") if isinstance(value := fields.get((key,)), tuple) for item in value)
     found = (item.what if isinstance(item, Addition) else item for item in items)
     return frozenset(item for item in found if isinstance(item, tuple))

@@ -35,7 +35,7 @@ class ThreeWay(Generic[T]):
     theirs: T
 
     def way(self, name: str) -> T:
-        """Give the one of a version: ours, base or theirs."""
+        """The one of a version: ours, base or theirs."""
         found: T = getattr(self, name)
         return found
 
@@ -111,7 +111,7 @@ def is_charge(path: Path) -> bool:
 
 
 def charge_anchor(name: Id) -> Path:
-    """Give the name by which comments know a charge."""
+    """The name by which comments know a charge."""
     return ("phase", name[0], "new" if name[2] else "charge", name[1])
 
 
@@ -124,12 +124,12 @@ class MergeSide:
     gone: set[Id] = field(default_factory=set)
 
     def key(self, name: Id) -> Key | None:
-        """Give the phase and ingredient that a charge has in this version."""
+        """The phase and ingredient that a charge has in this version."""
         fields = self.charges.get(name)
         return None if fields is None else (fields[PLACE], fields[GRADE])
 
     def named(self, text: str) -> Id | None:
-        """Give the charge that a step calls so (``A/glycerin``); one taken out is still that of the base."""
+        """The charge that a step calls so (``A/glycerin``); one taken out is still that of the base."""
         phase, _, name = text.partition("/")
         found = self.ids.get((phase, name))
         gone = phase, name, False
@@ -137,7 +137,7 @@ class MergeSide:
 
 
 def known(charge: Charge) -> Id:
-    """Give the identity of a charge of the base."""
+    """The identity of a charge of the base."""
     return charge.phase, charge.ingredient, False
 
 

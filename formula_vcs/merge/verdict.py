@@ -122,7 +122,7 @@ def _record(snapshot: Snapshot, bench: Bench) -> Iterator[Finding]:
 
 
 def affected(snapshot: Snapshot, path: str) -> Iterator[Recipe]:
-    """Give the recipes of a snapshot that a file is felt in; those that do not parse are left out."""
+    """The recipes of a snapshot that a file is felt in; those that do not parse are left out."""
     kind, name = kind_of(path), id_of(path)
     if kind in ("workspace", "rules"):
         yield from snapshot.recipes()
@@ -142,7 +142,7 @@ def affected(snapshot: Snapshot, path: str) -> Iterator[Recipe]:
 
 
 def _users(snapshot: Snapshot, ingredients: set[str]) -> Iterator[Recipe]:
-    """Give the recipes that use an ingredient, directly or through premixes."""
+    """The recipes that use an ingredient, directly or through premixes."""
     seen: set[str] = set()
     waiting = ingredients
     while waiting:
@@ -161,7 +161,7 @@ def _made_by(snapshot: Snapshot, recipe: str) -> set[str]:
 
 
 def _naming(snapshot: Snapshot, names: set[str]) -> Iterator[Recipe]:
-    """Give the recipes in whose text a name stands: a look at the bytes spares most of them being read."""
+    """The recipes in whose text a name stands: a look at the bytes spares most of them being read."""
     for name, path in snapshot.ids("recipe").items():
         if _mentions(snapshot, path, names):
             recipe = snapshot.recipe(name)

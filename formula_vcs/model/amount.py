@@ -147,6 +147,6 @@ def held(parts: Mapping[str, Decimal | PartSpan]) -> dict[str, Held]:
 
 
 def decimal(value: Fraction) -> Decimal:
-    """Give the half of a sum of decimals as a decimal, which it always is."""
+    """The half of a sum of decimals as a decimal, which it always is."""
     found = exact(value)
     return found if isinstance(found, Decimal) else Decimal(0)

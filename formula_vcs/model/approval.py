@@ -63,7 +63,7 @@ class Needed:
 
 
 def approval_rows(facts: Facts) -> tuple[ApprovalRow, ...]:
-    """Give the rows of a workspace.toml; one that cannot be read asks for what can be read of it."""
+    """The rows of a workspace.toml; one that cannot be read asks for what can be read of it."""
     rows: dict[str, dict[str, list[str]]] = {}
     marks: dict[str, str] = {}
     for path, value in facts.items():
@@ -86,7 +86,7 @@ def approval_rows(facts: Facts) -> tuple[ApprovalRow, ...]:
 
 
 def needed(rows: Iterable[ApprovalRow], recipe: Recipe) -> Needed:
-    """Give what some rows ask of a recipe."""
+    """What some rows ask of a recipe."""
     asked = [row for row in rows if row.about(recipe) and row.roles]
     roles = dict.fromkeys(role for row in asked for role in row.roles)
     return Needed(tuple(roles), any(row.unapproved != MARK for row in asked))
@@ -141,16 +141,16 @@ class TrustFile:
     problems: tuple[str, ...] = ()
 
     def by_key(self, key: str) -> Signatory | None:
-        """Give whose key it is."""
+        """Whose key it is."""
         return next((person for person in self.people if key in person.keys), None)
 
     def by_email(self, email: str) -> Signatory | None:
-        """Give whose address it is."""
+        """Whose address it is."""
         return next((person for person in self.people if email.casefold() in person.emails), None)
 
     @property
     def signatures(self) -> int:
-        """Give how many holders of the role "trust" sign a change: as many as stated, else two where there are two."""
+        """How many holders of the role "trust" sign a change: as many as stated, else two where there are two."""
         holders = sum(TRUST in person.roles for person in self.people)
         return self.changes or min(2, holders) or 1
 
@@ -220,5 +220,5 @@ class ApprovalStanding:
 
     @property
     def lacking(self) -> Sequence[RoleStanding]:
-        """Give the roles that did not approve, or of which it is not known."""
+        """The roles that did not approve, or of which it is not known."""
         return [role for role in self.roles if role.state != APPROVED]

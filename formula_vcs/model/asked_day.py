@@ -10,7 +10,7 @@ from typing import Any, Final, Self
 
 
 def after(day: datetime.date, count: int = 1) -> datetime.date:
-    """Give the day so many days later, the last of the calendar where there is none."""
+    """The day so many days later, the last of the calendar where there is none."""
     left = (datetime.date.max - day).days
     return day + datetime.timedelta(days=min(count, left))
 
@@ -101,7 +101,7 @@ class AskedDay(datetime.date):
         return not self.__eq__(other)
 
     def __hash__(self) -> int:
-        """Give the hash of the day, which then matters."""
+        """The hash of the day, which then matters."""
         return hash(self.bind())
 
 

@@ -57,18 +57,18 @@ class BatchCharge:
 
     @property
     def path(self) -> Path:
-        """Give the path of the charge among the facts of its batch."""
+        """The path of the charge among the facts of its batch."""
         return ("phase", self.phase, "charge", self.ingredient)
 
     @cached_property
     def target(self) -> Quantity | None:
-        """Give the mass that was to be weighed."""
+        """The mass that was to be weighed."""
         value: Quantity | None = self._of("target", Quantity)
         return value
 
     @cached_property
     def portions(self) -> tuple[Portion, ...]:
-        """Give the rows of ``lots``, where the charge has several."""
+        """The rows of ``lots``, where the charge has several."""
         numbers = dict.fromkeys(path[1] for path in self.facts if path[0] == "lots" and len(path) > 1)
         return tuple(self._portion(number) for number in numbers)
 
@@ -83,7 +83,7 @@ class BatchCharge:
 
     @cached_property
     def weighings(self) -> tuple[Portion, ...]:
-        """Give what was weighed, lot by lot: the rows of ``lots``, else the charge as one portion."""
+        """What was weighed, lot by lot: the rows of ``lots``, else the charge as one portion."""
         rows = self.portions
         if rows:
             return rows
@@ -92,7 +92,7 @@ class BatchCharge:
 
     @cached_property
     def weighed(self) -> Fraction | None:
-        """Give all that was weighed in kg; None where a portion, or all of it, is not filled in."""
+        """All that was weighed in kg; None where a portion, or all of it, is not filled in."""
         stated: Quantity | None = self._of("weighed", Quantity)
         if stated is not None:
             return stated.base
@@ -103,7 +103,7 @@ class BatchCharge:
 
     @cached_property
     def compared(self) -> tuple[Compared, ...]:
-        """Give what is held against a target: row by row where every row of ``lots`` has its own, else the whole."""
+        """What is held against a target: row by row where every row of ``lots`` has its own, else the whole."""
         rows = self.portions
         if rows and all(row.target is not None for row in rows):
             return tuple(
@@ -149,7 +149,7 @@ class BatchStep:
 
     @property
     def id(self) -> str:
-        """Give the id of the recipe's step."""
+        """The id of the recipe's step."""
         return self.name.partition(" ")[0]
 
     @property
@@ -160,18 +160,18 @@ class BatchStep:
 
     @property
     def path(self) -> Path:
-        """Give the path of the step among the facts of its batch."""
+        """The path of the step among the facts of its batch."""
         return ("step", self.name)
 
     @cached_property
     def target(self) -> dict[str, Range | str]:
-        """Give what the step was to be done with, scaled to the equipment: speed, time, temp, shear ..."""
+        """What the step was to be done with, scaled to the equipment: speed, time, temp, shear ..."""
         found = {path[1]: value for path, value in self.facts.items() if path[0] == "target" and len(path) == 2}
         return {name: value for name, value in found.items() if isinstance(value, Range | str)}
 
     @cached_property
     def done(self) -> dict[str, Range | str]:
-        """Give what was really done, by the names of `DONE`; one value is a range with both ends alike."""
+        """What was really done, by the names of `DONE`; one value is a range with both ends alike."""
         found = {name: self.facts.get((name,)) for name in DONE}
         return {name: value for name, value in found.items() if isinstance(value, Range | str)}
 
@@ -222,7 +222,7 @@ class Batch:
     file: str = field(default="", compare=False)
 
     def get(self, name: str, kind: type | tuple[type, ...] = str) -> Any:
-        """Give one fact of the header, or None where it is absent or was refused."""
+        """One fact of the header, or None where it is absent or was refused."""
         return readable(self.facts.get((name,)), kind)
 
     @property
@@ -233,43 +233,43 @@ class Batch:
 
     @property
     def commit(self) -> str | None:
-        """Give the commit that the recipe was taken from."""
+        """The commit that the recipe was taken from."""
         value: str | None = self.get("commit")
         return value
 
     @property
     def hash(self) -> str | None:
-        """Give the content hash of the recipe that was made."""
+        """The content hash of the recipe that was made."""
         value: str | None = self.get("hash")
         return value
 
     @property
     def size(self) -> Quantity | None:
-        """Give the mass that the targets add up to."""
+        """The mass that the targets add up to."""
         value: Quantity | None = self.get("size", Quantity)
         return value
 
     @property
     def date(self) -> datetime.date | None:
-        """Give the day on which it was made."""
+        """The day on which it was made."""
         value: datetime.date | None = self.get("date", datetime.date)
         return value
 
     @property
     def closed(self) -> datetime.date | None:
-        """Give the day on which the record was finished; None while it is open."""
+        """The day on which the record was finished; None while it is open."""
         value: datetime.date | None = self.get("closed", datetime.date)
         return value
 
     @property
     def made(self) -> Quantity | None:
-        """Give the mass that came out."""
+        """The mass that came out."""
         value: Quantity | None = self.get("made", Quantity)
         return value
 
     @property
     def pack(self) -> Quantity | None:
-        """Give the nominal content of one pack, where the batch states it."""
+        """The nominal content of one pack, where the batch states it."""
         value: Quantity | None = self.get("pack", Quantity)
         return value
 
@@ -303,7 +303,7 @@ class Batch:
 
     @cached_property
     def charges(self) -> tuple[BatchCharge, ...]:
-        """Give the charges in the order of the file."""
+        """The charges in the order of the file."""
         found: dict[tuple[str, str], dict[Path, Any]] = {}
         for path, value in self.facts.items():
             if path[0] == "phase" and len(path) > 4 and path[2] == "charge":
@@ -312,7 +312,7 @@ class Batch:
 
     @cached_property
     def steps(self) -> tuple[BatchStep, ...]:
-        """Give the steps in the order in which they were done."""
+        """The steps in the order in which they were done."""
         order: tuple[str, ...] = self.facts.get(STEP_ORDER, ())
         inside: dict[str, dict[Path, Any]] = {name: {} for name in order}
         for path, value in self.facts.items():
@@ -322,7 +322,7 @@ class Batch:
 
     @cached_property
     def results(self) -> dict[str, Quantity]:
-        """Give what was measured on the product, by the names of the recipe's spec."""
+        """What was measured on the product, by the names of the recipe's spec."""
         return {
             path[1]: value
             for path, value in self.facts.items()
@@ -339,12 +339,12 @@ class Batch:
         }
 
     def beside(self, result: str, name: str, kind: type | tuple[type, ...] = str) -> Any:
-        """Give what stands beside a result: seen, method, temp, by or note; None where it does not."""
+        """What stands beside a result: seen, method, temp, by or note; None where it does not."""
         return readable(self.facts.get(("result", result, name)), kind)
 
     @cached_property
     def deviations(self) -> tuple[Deviation, ...]:
-        """Give what is noted not to have gone as planned."""
+        """What is noted not to have gone as planned."""
         numbers = dict.fromkeys(path[1] for path in self.facts if path[0] == "deviation" and len(path) == 3)
         rows = ([readable(self.facts.get(("deviation", n, k)), str) or "" for k in _DEVIATION] for n in numbers)
         return tuple(Deviation(*row) for row in rows)

@@ -25,7 +25,7 @@ _ACCEPTED: Final = "accept"
 
 
 def content_hash(recipe: Recipe, premixes: Mapping[str, Recipe]) -> str:
-    """Give the SHA-256, in 64 hexadecimal digits, of the meaning of a recipe and of the premixes in it.
+    """The SHA-256, in 64 hexadecimal digits, of the meaning of a recipe and of the premixes in it.
 
     Charges, steps, spec and header count; comments, layout, the order of charges in the file, "0.30" or "0.3",
     accepted findings and the name of the recipe's own file do not.  Facts of ingredients are no part of it: they are

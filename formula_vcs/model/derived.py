@@ -18,7 +18,7 @@ class Derived:
         self._values: dict[Hashable, Any] = {}
 
     def cached(self, key: Hashable, compute: Callable[[], T]) -> T:
-        """Give the value under a key; ``compute`` is called at most once a key."""
+        """The value under a key; ``compute`` is called at most once a key."""
         if key not in self._values:
             self._values[key] = compute()
         value: T = self._values[key]

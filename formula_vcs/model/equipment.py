@@ -32,12 +32,12 @@ class Equipment:
     readable: bool = field(default=True, compare=False)
 
     def get(self, name: str, kind: type | tuple[type, ...] = str) -> Any:
-        """Give one fact, or None where it is absent or was refused."""
+        """One fact, or None where it is absent or was refused."""
         return readable(self.facts.get((name,)), kind)
 
     @property
     def title(self) -> str:
-        """Give the title, or the id where there is none."""
+        """The title, or the id where there is none."""
         return self.get("title") or self.id
 
     @property
@@ -52,44 +52,44 @@ class Equipment:
 
     @property
     def division(self) -> Fraction | None:
-        """Give the readability of a balance in kg, where its file states it."""
+        """The readability of a balance in kg, where its file states it."""
         return self._base("readability")
 
     @cached_property
     def tool(self) -> Fraction | None:
-        """Give the diameter of the rotor, else of the impeller, in m."""
+        """The diameter of the rotor, else of the impeller, in m."""
         return self._base("rotor") or self._base("impeller")
 
     @property
     def gap(self) -> Fraction | None:
-        """Give the gap between rotor and stator in m."""
+        """The gap between rotor and stator in m."""
         return self._base("gap")
 
     @property
     def volume(self) -> Fraction | None:
-        """Give what the vessel holds to its brim, in m3."""
+        """What the vessel holds to its brim, in m3."""
         return self._base("volume")
 
     @property
     def diameter(self) -> Fraction | None:
-        """Give the inner diameter of the vessel in m."""
+        """The inner diameter of the vessel in m."""
         return self._base("diameter")
 
     @property
     def speed(self) -> Range | None:
-        """Give the speeds that it can turn at."""
+        """The speeds that it can turn at."""
         value: Range | None = self.get("speed", Range)
         return value
 
     @property
     def jacket(self) -> Range | None:
-        """Give the temperatures that its jacket can reach."""
+        """The temperatures that its jacket can reach."""
         value: Range | None = self.get("jacket", Range)
         return value
 
     @cached_property
     def working_range(self) -> tuple[Fraction | None, Fraction | None] | None:
-        """Give the least and the most that it works with, in m3; a range in % is of its volume."""
+        """The least and the most that it works with, in m3; a range in % is of its volume."""
         stated: Range | None = self.get("working_range", Range)
         if stated is None:
             return None
@@ -103,7 +103,7 @@ class Equipment:
         return low, high
 
     def number(self, name: str) -> Fraction | None:
-        """Give a bare number: power_number, flow_number, metzner_otto."""
+        """A bare number: power_number, flow_number, metzner_otto."""
         value = self.facts.get((name,))
         return Fraction(value) if isinstance(value, Decimal) else None
 

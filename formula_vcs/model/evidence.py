@@ -47,12 +47,12 @@ class Proof:
 
     @property
     def at(self) -> Path:
-        """Give the path of the proof among the facts of its file."""
+        """The path of the proof among the facts of its file."""
         return (PROOF, str(self.number))
 
     @property
     def named(self) -> str:
-        """Give the id that the recipe had at the pinned commit."""
+        """The id that the recipe had at the pinned commit."""
         return self.called or self.recipe
 
     @property
@@ -73,7 +73,7 @@ def title(kind: str) -> str:
 
 
 def proofs(record: Record) -> tuple[Proof, ...]:
-    """Give the proofs of an evidence file; one that lacks what it needs is left out (a finding says so)."""
+    """The proofs of an evidence file; one that lacks what it needs is left out (a finding says so)."""
     recipe = readable(record.facts.get(("recipe",)), str)
     if recipe is None:
         return ()

@@ -30,7 +30,7 @@ class Unread:
 
 
 def stated(facts: Facts) -> Facts:
-    """Give the facts that a text states: without the refusals that a whole key is missing, which follow from them."""
+    """The facts that a text states: without the refusals that a whole key is missing, which follow from them."""
     return {path: value for path, value in facts.items() if len(path) > 1 or not _is_missing(value)}
 
 
@@ -39,32 +39,32 @@ def _is_missing(value: Any) -> bool:
 
 
 def likeness(was: Facts, now: Facts) -> float:
-    """Give the share of facts that two recipes have in common, whatever their layout: from `ALIKE` on they are one."""
+    """The share of facts that two recipes have in common, whatever their layout: from `ALIKE` on they are one."""
     alike = sum(bool(now.get(path) == value) for path, value in was.items())
     return alike / max(len(was), len(now), 1)
 
 
 def below(facts: Facts, *prefix: str) -> dict[str, Any]:
-    """Give the facts exactly one name below a prefix: ``{name: value}``."""
+    """The facts exactly one name below a prefix: ``{name: value}``."""
     depth = len(prefix)
     return {path[depth]: value for path, value in facts.items() if len(path) == depth + 1 and path[:depth] == prefix}
 
 
 def under(facts: Facts, prefix: Path) -> dict[Path, Any]:
-    """Give every fact whose path begins with a prefix, the prefix itself included."""
+    """Every fact whose path begins with a prefix, the prefix itself included."""
     depth = len(prefix)
     return {path: value for path, value in facts.items() if path[:depth] == prefix}
 
 
 def unread(facts: Facts) -> Iterator[tuple[Path, Unread]]:
-    """Give every fact that could not be read."""
+    """Every fact that could not be read."""
     for path, value in facts.items():
         if isinstance(value, Unread):
             yield path, value
 
 
 def readable(value: Any, kind: type | tuple[type, ...]) -> Any:
-    """Give the value where it is of a kind, else None (it is missing, or was refused)."""
+    """The value where it is of a kind, else None (it is missing, or was refused)."""
     return value if isinstance(value, kind) else None
 
 

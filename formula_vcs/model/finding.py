@@ -28,7 +28,7 @@ class Mend:
 
     @property
     def said(self) -> str:
-        """Give what stands below a finding."""
+        """What stands below a finding."""
         return f"would mend it: {self.words}"
 
 
@@ -60,7 +60,7 @@ class Finding:
 
     @property
     def path(self) -> str:
-        """Give the file as it is found from where the reader stands, else as the workspace has it."""
+        """The file as it is found from where the reader stands, else as the workspace has it."""
         return self.shown or self.file
 
     @property
@@ -70,7 +70,7 @@ class Finding:
         return sha256(f"{self.rule}\0{owner}\0{self.subject}".encode("utf-8", "replace")).hexdigest()[:16]
 
     def placed(self, line: int, column: int) -> Finding:
-        """Give the finding with its line and column, both from 1."""
+        """The finding with its line and column, both from 1."""
         return replace(self, line=line, column=column)
 
 

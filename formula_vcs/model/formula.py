@@ -38,30 +38,30 @@ class Formula:
 
     @property
     def batch(self) -> Quantity | None:
-        """Give the size that numbers of the recipe are quoted for: its own, else the workspace's."""
+        """The size that numbers of the recipe are quoted for: its own, else the workspace's."""
         return self.recipe.batch or self.workspace.batch
 
     def of_premix(self, premix: Recipe) -> Formula:
-        """Give one of its premixes as a formula of its own, by the same files."""
+        """One of its premixes as a formula of its own, by the same files."""
         return resolve(
             premix, self.ingredients.get, self.premixes.get, self.workspace, self.shelf, equipment=self.equipment.get
         )
 
     def premix_of(self, ingredient: str) -> Recipe | None:
-        """Give the recipe behind an ingredient, where it is a premix that can be seen through."""
+        """The recipe behind an ingredient, where it is a premix that can be seen through."""
         found = self.ingredients.get(ingredient)
         if found is None or found.recipe is None:
             return None
         return self.premixes.get(found.recipe)
 
     def whom_to_ask(self, fact: str) -> str:
-        """Give a missing fact, "ingredient: what", with the supplier who can say it, where the file names one."""
+        """A missing fact, "ingredient: what", with the supplier who can say it, where the file names one."""
         material = self.ingredients.get(fact.partition(":")[0])
         supplier = None if material is None else material.get("supplier")
         return f"{fact} (ask {supplier})" if supplier else fact
 
     def title(self, ingredient: str) -> str:
-        """Give an ingredient's title, or its id where the file is missing."""
+        """An ingredient's title, or its id where the file is missing."""
         found = self.ingredients.get(ingredient)
         return found.title if found is not None else ingredient
 

@@ -54,16 +54,16 @@ class SubstanceContent(NamedTuple):
 
     @property
     def least(self) -> Fraction:
-        """Give the least that it may be."""
+        """The least that it may be."""
         return self.pct if self.ends is None else self.ends[0]
 
     @property
     def most(self) -> Fraction:
-        """Give the most that it may be."""
+        """The most that it may be."""
         return self.pct if self.ends is None else self.ends[1]
 
     def part(self, share: Fraction) -> SubstanceContent:
-        """Give a share (0 to 1) of it."""
+        """A share (0 to 1) of it."""
         ends = None if self.ends is None else (self.ends[0] * share, self.ends[1] * share)
         return SubstanceContent(self.pct * share, self.spelled, joined(self.cas, ""), ends)
 
@@ -101,12 +101,12 @@ class Ingredient:
     derived: Derived = field(default_factory=Derived, init=False, compare=False, repr=False)
 
     def get(self, *path: str, kind: type | tuple[type, ...] = str) -> Any:
-        """Give one fact, or None where it is absent or was refused."""
+        """One fact, or None where it is absent or was refused."""
         return readable(self.facts.get(path), kind)
 
     @property
     def title(self) -> str:
-        """Give the title, or the id where there is none."""
+        """The title, or the id where there is none."""
         return self.get("title") or self.id
 
     @cached_property
@@ -117,22 +117,21 @@ class Ingredient:
 
     @property
     def density(self) -> Quantity | None:
-        """Give the density."""
         value: Quantity | None = self.get("density", kind=Quantity)
         return value
 
     @cached_property
     def substances(self) -> dict[str, Decimal]:
-        """Give the composition: INCI name to % of the material; of a range its middle."""
+        """The composition: INCI name to % of the material; of a range its middle."""
         return {name: decimal(held.middle) for name, held in self.held.items()}
 
     @cached_property
     def held(self) -> dict[str, Held]:
-        """Give the composition with its ranges, as suppliers state them, in % of the material."""
+        """The composition with its ranges, as suppliers state them, in % of the material."""
         return held(self.stated("substances"))
 
     def stated(self, table: str) -> dict[str, Decimal | PartSpan]:
-        """Give what [substances] or [allergens] states, as it is written."""
+        """What [substances] or [allergens] states, as it is written."""
         return {
             path[1]: value
             for path, value in self.facts.items()
@@ -146,21 +145,21 @@ class Ingredient:
 
     @cached_property
     def contents(self) -> tuple[tuple[str, Fraction], ...]:
-        """Give the composition by folded INCI name, % of the material, exact."""
+        """The composition by folded INCI name, % of the material, exact."""
         return tuple((inci_key(name), Fraction(pct)) for name, pct in self.substances.items())
 
     @cached_property
     def inci(self) -> frozenset[str]:
-        """Give the folded INCI names of the composition: what a label would call the material."""
+        """The folded INCI names of the composition: what a label would call the material."""
         return frozenset(inci_key(name) for name in self.substances)
 
     @cached_property
     def holds(self) -> dict[str, SubstanceContent]:
-        """Give all that is known to be in the material, by folded name: its substances, and what [allergens] adds."""
+        """All that is known to be in the material, by folded name: its substances, and what [allergens] adds."""
         return self.held_by(lambda name, _: inci_key(name))
 
     def held_by(self, key_of: Callable[[str, str], str]) -> dict[str, SubstanceContent]:
-        """Give all that is known to be in the material, by a key of its name and CAS number.
+        """All that is known to be in the material, by a key of its name and CAS number.
 
         Several names of one key are added up; what stands in both tables counts once, with the larger amount.  A nano
         form has a key of its own.
@@ -187,21 +186,21 @@ class Ingredient:
 
     @cached_property
     def allergens(self) -> dict[str, Decimal]:
-        """Give what [allergens] declares: name to % of the material."""
+        """What [allergens] declares: name to % of the material."""
         return {name: decimal(one.middle) for name, one in held(self.stated("allergens")).items()}
 
     @cached_property
     def impurities(self) -> tuple[str, ...]:
-        """Give the names of what is in the material as an impurity (``role = "impurity"``)."""
+        """The names of what is in the material as an impurity (``role = "impurity"``)."""
         return tuple(name for name in self.substances if self.get("substances", name, "role") == "impurity")
 
     @cached_property
     def functions(self) -> tuple[str, ...]:
-        """Give what the material does in a product."""
+        """What the material does in a product."""
         return tuple(path[1] for path, value in self.facts.items() if path[0] == "functions" and value is True)
 
     def index(self, name: str) -> Fraction | None:
-        """Give an ISO 16128 index (natural, natural_origin, organic, organic_origin), 0 to 1."""
+        """An ISO 16128 index (natural, natural_origin, organic, organic_origin), 0 to 1."""
         value: Fraction | None = self.get("origin", name, kind=Fraction)
         return value
 
@@ -211,25 +210,25 @@ class Ingredient:
         return self.facts.get(("origin", "formulation_water")) is True
 
     def number(self, name: str) -> Fraction | None:
-        """Give a bare number of the file's top: active, hlb, required_hlb."""
+        """A bare number of the file's top: active, hlb, required_hlb."""
         value = self.facts.get((name,))
         return Fraction(value) if isinstance(value, Decimal) else None
 
     @property
     def prices(self) -> tuple[Price, ...]:
-        """Give the price list."""
+        """The price list."""
         return self.get("price", kind=tuple) or ()
 
     @cached_property
     def called(self) -> frozenset[str]:
-        """Give the names that `after`, `wet_with` and the like may mean it by: id, functions, "water" if half is."""
+        """The names that `after`, `wet_with` and the like may mean it by: id, functions, "water" if half is."""
         watery = sum((pct for name, pct in self.substances.items() if is_water(name)), Decimal(0))
         names = {self.id.casefold(), *(name.casefold() for name in self.functions)}
         return frozenset({*names, "water"} if watery >= _HALF else names)
 
     @cached_property
     def care(self) -> dict[str, Any]:
-        """Give what [handling] asks of the process, by name; names in a list as a tuple.  Empty for most materials."""
+        """What [handling] asks of the process, by name; names in a list as a tuple.  Empty for most materials."""
         found: dict[str, Any] = {}
         for path, value in self.facts.items():
             if path[0] != "handling" or isinstance(value, Unread) or path[1] == "hazards":
@@ -241,7 +240,7 @@ class Ingredient:
         return found
 
     def handling(self, name: str) -> str | None:
-        """Give one fact of handling that is a word: shear_at_most, shear_at_least, note."""
+        """One fact of handling that is a word: shear_at_most, shear_at_least, note."""
         value: str | None = self.get("handling", name)
         return value
 

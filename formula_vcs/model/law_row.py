@@ -123,11 +123,11 @@ class LawRow:
 
     @property
     def source(self) -> str:
-        """Give the citation as findings carry it, with how it was checked where that is not the text."""
+        """The citation as findings carry it, with how it was checked where that is not the text."""
         return self.citation if self.checked in ("text", "house") else f"{self.citation} [{self.checked}]"
 
     def threshold(self, contact: str) -> Fraction | None:
-        """Give the amount above which the row speaks, for a contact."""
+        """The amount above which the row speaks, for a contact."""
         return next((value for name, value in self.above if name in ("", contact)), None)
 
 

@@ -22,7 +22,7 @@ class Lot:
     file: str = field(default="", compare=False)
 
     def get(self, *path: str, kind: type | tuple[type, ...] = str) -> Any:
-        """Give one fact, or None where it is absent or was refused."""
+        """One fact, or None where it is absent or was refused."""
         return readable(self.facts.get(path), kind)
 
     @property
@@ -33,7 +33,7 @@ class Lot:
 
     @property
     def number(self) -> str | None:
-        """Give the supplier's own number of the lot."""
+        """The supplier's own number of the lot."""
         value: str | None = self.get("lot")
         return value
 
@@ -45,31 +45,31 @@ class Lot:
 
     @property
     def received(self) -> datetime.date | None:
-        """Give the day on which it came."""
+        """The day on which it came."""
         value: datetime.date | None = self.get("received", kind=datetime.date)
         return value
 
     @property
     def expires(self) -> datetime.date | None:
-        """Give the last day on which it may be used."""
+        """The last day on which it may be used."""
         value: datetime.date | None = self.get("expires", kind=datetime.date)
         return value
 
     @property
     def quantity(self) -> Quantity | None:
-        """Give how much came, a mass or a volume."""
+        """How much came, a mass or a volume."""
         value: Quantity | None = self.get("quantity", kind=Quantity)
         return value
 
     @property
     def price(self) -> Quantity | None:
-        """Give what was paid for it, for 1 kg or for a volume."""
+        """What was paid for it, for 1 kg or for a volume."""
         value: Quantity | None = self.get("price", kind=Quantity)
         return value
 
     @cached_property
     def certificate(self) -> dict[str, Range]:
-        """Give what the supplier measured, by name; one value is a range with both ends alike."""
+        """What the supplier measured, by name; one value is a range with both ends alike."""
         return {
             path[1]: value
             for path, value in self.facts.items()

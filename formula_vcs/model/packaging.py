@@ -25,29 +25,29 @@ class PackItem:
 
     @property
     def title(self) -> str:
-        """Give the title, or the id where there is none."""
+        """The title, or the id where there is none."""
         return readable(self.facts.get(("title",)), str) or self.id
 
     @property
     def prices(self) -> tuple[Price, ...]:
-        """Give the price list, for one piece."""
+        """The price list, for one piece."""
         return readable(self.facts.get(("price",)), tuple) or ()
 
     @property
     def each(self) -> Fraction:
-        """Give how many of it one pack takes; a carton for twelve is 1/12."""
+        """How many of it one pack takes; a carton for twelve is 1/12."""
         value = readable(self.facts.get(("each",)), (Decimal, Fraction))
         return Fraction(1) if value is None else Fraction(value)
 
     @property
     def scrap(self) -> Fraction:
-        """Give the share of the pieces that are spoiled, 0 to 1."""
+        """The share of the pieces that are spoiled, 0 to 1."""
         value: Quantity | None = readable(self.facts.get(("scrap",)), Quantity)
         return Fraction(0) if value is None else value.base
 
     @property
     def needed(self) -> Fraction:
-        """Give how many have to be bought for one good pack."""
+        """How many have to be bought for one good pack."""
         return self.each / (1 - self.scrap)
 
 
@@ -61,17 +61,17 @@ class Packaging:
     readable: bool = field(default=True, compare=False)
 
     def get(self, name: str, kind: type | tuple[type, ...] = str) -> Any:
-        """Give one fact of the file's top, or None where it is absent or was refused."""
+        """One fact of the file's top, or None where it is absent or was refused."""
         return readable(self.facts.get((name,)), kind)
 
     @property
     def title(self) -> str:
-        """Give the title, or the id where there is none."""
+        """The title, or the id where there is none."""
         return self.get("title") or self.id
 
     @property
     def holds(self) -> Quantity | None:
-        """Give the nominal content that it is made for, a mass or a volume."""
+        """The nominal content that it is made for, a mass or a volume."""
         value: Quantity | None = self.get("holds", Quantity)
         return value
 
@@ -82,7 +82,7 @@ class Packaging:
 
     @cached_property
     def items(self) -> tuple[PackItem, ...]:
-        """Give the pieces in the order of the file."""
+        """The pieces in the order of the file."""
         found: dict[str, dict[Path, Any]] = {}
         for path, value in self.facts.items():
             if path[0] == ITEM and len(path) > 1:

@@ -29,7 +29,7 @@ class Side:
 
     @property
     def tags(self) -> frozenset[str]:
-        """Give what a part of the product must be called by to be meant: see `chemistry.parts`."""
+        """What a part of the product must be called by to be meant: see `chemistry.parts`."""
         return frozenset(
             (*self.substances, *map(class_tag, self.classes), *(f"function:{name}" for name in self.functions))
         )
@@ -41,7 +41,7 @@ class Side:
 
 
 def class_tag(name: str) -> str:
-    """Give the tag of a class, which no INCI name can be."""
+    """The tag of a class, which no INCI name can be."""
     return f"class:{name}"
 
 
@@ -81,7 +81,7 @@ class Pair:
 
     @property
     def proof(self) -> str:
-        """Give the source as findings carry it, with how it was checked where that is not the text."""
+        """The source as findings carry it, with how it was checked where that is not the text."""
         return self.source if self.checked in ("", "text", "house") else f"{self.source} [{self.checked}]"
 
     @property

@@ -108,7 +108,7 @@ def completed(
     form: str | None = None,
     claims: Collection[str] = (),
 ) -> Product:
-    """Give a product with what its recipe's header says on top of what its type says; nothing is taken away."""
+    """A product with what its recipe's header says on top of what its type says; nothing is taken away."""
     whom = (audience(made_for) if made_for is not None else None) or Audience()
     forms = {form} if form is not None else set()
     if spray in ("aerosol", "pump"):
@@ -126,7 +126,7 @@ def completed(
 
 
 def _beginnings(claim: str) -> Iterator[str]:
-    """Give a claim, folded, and each run of words that it begins with."""
+    """A claim, folded, and each run of words that it begins with."""
     words = claim.casefold().split()
     yield from (" ".join(words[:length]) for length in range(1, len(words) + 1))
 

@@ -89,7 +89,7 @@ class Range:
 
 
 def exact(value: Fraction) -> Decimal | Fraction:
-    """Give a fraction as a decimal where it has a finite one, else as it is."""
+    """A fraction as a decimal where it has a finite one, else as it is."""
     try:
         return _EXACT.divide(Decimal(value.numerator), Decimal(value.denominator))
     except Inexact:
@@ -112,7 +112,7 @@ class Rate:
         return f"1 {self.of} = {self.worth}, rate of {self.day}"
 
     def factor(self, of: str, into: str) -> Fraction | None:
-        """Give what one unit of a currency is in another; None where the rate is about two others.
+        """What one unit of a currency is in another; None where the rate is about two others.
 
         A rate serves both ways, as banks print it either way round.
         """
@@ -122,7 +122,7 @@ class Rate:
 
 
 def rates(facts: Facts) -> Iterator[Rate]:
-    """Give the readable rates among the facts of a workspace, in the order of the file."""
+    """The readable rates among the facts of a workspace, in the order of the file."""
     for number in dict.fromkeys(path[1] for path in facts if path[0] == "rate" and len(path) > 1):
         row = below(facts, "rate", number)
         of, worth, day = row.get("of"), row.get("is"), row.get("day")
@@ -131,7 +131,7 @@ def rates(facts: Facts) -> Iterator[Rate]:
 
 
 def exchange(known: tuple[Rate, ...], of: str, into: str, day: datetime.date) -> tuple[Fraction, Rate] | str:
-    """Give the factor and the rate for a day: the latest that is not after it.
+    """The factor and the rate for a day: the latest that is not after it.
 
     Of two of one day the direct one counts.  A str says why there is none.  Rates are not chained over a third
     currency.

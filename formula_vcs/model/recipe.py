@@ -40,7 +40,7 @@ class Charge:
 
     @property
     def path(self) -> Path:
-        """Give the path of the charge among the facts of its recipe."""
+        """The path of the charge among the facts of its recipe."""
         return ("phase", self.phase, "charge", self.ingredient)
 
     @property
@@ -107,18 +107,18 @@ class Step:
 
     @property
     def apart_at_most(self) -> Quantity | None:
-        """Give how far the contents that the step joins may be apart in temperature, in K."""
+        """How far the contents that the step joins may be apart in temperature, in K."""
         value: Quantity | None = self._of("apart_at_most", Quantity)
         return value
 
     def span(self, name: str) -> Range | None:
-        """Give a range of the step: speed, time, temp, accept, rest or viscosity."""
+        """A range of the step: speed, time, temp, accept, rest or viscosity."""
         value: Range | None = self._of(name, Range)
         return value
 
     @property
     def path(self) -> Path:
-        """Give the path of the step among the facts of its recipe."""
+        """The path of the step among the facts of its recipe."""
         return ("step", self.id)
 
 
@@ -131,17 +131,17 @@ class Recipe:
     file: str = field(default="", compare=False)
 
     def get(self, name: str, kind: type | tuple[type, ...] = str) -> Any:
-        """Give one fact of the header, or None."""
+        """One fact of the header, or None."""
         return readable(self.facts.get((name,)), kind)
 
     @property
     def title(self) -> str:
-        """Give the title, or the id where there is none."""
+        """The title, or the id where there is none."""
         return self.get("title") or self.id
 
     @property
     def product(self) -> str | None:
-        """Give the product type."""
+        """The product type."""
         value: str | None = self.get("product")
         return value
 
@@ -157,26 +157,26 @@ class Recipe:
 
     @property
     def density(self) -> Quantity | None:
-        """Give the density of the product as the recipe states it: in the header, else as one value of the spec."""
+        """The density of the product as the recipe states it: in the header, else as one value of the spec."""
         stated: Quantity | None = self.get("density", Quantity)
         span = self.spec.get("density")
         return stated if stated is not None or span is None or not span.single else span.low
 
     @property
     def total(self) -> BookTotal | None:
-        """Give the sum that the book claims."""
+        """The sum that the book claims."""
         value: BookTotal | None = self.get("total", BookTotal)
         return value
 
     @property
     def batch(self) -> Quantity | None:
-        """Give the batch size that costs are quoted for."""
+        """The batch size that costs are quoted for."""
         value: Quantity | None = self.get("batch", Quantity)
         return value
 
     @property
     def pack(self) -> Quantity | None:
-        """Give the content of one pack, a mass or a volume."""
+        """The content of one pack, a mass or a volume."""
         value: Quantity | None = self.get("pack", Quantity)
         return value
 
@@ -188,25 +188,25 @@ class Recipe:
 
     @property
     def yields(self) -> Quantity | None:
-        """Give the share of what goes in that comes out of making it."""
+        """The share of what goes in that comes out of making it."""
         value: Quantity | None = self.get("yield", Quantity)
         return value
 
     @property
     def set_point(self) -> Quantity | None:
-        """Give the temperature below which the product must see no high shear any more."""
+        """The temperature below which the product must see no high shear any more."""
         value: Quantity | None = self.get("set_point", Quantity)
         return value
 
     @property
     def rest_at_least(self) -> Quantity | None:
-        """Give how long the product has to rest before its process ends."""
+        """How long the product has to rest before its process ends."""
         value: Quantity | None = self.get("rest_at_least", Quantity)
         return value
 
     @cached_property
     def names(self) -> dict[str, tuple[str, ...]]:
-        """Give the members of the header's sets: markets, claims and the areas of the body."""
+        """The members of the header's sets: markets, claims and the areas of the body."""
         sets: dict[str, list[str]] = {"markets": [], "claims": [], "area": []}
         for path, value in self.facts.items():
             if len(path) == 2 and path[0] in sets and value is True:
@@ -215,7 +215,7 @@ class Recipe:
 
     @cached_property
     def own_claims(self) -> dict[str, str]:
-        """Give the claims in words of the house's own, each with the kind of proof that it needs."""
+        """The claims in words of the house's own, each with the kind of proof that it needs."""
         return {
             path[1]: value
             for path, value in self.facts.items()
@@ -224,12 +224,12 @@ class Recipe:
 
     @property
     def claims(self) -> tuple[str, ...]:
-        """Give all claims: those of the header's set, then those in words of the house's own."""
+        """All claims: those of the header's set, then those in words of the house's own."""
         return tuple(dict.fromkeys((*self.names["claims"], *self.own_claims)))
 
     @cached_property
     def charges(self) -> tuple[Charge, ...]:
-        """Give the charges in the order of the file."""
+        """The charges in the order of the file."""
         found: dict[tuple[str, str], tuple[Any, dict[str, Any]]] = {}
         for path, value in self.facts.items():
             if path[0] != "phase" or len(path) < 4 or path[2] != "charge":
@@ -247,7 +247,7 @@ class Recipe:
 
     @cached_property
     def phases(self) -> dict[str, str]:
-        """Give the phases in the order of the file, each with its title (empty where it has none)."""
+        """The phases in the order of the file, each with its title (empty where it has none)."""
         found: dict[str, str] = {}
         for path, value in self.facts.items():
             if path[0] == "phase" and len(path) > 1:
@@ -258,7 +258,7 @@ class Recipe:
 
     @cached_property
     def steps(self) -> tuple[Step, ...]:
-        """Give the steps in their order."""
+        """The steps in their order."""
         order: tuple[str, ...] = self.facts.get(STEP_ORDER, ())
         inside: dict[str, dict[str, Any]] = {name: {} for name in order}
         for path, value in self.facts.items():
@@ -273,7 +273,7 @@ class Recipe:
 
     @cached_property
     def spec(self) -> dict[str, Range]:
-        """Give what the finished product must measure, without what is only judged in words."""
+        """What the finished product must measure, without what is only judged in words."""
         return {
             path[1]: value
             for path, value in self.facts.items()
@@ -282,12 +282,12 @@ class Recipe:
 
     @cached_property
     def spec_lines(self) -> dict[str, SpecLine]:
-        """Give the spec line by line, those in words among them, each with its method and temperature."""
+        """The spec line by line, those in words among them, each with its method and temperature."""
         return spec_lines(self.facts)
 
     @cached_property
     def accepted(self) -> dict[tuple[str, str], Accepted]:
-        """Give the findings accepted on purpose, by rule and subject."""
+        """The findings accepted on purpose, by rule and subject."""
         return {
             (path[1], path[2]): value
             for path, value in self.facts.items()

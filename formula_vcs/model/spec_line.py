@@ -46,7 +46,7 @@ def conforms(said: str) -> bool | None:
 
 
 def spec_lines(facts: Facts) -> dict[str, SpecLine]:
-    """Give the readable lines of a spec among the facts of a recipe or of a material, in the order of the file."""
+    """The readable lines of a spec among the facts of a recipe or of a material, in the order of the file."""
     return {
         path[1]: SpecLine(
             path[1],

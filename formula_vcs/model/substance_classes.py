@@ -89,7 +89,7 @@ CLASSES: Final[dict[str, tuple[str, ...]]] = {
 
 @lru_cache(maxsize=512)
 def with_wider(name: str) -> frozenset[str]:
-    """Give a class with all the wider ones; of a name that is no class, nothing.
+    """A class with all the wider ones; of a name that is no class, nothing.
 
     >>> sorted(with_wider("sulfate surfactant"))
     ['anionic', 'anionic surfactant', 'sulfate surfactant']

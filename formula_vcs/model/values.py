@@ -73,7 +73,7 @@ def dataclass(
 
 
 def replace(value: T, /, **changes: Any) -> T:
-    """Give a value with some fields changed."""
+    """A value with some fields changed."""
     every: tuple[Field, ...] = type(value).__value_fields__  # type: ignore[attr-defined]
     for one in every:
         if one.init:
@@ -124,7 +124,7 @@ def _own(cls: type[Any], name: str, kind: str) -> Field:
 
 
 def _given(cls: type[Any], every: tuple[Field, ...], options: ValueOptions) -> dict[str, Any]:
-    """Give what a class has besides what makes its values and keeps them as they are."""
+    """What a class has besides what makes its values and keeps them as they are."""
     given: dict[str, Any] = {
         "__value_fields__": every,
         "__value_options__": options,
@@ -145,7 +145,7 @@ def _given(cls: type[Any], every: tuple[Field, ...], options: ValueOptions) -> d
 
 
 def _slotted(cls: type[Any], own: list[Field]) -> type[Any]:
-    """Give the class anew, with places for its fields: they cannot be added to one that is there."""
+    """The class anew, with places for its fields: they cannot be added to one that is there."""
     body = {name: what for name, what in vars(cls).items() if name not in ("__dict__", "__weakref__")}
     held = {name for base in cls.__mro__[1:] for name in vars(base).get("__slots__", ())}
     body["__slots__"] = tuple(one.name for one in own if one.name not in held)
@@ -193,7 +193,7 @@ def _init(cls: type[Any]) -> Callable[..., None]:
 
 
 def _together(names: list[str]) -> Callable[[Any], tuple[Any, ...]]:
-    """Give what takes some attributes of a value as one tuple."""
+    """What takes some attributes of a value as one tuple."""
     if len(names) > 1:
         return attrgetter(*names)
     if not names:
@@ -224,7 +224,7 @@ def _repr(self: Any) -> str:
 
 
 def _closed(cls: type[Any], every: tuple[Field, ...]) -> dict[str, Callable[..., None]]:
-    """Give what keeps values as they are made; what a class below adds of its own stays open."""
+    """What keeps values as they are made; what a class below adds of its own stays open."""
     names = frozenset(one.name for one in every)
 
     def refuse(self: Any, name: str) -> None:

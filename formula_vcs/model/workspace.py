@@ -28,12 +28,12 @@ class Workspace:
     derived: Derived = field(default_factory=Derived, init=False, compare=False, repr=False)
 
     def get(self, *path: str, kind: type | tuple[type, ...] = str) -> Any:
-        """Give one fact, or None."""
+        """One fact, or None."""
         return readable(self.facts.get(path), kind)
 
     @cached_property
     def names(self) -> dict[str, tuple[str, ...]]:
-        """Give the members of the workspace's sets: markets and packs."""
+        """The members of the workspace's sets: markets and packs."""
         sets: dict[str, list[str]] = {"markets": [], "packs": []}
         for path, value in self.facts.items():
             if len(path) == 2 and path[0] in sets and value is True:
@@ -42,19 +42,19 @@ class Workspace:
 
     @property
     def batch(self) -> Quantity | None:
-        """Give the batch size that costs are quoted for where a recipe has none."""
+        """The batch size that costs are quoted for where a recipe has none."""
         value: Quantity | None = self.get("batch", kind=Quantity)
         return value
 
     @property
     def currency(self) -> str | None:
-        """Give the currency that costs are shown in."""
+        """The currency that costs are shown in."""
         value: str | None = self.get("currency")
         return value
 
     @cached_property
     def rates(self) -> tuple[Rate, ...]:
-        """Give the rates of exchange that the house states."""
+        """The rates of exchange that the house states."""
         return tuple(rates(self.facts))
 
 

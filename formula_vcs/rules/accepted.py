@@ -30,7 +30,7 @@ def matches(finding: Finding, rule: str, about: str) -> bool:
 
 
 def accept_lines(finding: Finding) -> str | None:
-    """Give the lines of a recipe that accept a finding and no other; None where it cannot be accepted, or is.
+    """The lines of a recipe that accept a finding and no other; None where it cannot be accepted, or is.
 
     The reason is left to whoever accepts it.
     """

@@ -36,13 +36,13 @@ class HandlingLimit(NamedTuple):
         return f"'{self.material}'{self.inside}"
 
     def because(self, reason: str = "") -> str:
-        """Give the reason in brackets: the file's own, else a general one; empty where there is none."""
+        """The reason in brackets: the file's own, else a general one; empty where there is none."""
         words = self.why or reason
         return f" ({words})" if words else ""
 
 
 def demands(formula: Formula) -> dict[str, list[HandlingLimit]]:
-    """Give what the charges of a recipe ask for, by name of the demand."""
+    """What the charges of a recipe ask for, by name of the demand."""
     found: dict[str, list[HandlingLimit]] = {}
     for charge in formula.recipe.charges:
         material = formula.ingredients.get(charge.ingredient)
@@ -62,7 +62,7 @@ def demands(formula: Formula) -> dict[str, list[HandlingLimit]]:
 
 
 def _inside(formula: Formula, charge: Charge) -> Iterator[tuple[str, HandlingLimit]]:
-    """Give what the materials in a premix bring, as far as their own premix states nothing."""
+    """What the materials in a premix bring, as far as their own premix states nothing."""
     outer = formula.premix_of(charge.ingredient)
     names = INHERITED if outer is not None and outer.steps else INHERITED | {"shear_at_least"}
     seen: set[tuple[str, str]] = set()
@@ -87,7 +87,7 @@ def _inside(formula: Formula, charge: Charge) -> Iterator[tuple[str, HandlingLim
 
 
 def matching(formula: Formula, names: Iterable[str], but: str = "") -> dict[str, Charge]:
-    """Give the charges that names of functions or ingredients mean; "water" means every charge that is mostly water."""
+    """The charges that names of functions or ingredients mean; "water" means every charge that is mostly water."""
     wanted = frozenset(name.casefold() for name in names)
     return {
         charge.key: charge
@@ -97,7 +97,7 @@ def matching(formula: Formula, names: Iterable[str], but: str = "") -> dict[str,
 
 
 def called(formula: Formula, ingredient: str) -> frozenset[str]:
-    """Give the names by which a rule may mean an ingredient: its id, its functions, "water" where it mostly is."""
+    """The names by which a rule may mean an ingredient: its id, its functions, "water" where it mostly is."""
     material = formula.ingredients.get(ingredient)
     if material is None:
         return frozenset({ingredient.casefold()})

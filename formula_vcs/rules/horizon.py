@@ -31,7 +31,7 @@ class Turn:
 
 
 def later(day: datetime.date, months: int) -> datetime.date:
-    """Give the same day some months on, or the last of that month."""
+    """The same day some months on, or the last of that month."""
     years, month = divmod(day.month - 1 + months, 12)
     if day.year + years > datetime.MAXYEAR:
         return datetime.date.max
@@ -72,7 +72,7 @@ def evidence_ending(case: RecordCase, until: datetime.date) -> list[Turn]:
 
 
 def turning_days(formula: Formula, found: Compliance | None = None) -> list[datetime.date]:
-    """Give the days on which what is said of a recipe may turn, in their order: from one to the next it is the same."""
+    """The days on which what is said of a recipe may turn, in their order: from one to the next it is the same."""
     if found is None:
         found = compliance_of(breakdown_of(formula))
     return sorted({*_days(found), *_of_files(formula)})
@@ -83,7 +83,7 @@ def _known(findings: list[Finding]) -> set[tuple[str, str]]:
 
 
 def _days(found: Compliance) -> Iterator[datetime.date]:
-    """Give the days on which a row about something in the recipe begins to hold or ends."""
+    """The days on which a row about something in the recipe begins to hold or ends."""
     bare = not polymers(found)
     for hit in found.hits:
         if not (bare and hit.row.kind == PARTICLES):
@@ -91,7 +91,7 @@ def _days(found: Compliance) -> Iterator[datetime.date]:
 
 
 def _of_files(formula: Formula) -> Iterator[datetime.date]:
-    """Give the first days without a certificate, or without an accepted finding."""
+    """The first days without a certificate, or without an accepted finding."""
     ends = [
         value
         for material in formula.ingredients.values()

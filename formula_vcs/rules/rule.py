@@ -44,22 +44,22 @@ class Case:
 
     @cached_property
     def sums(self) -> Breakdown:
-        """Give the sums of the formula."""
+        """The sums of the formula."""
         return self.given or breakdown_of(self.formula)
 
     @cached_property
     def compliance(self) -> Compliance:
-        """Give the recipe before the packs in force, premixes too."""
+        """The recipe before the packs in force, premixes too."""
         return self.judged_as or compliance_of(self.sums)
 
     @cached_property
     def claims(self) -> tuple[ClaimOutcome, ...]:
-        """Give the recipe's claims, judged, in their order."""
+        """The recipe's claims, judged, in their order."""
         return judge_claims(self.compliance, self.day)
 
     @property
     def finished(self) -> Compliance | None:
-        """Give the compliance of what limits, labels and claims are for: a finished product, not a premix.
+        """The compliance of what limits, labels and claims are for: a finished product, not a premix.
 
         None also where no pack is in force, or where it is not known what the product is.
         """
@@ -68,21 +68,20 @@ class Case:
 
     @cached_property
     def demands(self) -> dict[str, list[HandlingLimit]]:
-        """Give what the charges ask of the process, by name: shear_at_most, temp_at_most, after ..."""
+        """What the charges ask of the process, by name: shear_at_most, temp_at_most, after ..."""
         return demands(self.formula)
 
     @property
     def recipe(self) -> Recipe:
-        """Give the recipe."""
         return self.formula.recipe
 
     @cached_property
     def unread(self) -> Mapping[str, list[tuple[Path, Unread]]]:
-        """Give the values of the recipe's own file that could not be read, by rule."""
+        """The values of the recipe's own file that could not be read, by rule."""
         return by_rule(self.recipe.facts)
 
     def place_of(self, wanted: Callable[[Ingredient], bool]) -> Path:
-        """Give the path of the first charge that is an ingredient, or a premix that holds it at any depth."""
+        """The path of the first charge that is an ingredient, or a premix that holds it at any depth."""
         seen: set[str] = set()
         for charge in self.recipe.charges:
             waiting = [charge.ingredient]
@@ -132,7 +131,7 @@ class PinnedVersion(Protocol):
     def day(self) -> datetime.date | None: ...
 
     def blocking(self, day: datetime.date) -> list[Finding]:
-        """Give what blocked that version, judged as of a day."""
+        """What blocked that version, judged as of a day."""
         ...
 
 
@@ -148,7 +147,7 @@ class Pins(Protocol):
     """Finds pinned versions, each commit read once."""
 
     def at(self, commit: str, recipe: str) -> PinnedVersion:
-        """Give the version of a recipe at a commit id, in full or short."""
+        """The version of a recipe at a commit id, in full or short."""
         ...
 
     def on_default_branch(self, commit: str) -> bool | None:
@@ -156,7 +155,7 @@ class Pins(Protocol):
         ...
 
     def edits(self, file: str, facts: Facts) -> Iterator[Edit]:
-        """Give the edits of a batch's file after it was closed."""
+        """The edits of a batch's file after it was closed."""
         ...
 
 

@@ -32,7 +32,7 @@ from formula_vcs.words.late_pattern import late_pattern
 
 
 def rows(pack: str) -> list[LawRow]:
-    """Give the rows of a list pack."""
+    """The rows of a list pack."""
     return list(law_of((), (pack,)).all_rows())
 
 
@@ -51,12 +51,12 @@ def _on(row: LawRow, key: str) -> bool:
 
 
 def allowed(pack: str, *ids: str) -> dict[str, LawRow]:
-    """Give the names that positive lists of a pack hold, each with its row."""
+    """The names that positive lists of a pack hold, each with its row."""
     return {key: row for row in rows(pack) if row.id in ids for key in row.names}
 
 
 def materials(found: Compliance, wanted: Callable[[Ingredient], bool]) -> Iterator[tuple[str, Ingredient]]:
-    """Give the raw materials of a recipe that are of a kind."""
+    """The raw materials of a recipe that are of a kind."""
     for name, share in found.sums.leaves.items():
         material = found.formula.ingredients.get(name)
         if material is not None and share and wanted(material):

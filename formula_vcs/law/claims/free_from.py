@@ -118,7 +118,7 @@ _ALIASES: Final = {
 
 
 def unwanted(claim: str) -> tuple[str, Unwanted | None] | None:
-    """Give what a claim is about, and its list: none for a name that nobody knows; None for claims of other kinds."""
+    """What a claim is about, and its list: none for a name that nobody knows; None for claims of other kinds."""
     match = FREE.fullmatch(claim)
     if match is None:
         return None

@@ -67,7 +67,7 @@ def _mixed_forms(found: Compliance) -> Iterator[ClaimCondition]:
 
 
 def _least(found: Compliance, shares: Cosmos) -> tuple[Fraction | None, str]:
-    """Give the least organic share of the product by its kind (6.4.1), and the kind."""
+    """The least organic share of the product by its kind (6.4.1), and the kind."""
     product = found.product or Product("")
     form, kind = (found.formula.recipe.get(name) for name in ("form", "emulsion"))
     mineral = shares.classes["mineral"]

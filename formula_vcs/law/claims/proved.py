@@ -31,7 +31,7 @@ _RECOMMENDED: Final = "Recommendation 2006/647/EC, from memory"
 
 
 def needed(claim: str, own: str = "") -> str:
-    """Give the kind of proof that a claim needs: ``own`` is what the recipe states with it; "" where it needs none."""
+    """The kind of proof that a claim needs: ``own`` is what the recipe states with it; "" where it needs none."""
     return own or (SPF_TEST if SPF.fullmatch(claim) else "")
 
 
@@ -87,7 +87,7 @@ def own_words(found: Compliance, claim: str, kind: str, day: datetime.date) -> C
 
 
 def _standing(found: Compliance, kind: str, day: datetime.date) -> tuple[list[Proof], list[Proof]]:
-    """Give the proofs of a kind that stand on a day, the newest last, and those that have ended."""
+    """The proofs of a kind that stand on a day, the newest last, and those that have ended."""
     recipe = found.formula.recipe.id
     all_of_it = [proof for proof in found.formula.shelf.proofs(recipe) if proof.kind == kind and proof.passed <= day]
     ordered = sorted(all_of_it, key=lambda proof: (proof.passed, proof.report))

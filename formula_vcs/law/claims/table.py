@@ -69,7 +69,7 @@ def judge_claim(found: Compliance, claim: str, day: datetime.date) -> ClaimOutco
 
 
 def _meant(claim: str) -> str:
-    """Give the scheme that a claim is nearly the name of; a number alone in common is no likeness."""
+    """The scheme that a claim is nearly the name of; a number alone in common is no likeness."""
     meant = nearest(claim, SCHEMES)
     letters = "".join(filter(str.isalpha, claim.casefold()))
     near = nearest(letters, ["".join(filter(str.isalpha, name)) for name in SCHEMES])

@@ -167,7 +167,7 @@ class BalanceLeft(Rule):
 
 
 def adjusting_reserve(case: Case) -> Fraction:
-    """Give what charges kept for adjusting may take beyond their nominal amounts, in % (0 in parts and masses)."""
+    """What charges kept for adjusting may take beyond their nominal amounts, in % (0 in parts and masses)."""
     if case.recipe.amounts != "percent":
         return Fraction(0)
     reserve = Fraction(0)

@@ -80,7 +80,7 @@ class Incompatible(Rule):
 
 
 def place(case: Case, part: Part) -> Path:
-    """Give the path of the charge that a part is of."""
+    """The path of the charge that a part is of."""
     return next((charge.path for charge in case.recipe.charges if charge.key == part.charge), ())
 
 

@@ -36,12 +36,12 @@ class PairFound:
 
     @property
     def severity(self) -> Severity:
-        """Give how bad it is here: what is in doubt is no more than a note, unless the house blocks it."""
+        """How bad it is here: what is in doubt is no more than a note, unless the house blocks it."""
         return "note" if self.doubts and self.pair.severity == "warn" else self.pair.severity
 
     @property
     def at(self) -> Part:
-        """Give the part to point at: the largest of the side that disturbs."""
+        """The part to point at: the largest of the side that disturbs."""
         return max(self.other or self.one, key=lambda part: part.pct)
 
 
@@ -55,7 +55,7 @@ class PairJudge:
         self._met: dict[str, dict[str, Meeting]] = {}
 
     def found(self, row: Tagged) -> PairFound | str | None:
-        """Give the pair where the recipe has it; "no pH" where all of it fits and no pH is stated."""
+        """The pair where the recipe has it; "no pH" where all of it fits and no pH is stated."""
         tags = self.parts.tags
         pair = row.pair
         if row.one.isdisjoint(tags) or (pair.other is not None and row.other.isdisjoint(tags)) or not self._meant(pair):
@@ -90,7 +90,7 @@ class PairJudge:
         return self.product.fits(pair.where) and not self.product.touches(pair.unless)
 
     def _side(self, side: Side, without: list[Part] | None = None) -> list[Part]:
-        """Give the parts of a side, nothing where they are no more than it leaves alone."""
+        """The parts of a side, nothing where they are no more than it leaves alone."""
         mine = {(part.charge, part.grain.material, part.grain.key) for part in without or ()}
         found = [
             part
@@ -157,7 +157,7 @@ class PairJudge:
         return True
 
     def _rough(self, one: Part, other: Part, least: str) -> Exposure | None:
-        """Give a step that both are in the vessel for and that works at least so roughly."""
+        """A step that both are in the vessel for and that works at least so roughly."""
         exposures = self.case.sums.walk.exposures
         there = {exposure.step.id for exposure in exposures.get(other.charge, ())}
         rough = SHEAR_MODES.index(least)
@@ -192,7 +192,7 @@ class PairJudge:
 
     @property
     def pH(self) -> Range | None:
-        """Give the pH range of the spec, or the one that a step accepts."""
+        """The pH range of the spec, or the one that a step accepts."""
         spec = self.case.recipe.spec.get("pH")
         steps = (step.span("accept") for step in self.case.recipe.steps if step.measure == "pH")
         return spec if spec is not None else next((span for span in steps if span is not None), None)

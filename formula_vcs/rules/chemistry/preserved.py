@@ -34,7 +34,7 @@ def _judged(case: Case) -> bool:
 
 
 def highest_pH(recipe: Recipe) -> float | None:
-    """Give the highest pH that the spec allows; None where it has none, or none that a pH can be."""
+    """The highest pH that the spec allows; None where it has none, or none that a pH can be."""
     spec = recipe.spec.get("pH")
     top = None if spec is None or spec.high is None else float(spec.high.base)
     return top if top is not None and CAN_BE[0] <= top <= CAN_BE[1] else None
@@ -166,7 +166,7 @@ class LittleFreeAcid(Rule):
 
 
 def _short(case: Case, system: System, top: float) -> float | None:
-    """Give the free acid in % of the water phase where it is less than wanted; None where it is enough.
+    """The free acid in % of the water phase where it is less than wanted; None where it is enough.
 
     Of what is stated as a range the worse end counts.
     """

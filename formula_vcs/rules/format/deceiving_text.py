@@ -134,7 +134,7 @@ def _stated(path: Path, value: object, *, named: bool) -> Iterator[str]:
 
 
 def _name(path: Path, value: object) -> str:
-    """Give the name that a fact of a recipe states, "" where it states none."""
+    """The name that a fact of a recipe states, "" where it states none."""
     if path[0] == "phase" and len(path) > 1 and not plain(path[1]):
         return path[1]
     stated = path[-1] == "title" or (path[0] == "step" and path[-1] == "into")
@@ -166,7 +166,7 @@ def doubt(name: str, *, inci: bool) -> str:
 
 
 def _piled(name: str, most: int) -> str:
-    """Give the first mark of a pile of so many or more that no letter takes up, "" where there is none."""
+    """The first mark of a pile of so many or more that no letter takes up, "" where there is none."""
     run = 0
     for character in unicodedata.normalize("NFC", name):
         run = run + 1 if unicodedata.category(character) in ("Mn", "Me") else 0
@@ -201,7 +201,7 @@ def _is_form(character: str, inci: bool) -> bool:
 
 @lru_cache(maxsize=1024)
 def script(character: str) -> str:
-    """Give the script of a letter as its name begins ("LATIN", "CYRILLIC"), "" for what belongs to all of them."""
+    """The script of a letter as its name begins ("LATIN", "CYRILLIC"), "" for what belongs to all of them."""
     if not unicodedata.category(character).startswith("L"):
         return ""
     # "FULLWIDTH LATIN CAPITAL LETTER A" and "MODIFIER LETTER SMALL H" are forms of what follows

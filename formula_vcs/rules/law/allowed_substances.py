@@ -271,7 +271,7 @@ def _banned(found: Compliance, key: str) -> bool:
 
 
 def _colours(found: Compliance) -> list[str]:
-    """Give the folded names of what is in the product as a colour."""
+    """The folded names of what is in the product as a colour."""
     keys: dict[str, None] = {}
     for name in found.sums.leaves:
         material = found.formula.ingredients.get(name)

@@ -194,12 +194,12 @@ class CertificateExpired(Rule):
 
 
 def place_of(case: Case, material: Ingredient) -> Path:
-    """Give the path of the charge that brings a material."""
+    """The path of the charge that brings a material."""
     return case.place_of(lambda other: other is material)
 
 
 def expired(material: Ingredient, day: datetime.date) -> Iterator[tuple[str, str, datetime.date]]:
-    """Give the scheme, number and last day of the certificates that have ended and have no later one."""
+    """The scheme, number and last day of the certificates that have ended and have no later one."""
     rows: dict[str, dict[str, object]] = {}
     for path, value in material.facts.items():
         if len(path) == 3 and path[0] == "certificate":

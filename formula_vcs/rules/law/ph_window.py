@@ -68,7 +68,7 @@ _PUBLISHED = "Henderson, Hasselbalch; pKa in chemistry/data/acids.toml"
 
 
 def _of(case: Case) -> list[Free]:
-    """Give the free acids of a recipe that has a pH range and a weak-acid preservative; each worked out once."""
+    """The free acids of a recipe that has a pH range and a weak-acid preservative; each worked out once."""
     sums = case.sums
     if "pH" not in case.recipe.spec or case.recipe.is_premix or sums.composition.is_open:
         return []
@@ -141,7 +141,7 @@ class FreeAcid(Rule):
             yield self.say(case, words, ("spec", "pH"), subject=free.acid.name, on_value=True)
 
     def _at_ends(self, case: Case, free: Free) -> Iterator[Free]:
-        """Give an acid by the middle of what is stated as a range, and at both ends."""
+        """An acid by the middle of what is stated as a range, and at both ends."""
         for sums in at_range_ends(case.sums)[1:]:
             yield from (one for one in free_in_all_water(sums) if one.acid.name == free.acid.name)
         yield free

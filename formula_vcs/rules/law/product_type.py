@@ -122,7 +122,7 @@ class _Said(NamedTuple):
 
     @property
     def bare(self) -> tuple[Severity, str]:
-        """Give what a verdict is: how bad, for which substances."""
+        """What a verdict is: how bad, for which substances."""
         return self.severity, self.names
 
 
@@ -167,7 +167,7 @@ class Unstated(Rule):
 
 
 def _scopes(found: Compliance, dimension: str) -> set[str]:
-    """Give all that the rows about the recipe's substances ask for in one dimension."""
+    """All that the rows about the recipe's substances ask for in one dimension."""
     rows = [hit.row for hit in found.spoken]
     return {name for row in rows for scope in (row.where, row.unless) for name in getattr(scope, dimension)}
 
@@ -230,7 +230,7 @@ class _Verdicts:
         ]
 
     def turned(self, other: Product) -> tuple[_Verdict, _Verdict]:
-        """Give what is said of the product only, and what only of the other one."""
+        """What is said of the product only, and what only of the other one."""
         meant = [(self._product.under(hit.row), other.under(hit.row), hit) for hit in self._hits]
         here = self._of(self._product, [hit for now, then, hit in meant if now and not then])
         there = self._of(other, [hit for now, then, hit in meant if then and not now])

@@ -132,7 +132,7 @@ def _one_plant(name: str, other: str) -> bool:
 
 
 def _own_numbers(name: str) -> tuple[str, ...]:
-    """Give the CAS numbers of what a name means by itself, empty where no table has any, or no table has the name."""
+    """The CAS numbers of what a name means by itself, empty where no table has any, or no table has the name."""
     found = identify(name)
     entry = entry_of(found.inci) if found.certain else None
     packs = [known_names().get(key) for key in (found.key, inci_key(name))]
@@ -197,7 +197,7 @@ def _edges() -> dict[str, list[str]]:
 
 @lru_cache(maxsize=4096)
 def nearest_name(key: str) -> str | None:
-    """Give a name of the packs at the distance of a slip: one letter, two in a long name; None where there is none."""
+    """A name of the packs at the distance of a slip: one letter, two in a long name; None where there is none."""
     if len(key) < _SHORT:
         return None
     most = 2 if len(key) >= _LONG else 1
@@ -252,7 +252,7 @@ class GuessedName(Rule):
 
 
 def _guesses(ingredient: Ingredient | None) -> dict[str, str]:
-    """Give the names of a material that no table knows, each with the nearest one that is known."""
+    """The names of a material that no table knows, each with the nearest one that is known."""
     if ingredient is None:
         return {}
 
@@ -265,7 +265,7 @@ def _guesses(ingredient: Ingredient | None) -> dict[str, str]:
 
 
 def _ruled(found: Compliance, guesses: dict[str, str]) -> dict[str, str]:
-    """Give the guesses that some row in force speaks of: with the others nothing can turn."""
+    """The guesses that some row in force speaks of: with the others nothing can turn."""
     return {
         name: near
         for name, near in guesses.items()
@@ -281,7 +281,7 @@ def _meant(formula: Formula, guesses: dict[str, dict[str, str]]) -> Formula:
 
 
 def _renamed(facts: Facts, names: dict[str, str]) -> Facts:
-    """Give a material's facts with other names; where it states both, their shares are added up."""
+    """A material's facts with other names; where it states both, their shares are added up."""
     found = {path: value for path, value in facts.items() if not (path[0] in _TABLES and path[1] in names)}
     for path, value in facts.items():
         if path[0] in _TABLES and path[1] in names:

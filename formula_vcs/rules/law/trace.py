@@ -117,7 +117,7 @@ def _micrograms(pct: Fraction) -> str:
 
 
 def _nitrosamines(row: LawRow) -> Fraction | None:
-    """Give how much of nitrosamines a row lets a material hold, in % of it; None where it is about something else."""
+    """How much of nitrosamines a row lets a material hold, in % of it; None where it is about something else."""
     match = _CONTENT.search(row.words) if row.kind == "ask" else None
     return Fraction(match[1]) / 10_000_000 if match is not None else None
 

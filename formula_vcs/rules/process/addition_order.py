@@ -324,7 +324,7 @@ class PhasesApart(Rule):
 
 
 def _ends(one: Warmth, two: Warmth) -> tuple[Fraction, Fraction] | None:
-    """Give the least and the most that two ranges can be apart; None where an end is open."""
+    """The least and the most that two ranges can be apart; None where an end is open."""
     if one.low is None or one.high is None or two.low is None or two.high is None:
         return None
     nearest = max(one.low - two.high, two.low - one.high, Fraction(0))

@@ -111,7 +111,7 @@ def _span(span: Range) -> _Span:
 
 
 def _with_room(jacket: _Span) -> _Span:
-    """Give what a vessel reaches with its jacket, and without it by standing in the room."""
+    """What a vessel reaches with its jacket, and without it by standing in the room."""
     low, high = jacket
     return None if low is None else min(low, _ROOM[0]), None if high is None else max(high, _ROOM[1])
 

@@ -81,7 +81,7 @@ def unstated(wanted: Iterable[Ingredient], everything: Iterable[Ingredient]) -> 
 
 
 def _label_name(material: Ingredient) -> frozenset[str]:
-    """Give what a label would call a material, water aside."""
+    """What a label would call a material, water aside."""
     return frozenset(inci_key(name) for name in material.substances if not is_water(name))
 
 

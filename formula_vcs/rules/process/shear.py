@@ -99,7 +99,7 @@ def numbers_of(sums: Breakdown, step: Step) -> str:
 
 
 def _by_numbers(sums: Breakdown, exposure: Exposure) -> str:
-    """Give the mode that a step states; where it states none, that of its numbers, which may be unknown."""
+    """The mode that a step states; where it states none, that of its numbers, which may be unknown."""
     step = exposure.step
     if step.shear is not None or step.mixer is None:
         return exposure.shear

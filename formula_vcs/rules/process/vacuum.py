@@ -115,7 +115,7 @@ def _watery(case: Case, stage: StepState) -> bool:
 
 
 def _hottest(case: Case, stage: StepState, *, before: bool = False) -> float | None:
-    """Give the hottest that a step may be in K: its own temperature, else the last one stated in its vessel.
+    """The hottest that a step may be in K: its own temperature, else the last one stated in its vessel.
 
     ``before`` gives the last one before the step alone.
     """

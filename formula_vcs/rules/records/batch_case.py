@@ -27,23 +27,23 @@ class BatchView:
 
     @cached_property
     def pinned(self) -> PinnedVersion | None:
-        """Give the version that it names; None where it names none that can be read."""
+        """The version that it names; None where it names none that can be read."""
         batch = self.batch
         return None if batch.commit is None or batch.recipe is None else self.case.pins.at(batch.commit, batch.recipe)
 
     @property
     def formula(self) -> Formula | None:
-        """Give the recipe as it was, where it is to be had."""
+        """The recipe as it was, where it is to be had."""
         return None if self.pinned is None else self.pinned.formula
 
     @cached_property
     def charges(self) -> dict[str, Charge]:
-        """Give the recipe's charges by key; empty where the recipe is not to be had."""
+        """The recipe's charges by key; empty where the recipe is not to be had."""
         return {} if self.formula is None else {charge.key: charge for charge in self.formula.recipe.charges}
 
     @cached_property
     def steps(self) -> dict[str, Step]:
-        """Give the recipe's steps by id; empty where the recipe is not to be had."""
+        """The recipe's steps by id; empty where the recipe is not to be had."""
         return {} if self.formula is None else {step.id: step for step in self.formula.recipe.steps}
 
     @cached_property
@@ -53,14 +53,14 @@ class BatchView:
 
     @cached_property
     def shares(self) -> dict[str, Fraction]:
-        """Give the % w/w of each charge of the recipe."""
+        """The % w/w of each charge of the recipe."""
         if self.formula is None:
             return {}
         return {line.charge.key: line.pct for line in breakdown_of(self.formula).composition.lines}
 
     @cached_property
     def going_in(self) -> Fraction | None:
-        """Give all that was weighed in kg; None while a charge is not, or was written in the wrong unit."""
+        """All that was weighed in kg; None while a charge is not, or was written in the wrong unit."""
         charges = self.batch.charges
         masses = [charge.weighed for charge in charges]
         if not masses or any(mass is None for mass in masses) or set(self.charges) - {one.key for one in charges}:
@@ -70,13 +70,13 @@ class BatchView:
         return sum((mass for mass in masses if mass is not None), Fraction(0))
 
     def equipment(self, name: str) -> Equipment | None:
-        """Give a piece of equipment as it was, else as it is."""
+        """A piece of equipment as it was, else as it is."""
         before = self.pinned.snapshot if self.pinned is not None else None
         found = before.equipment(name) if before is not None else None
         return found or self.case.snapshot.equipment(name)
 
     def tolerance(self, charge: BatchCharge) -> Tolerance:
-        """Give the weighing tolerance of a charge as the version had it; where that is lost, by what there is now."""
+        """The weighing tolerance of a charge as the version had it; where that is lost, by what there is now."""
         formula, snapshot = self.formula, self.case.snapshot
         if formula is None:
             return tolerance_of(None, snapshot.ingredient(charge.ingredient), snapshot.workspace)
@@ -84,7 +84,7 @@ class BatchView:
         return tolerance_of(self.charges.get(charge.key), ingredient, formula.workspace)
 
     def division(self, balance: str | None) -> Fraction | None:
-        """Give the division of a balance in kg, where its file states it."""
+        """The division of a balance in kg, where its file states it."""
         machine = None if balance is None else self.equipment(balance)
         return None if machine is None else machine.division
 
@@ -105,7 +105,7 @@ class BatchView:
 
 
 def view(case: RecordCase) -> BatchView:
-    """Give the view of a case, the same for all rules."""
+    """The view of a case, the same for all rules."""
     return case.derived.cached("batch", lambda: BatchView(case))
 
 
@@ -140,5 +140,5 @@ class BatchRule(RecordRule):
 
 
 def charge_names(key: str, *more: str) -> tuple[str, ...]:
-    """Give the names by which a deviation may mean a charge."""
+    """The names by which a deviation may mean a charge."""
     return (key, key.partition("/")[2], *more)

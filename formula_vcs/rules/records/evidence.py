@@ -113,7 +113,7 @@ _SHORT: Final = 40
 
 
 def pinned(case: RecordCase) -> Iterator[tuple[Proof, PinnedVersion]]:
-    """Give the proofs of an evidence file with the versions that they name."""
+    """The proofs of an evidence file with the versions that they name."""
     for proof in proofs(case.record):
         yield proof, case.pins.at(proof.commit, proof.named)
 
