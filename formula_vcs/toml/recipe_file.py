@@ -26,6 +26,10 @@ _TO: Final = late_pattern(r"to\s+(.+)", re.IGNORECASE)
 _NUMBER: Final = late_pattern(r"\d{1,12}(?:\.\d{1,20})?")
 _OPEN: Final = late_pattern(r"q\.?\s*s\.?", re.IGNORECASE)
 _ABOUT: Final = late_pattern(r"(?:about|abt\.?|approx\.?|circa|ca\.?)\s+(.+)", re.IGNORECASE)
+_BARE: Final = late_pattern(r"(\d{1,9}(?:[.,]\d{1,9})?)\s*%?")
+# as the trade writes it in German, French, Latin and Spanish
+_FILLS: Final = late_pattern(r"(?:ad|add|auf|q\.?\s*s\.?\s*p?\.?|c\.?\s*s\.?\s*p\.?)\s*100\s*%?", re.IGNORECASE)
+_UNIT_OF: Final = {"percent": "; it is % w/w", "parts": ""}
 _HUNDRED: Final = Decimal(100)
 
 
@@ -36,6 +40,11 @@ def _amount_text(raw: str, mode: str) -> Amount | str:
     filled = _TO.fullmatch(raw.strip())
     if filled:
         return _balance(raw.strip(), filled[1].strip(), mode)
+    bare = _BARE.fullmatch(raw.strip())
+    if bare is not None and (mode == "percent" or (mode == "parts" and "%" not in raw)):
+        return f"'{shown(raw)}': write the bare number, {bare[1].replace(',', '.')}, without quotes{_UNIT_OF[mode]}"
+    if _FILLS.fullmatch(raw.strip()):
+        return f"'{shown(raw)}': what fills up is written \"to 100\""
     if mode == "percent":
         return f"'{shown(raw)}' is no amount; % w/w is written as a bare number (4.00), the balance as \"to 100\""
     if mode == "parts":

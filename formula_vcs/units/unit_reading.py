@@ -140,6 +140,13 @@ _HINTS: Final[Mapping[str, str]] = {
     "month": ": months differ in length; write days or weeks",
     "months": ": months differ in length; write days or weeks",
     "M": "; write mol/L",
+    "mPas": '; write "mPa*s"',
+    "mpas": '; write "mPa*s"',
+    "Pas": '; write "Pa*s"',
+    "deg": '; write "degC"',
+    "deg C": '; write "degC"',
+    "deg. C": '; write "degC"',
+    "deg F": '; write "degF"',
     "\u20ac": '; write "EUR"',
     "$": '; write the currency by its letters, e.g. "USD"',
     "\u00a3": '; write "GBP"',
@@ -441,12 +448,23 @@ def _no_number(text: str, wants: Wants) -> str:
 
 def _broken_number(text: str, number: str, rest: str) -> str:
     if rest[0] == ",":
-        return f"{quoted(text)} has a comma: write 0.5, with a point, and nothing between thousands"
+        return f"{quoted(text)} has a comma: {_with_point(number, rest)}"
     if rest[0] == "." and not rest[1:2].isdigit():
         return f"{quoted(text)}: write a digit after the point, or no point"
     if rest[0] in "-\u2013\u00b1":
         return f'{quoted(text)}: write a range as "LOW to HIGH UNIT", e.g. "18 to 28 Pa*s"'
     return f"{quoted(text)}: the number breaks off after {number}; write it in one piece, as in 12000 or 0.5"
+
+
+def _with_point(number: str, rest: str) -> str:
+    """Say how a number with a comma is written: behind a comma that three digits follow either may be meant."""
+    parts = re.match(r"[0-9,]+", number + rest)
+    whole, *more = parts[0].rstrip(",").split(",") if parts else [number]
+    if len(more) == 1 and len(more[0]) == len("000"):
+        return f"write {whole}.{more[0]} or {whole}{more[0]}, whichever is meant"
+    if len(more) == 1:
+        return f"write {whole}.{more[0]}, with a point"
+    return "write a decimal point, and nothing between thousands"
 
 
 def _wrong_dimension(text: str, dimension: str, wants: Wants) -> str:
