@@ -21,6 +21,12 @@ def run(args: argparse.Namespace) -> int:
     asked = revision_args.asked(args, review=False)
     writer = import_module(f"formula_vcs.reports.diff.{args.format}")
     writer.write(asked.comparison, title=asked.title, out=sys.stdout)
+    if len(asked.named) > 1 and not differs(asked):
+        one, other = asked.named[:2]
+        sys.stderr.write(
+            "each was compared with its own earlier version; two recipes side by side:\n"
+            f"  git formula export comparison {one} {other}\n"
+        )
     workspace_args.say_arming(*asked.places)
     return BLOCKED if args.exit_code and differs(asked) else OK
 

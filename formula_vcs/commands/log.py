@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 
 from formula_vcs.commands import recipe_args, workspace_args
 from formula_vcs.errors import OK, UserError
-from formula_vcs.figures.figure_table import FIGURES
+from formula_vcs.figures.figure_table import FIGURES, figure_name
 from formula_vcs.git import commit_log, repository
 from formula_vcs.history.blame import TrailStop, trail
 from formula_vcs.history.crossing import TermsAt, Threshold, crossings, figure_of, terms_at
@@ -32,6 +32,8 @@ if TYPE_CHECKING:
 
 _MOST_CLAIMED = 4  # figures of claims that a page draws
 _DATE = re.compile(r"\d{4}-\d{2}-\d{2}")
+
+_LISTED = "; 'git formula show' lists them"
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
@@ -108,10 +110,10 @@ def _marks(latest: Formula | None) -> dict[str, tuple[Fraction, str]]:
 
 
 def _asked(args: argparse.Namespace) -> _Asked:
-    names = tuple(dict.fromkeys(name.replace("-", "_") for name in args.figure or ()))
+    names = tuple(dict.fromkeys(figure_name(name) for name in args.figure or ()))
     for name in names:
         if name not in FIGURES:
-            raise UserError(f"no figure is called '{name}'{nearest(name, FIGURES)}; 'git formula show' lists them")
+            raise UserError(f"no figure is called '{name}'{nearest(name, FIGURES) or _LISTED}")
     line = _line(args, names)
     most = None
     if args.most is not None:

@@ -22,7 +22,7 @@ from formula_vcs.commands.subsets import Opened, narrowed
 from formula_vcs.errors import UserError
 from formula_vcs.evidence.pinned_versions import PinnedVersions
 from formula_vcs.figures.figure import Terms
-from formula_vcs.figures.figure_table import FIGURES
+from formula_vcs.figures.figure_table import FIGURES, figure_name
 from formula_vcs.git import repository
 from formula_vcs.git.patch import FileChange
 from formula_vcs.model.finding import Finding, Severity
@@ -92,7 +92,8 @@ class RevisionPair:
 class ComparisonRequest:
     """A comparison as a command was asked for it; ``evidence`` says whether the new side records any.
 
-    ``files`` are what taking only some of the changes makes of the old side's files.
+    ``files`` are what taking only some of the changes makes of the old side's files; ``named`` are the recipes that
+    were asked for by name.
     """
 
     comparison: Comparison
@@ -100,6 +101,7 @@ class ComparisonRequest:
     places: list[workspace_args.WorkspaceRef] = field(default_factory=list)
     evidence: bool = False
     files: tuple[FileChange, ...] = ()
+    named: tuple[str, ...] = ()
 
 
 def arguments(parser: argparse.ArgumentParser, formats: Sequence[str] = FORMATS) -> None:
@@ -122,6 +124,7 @@ def arguments(parser: argparse.ArgumentParser, formats: Sequence[str] = FORMATS)
 def asked(args: argparse.Namespace, *, review: bool) -> ComparisonRequest:
     """Compare what the words name; ``review`` says that a revision alone means from its merge base to HEAD."""
     terms = workspace_args.terms(args.as_of)
+    args.figure = [figure_name(name) for name in args.figure]
     known_figures(args.figure)
     repo = repository.open_repo(Path.cwd() / (args.workspace or ""))
     revisions, paths = _sorted(repo, args.words, args.after, dashes=args.dashes)
@@ -159,7 +162,8 @@ def asked(args: argparse.Namespace, *, review: bool) -> ComparisonRequest:
     joined = _with_figures(_joined(found, sides), args.figure)
     joined = replace(joined, made=_made(repo, sides, terms.day))
     if part is None:
-        return ComparisonRequest(joined, sides.title, used, evidence)
+        named = tuple(path for path in paths if any(path in one.recipes for one in opened if one.recipes))
+        return ComparisonRequest(joined, sides.title, used, evidence, named=named)
     return ComparisonRequest(
         replace(joined, part=part.part), f"{sides.title}, {part.words}", used, evidence, part.files
     )

@@ -41,6 +41,7 @@ def judge_workspace(
     for path, earlier in snapshot.twins.items():
         words = f"the id '{id_of(path)}' is taken already, by {', '.join(earlier)}"
         yield Finding("duplicate-id", "block", words, path, line=1, column=1, subject=path)
+    yield from _twice(snapshot)
     yield from look_alikes(snapshot, repo)
     yield from _files(snapshot, known, progress)
     if snapshot.ids("rules"):
@@ -63,6 +64,16 @@ def judge_workspace(
         yield from known.judged("recipe", path, judge_it)
 
 
+def _twice(snapshot: Snapshot) -> Iterator[Finding]:
+    """Say of each file whose id others take again that they do: whoever checks it alone is told too."""
+    takers: dict[str, list[str]] = {}
+    for path, earlier in snapshot.twins.items():
+        takers.setdefault(earlier[0], []).append(path)
+    for path, later in takers.items():
+        words = f"the id '{id_of(path)}' is taken again, by {', '.join(later)}"
+        yield Finding("duplicate-id", "block", words, path, line=1, column=1, subject=path)
+
+
 def judge_file(snapshot: Snapshot, path: str, day: datetime.date) -> Iterator[Finding]:
     """Judge one file alone, as an editor asks at each key stroke: without what would mend it, without its history.
 
@@ -71,6 +82,7 @@ def judge_file(snapshot: Snapshot, path: str, day: datetime.date) -> Iterator[Fi
     if path in snapshot.twins:
         words = f"the id '{id_of(path)}' is taken already, by {', '.join(snapshot.twins[path])}"
         yield Finding("duplicate-id", "block", words, path, line=1, column=1, subject=path)
+    yield from (finding for finding in _twice(snapshot) if finding.file == path)
     if kind_of(path) != "recipe":
         yield from _file(path, snapshot, day, None)
         return

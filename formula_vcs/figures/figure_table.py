@@ -79,3 +79,8 @@ def matters(figure: Figure) -> bool:
 def figures(sums: Breakdown, terms: Terms, names: Iterable[str] = FIGURES) -> dict[str, Figure]:
     """Compute figures by name."""
     return {name: FIGURES[name](sums, terms) for name in names}
+
+
+def figure_name(typed: str) -> str:
+    """Give the name of a figure as it was typed: ``cost per kg`` as reports write it, or ``cost-per-kg``."""
+    return "_".join(typed.replace("-", " ").replace("_", " ").split())

@@ -58,6 +58,8 @@ class FactReader:
 
 Taker = Callable[[FactReader, Path, Any], None]
 
+_WORD_BREAK: Final = late_pattern(r"[-_/ ]+")
+_FEWEST: Final = 3  # letters that may begin a name
 # What a value measured on the product is, by its name: in a spec, on a certificate, among the results of a batch.
 _MEASURED: Final = {"pH": ("number",), "viscosity": ("viscosity",), "density": ("density",)}
 
@@ -81,10 +83,12 @@ def nearest(name: str, known: Iterable[str]) -> str:
 
     # A hostile file can bring names of any length; the distance is quadratic in it.
     found = get_close_matches(name[:NAME_LIMIT].casefold(), {k.casefold(): None for k in known}, n=1, cutoff=0.6)
-    if not found:
-        return ""
-    spelling = next(k for k in known if k.casefold() == found[0])
-    return f"; did you mean '{spelling}'?"
+    if found:
+        spelling = next(k for k in known if k.casefold() == found[0])
+        return f"; did you mean '{spelling}'?"
+    # the beginning of a name, or of a word in it: 'lip' of 'lip-balm'
+    begun = [k for k in known if _WORD_BREAK.sub(" ", f" {k.casefold()}").find(f" {name.casefold()}") >= 0]
+    return f"; did you mean '{min(begun, key=len)}'?" if begun and _FEWEST <= len(name) <= NAME_LIMIT else ""
 
 
 def shown(raw: Any) -> str:

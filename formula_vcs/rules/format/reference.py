@@ -65,6 +65,8 @@ class Reference(Rule):
             found = case.formula.ingredients.get(charge.ingredient)
             if found is None:
                 hint = nearest(charge.ingredient, case.formula.shelf.ingredients) if hints > 0 else ""
+                if hints == _MOST_HINTS and not hint:
+                    hint = f"; 'git formula new ingredient' begins ingredients/{charge.ingredient}.toml"
                 hints -= 1
                 yield self.say(case, f"{name}: no such ingredient{hint}", charge.path)
             rebuilt = charge.more.get("rebuilds")
