@@ -29,6 +29,8 @@ _SAYS: Final[dict[str, tuple[Severity, str]]] = {
 def judge_claim_proofs(snapshot: Snapshot, known: Verdicts, pins: PinsHere) -> Iterator[Finding]:
     """Judge the recipes of a workspace that claim what a test has to prove."""
     for name, path in snapshot.ids("recipe").items():
+        if known.settled("claim-proof", path) or known.never_asked("claim-proof", path):
+            continue
         recipe = snapshot.recipe(name)
         if recipe is not None and any(needed(claim, recipe.own_claims.get(claim, "")) for claim in recipe.claims):
             yield from known.judged("claim-proof", path, partial(_of_recipe, name), pins)

@@ -38,6 +38,7 @@ def judge_workspace(
     ``store`` remembers verdicts; without one everything is judged.
     """
     known = Verdicts(store, snapshot, day)
+    known.settle(repo, whole=recipes is None and records)
     for path, earlier in snapshot.twins.items():
         words = f"the id '{id_of(path)}' is taken already, by {', '.join(earlier)}"
         yield Finding("duplicate-id", "block", words, path, line=1, column=1, subject=path)
@@ -62,6 +63,7 @@ def judge_workspace(
     for done, (path, judge_it) in enumerate(judges.items()):
         progress(done, len(judges))
         yield from known.judged("recipe", path, judge_it)
+    known.end()
 
 
 def _twice(snapshot: Snapshot) -> Iterator[Finding]:

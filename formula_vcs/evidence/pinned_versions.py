@@ -85,6 +85,7 @@ class PinnedVersions:
         self._versions: dict[str, list[JudgedVersion]] = {}
         self._held: dict[str, bool | None] = {}
         self._others: dict[str, list[Snapshot]] = {}
+        self.singly = False  # most records are known already: git is asked about the commits of one, not of all
 
     def __enter__(self) -> Self:
         """Give the finder itself."""
@@ -131,7 +132,7 @@ class PinnedVersions:
     def _named(self) -> Iterator[str]:
         """Give the commits that the records here name, so that git is asked once about all of them."""
         here = self._here
-        if here is None or self._held:
+        if here is None or self._held or self.singly:
             return
         named: set[bytes] = set()
         for path in (path for kind in RECORDS for path in here.ids(kind).values()):
@@ -267,8 +268,9 @@ def judge_records(
     """Judge the batches, lots and evidence of a workspace."""
     with PinnedVersions(repo, snapshot.source.folder(), snapshot) as pins:
         known = verdicts or Verdicts(None, snapshot, day)
-        known.expect(pins)
+        pins.singly = known.follows
         records = {path: partial(_record, kind, name) for kind in RECORDS for name, path in snapshot.ids(kind).items()}
+        known.expect(pins, records)
         known.ahead("record", records, RecordsElsewhere(snapshot, repo, day), progress, pins)
         for path, judge in records.items():
             yield from known.judged("record", path, judge, pins)
@@ -280,7 +282,16 @@ def judge_records(
             if repo is not None and wants_approvals(snapshot):
                 known.unsure()
                 yield from approvals_of_batches(snapshot, repo, pins, day)
-            yield from (BatchEdited.gone(path, edit) for path, edit in pins.gone(snapshot))
+            yield from _gone(snapshot, known, pins)
+
+
+def _gone(snapshot: Snapshot, known: Verdicts, pins: PinnedVersions) -> Iterator[Finding]:
+    """Warn of closed batches that are gone; the history is not asked where each that was there is there still."""
+    if known.none_went("batches"):
+        return
+    for path, edit in pins.gone(snapshot):
+        known.one_went()
+        yield BatchEdited.gone(path, edit)
 
 
 def _record(kind: str, name: str, snapshot: Snapshot, day: datetime.date, pins: Pins) -> Iterable[Finding]:

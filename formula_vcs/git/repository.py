@@ -382,6 +382,17 @@ def changed_paths(repo: Repo, old: str, new: str, under: str = "") -> list[str]:
     return list(_records(read(repo, "diff-tree", "-r", "--name-only", *_PLAIN, old, new, *_below(under))))
 
 
+def follows(repo: Repo, old: str, new: str) -> bool:
+    """Say whether a commit (its id) stands in the history of another; not where one is not here any more."""
+    return bool(old and new) and run(repo, "merge-base", "--is-ancestor", old, new).status == 0
+
+
+def touched_since(repo: Repo, old: str, new: str, under: str) -> frozenset[str]:
+    """Name the paths in a folder that any commit between two (their ids) touched, against any of its parents."""
+    options = ("--format=", "--no-show-signature", "--root", "--name-only", "-m", "--full-history", *_PLAIN)
+    return frozenset(_records(read(repo, "log", *options, "--end-of-options", f"{old}..{new}", *_below(under))))
+
+
 def staged_paths(repo: Repo, under: str = "") -> list[str]:
     """List the paths that the next commit would change; before the first commit these are all.
 

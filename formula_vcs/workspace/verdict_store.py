@@ -14,7 +14,7 @@ import json
 import os
 import stat
 import time
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from hashlib import sha256
 from pathlib import Path
 from typing import Any, Final, NamedTuple, Self
@@ -28,6 +28,7 @@ FOLDER: Final = "formula-vcs"
 _FORM: Final = "formula-vcs verdicts 2"
 _SHARDS: Final = 256
 _MOST_BYTES: Final = 2 * 1024 * 1024  # of one file
+_MOST_LISTED: Final = 32 * 1024 * 1024  # of the list of all files of a workspace
 _MOST_KEPT: Final = 3  # verdicts on one file in one respect: of as many branches
 _MOST_TOOLS: Final = 3  # whose verdicts stay
 _OLD: Final = 30 * 24 * 3600.0  # seconds after which verdicts that nobody added to go
@@ -118,6 +119,7 @@ class VerdictStore:
         self._folder = place / tool
         self._shards: dict[str, dict[tuple[str, str, str], list[Kept]]] = {}
         self._changed: set[str] = set()
+        self._parts: dict[str, bytes] = {}
         # what the answers of this run hang on: the days between which each holds, and whether each can be kept
         self.first, self.last, self.lasts = datetime.date.min, datetime.date.max, True
         self._pinned: set[str] = set()
@@ -184,14 +186,30 @@ class VerdictStore:
             if self._make():
                 self._put(self._place / "glance", data)
 
+    def part(self, folder: str, name: str) -> bytes:
+        """Give a part of what the last whole check of a workspace left (see `settled`); empty where there is none."""
+        with contextlib.suppress(OSError):
+            if self._trusted:
+                name = f"settled-{_lead(folder)}{name}"
+                head, _, body = _bytes(self._folder / name, _MOST_LISTED).partition(b"\n")
+                return body if head == self._head(name, body) else b""
+        return b""
+
+    def keep_parts(self, folder: str, parts: Mapping[str, bytes]) -> None:
+        """Keep what a whole check of a workspace leaves, when all else is saved: in the given order."""
+        self._parts = {f"settled-{_lead(folder)}{name}": body for name, body in parts.items()}
+
     def save(self) -> None:
         """Write the files that have new verdicts; what cannot be written is forgotten."""
         with contextlib.suppress(OSError):
-            if self._changed and tool_stamp() == self._tool and self._make():
+            if (self._changed or self._parts) and tool_stamp() == self._tool and self._make():
                 for name in sorted(self._changed):
                     self._write(name)
+                for name, body in self._parts.items():
+                    self._put(self._folder / name, self._head(name, body) + b"\n" + body)
                 self._sweep()
         self._changed.clear()
+        self._parts = {}
 
     def _shard(self, name: str) -> dict[tuple[str, str, str], list[Kept]]:
         if name not in self._shards:
@@ -290,15 +308,15 @@ def _own(found: os.stat_result) -> bool:
     return found.st_uid == os.geteuid() and not found.st_mode & (stat.S_IWGRP | stat.S_IWOTH)
 
 
-def _bytes(path: Path) -> bytes:
+def _bytes(path: Path, most: int = _MOST_BYTES) -> bytes:
     """Read a plain file of this user's own that nobody else may write; empty else."""
     number = os.open(path, os.O_RDONLY | os.O_NOFOLLOW | os.O_NONBLOCK | os.O_CLOEXEC)
     try:
         found = os.fstat(number)
-        if not stat.S_ISREG(found.st_mode) or not _own(found) or found.st_size > _MOST_BYTES + 1024:
+        if not stat.S_ISREG(found.st_mode) or not _own(found) or found.st_size > most + 1024:
             return b""
         with os.fdopen(number, "rb", closefd=False) as file:
-            return file.read(_MOST_BYTES + 1024)
+            return file.read(most + 1024)
     finally:
         os.close(number)
 

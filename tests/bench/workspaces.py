@@ -18,6 +18,7 @@ from formula_vcs.workspace.snapshot import Snapshot, WorkTree
 INGREDIENTS = 200
 _AIDS = tuple(f"Aid {number}" for number in range(10))  # which no table knows: each brings a warning
 _WATER = ("Glycerin",)
+_IN_ANNEXES = ("Abies ", "Cedrus ", "Datura ")
 
 _RECIPE = """\
 title = "Recipe {number}"
@@ -105,7 +106,10 @@ def recipe(number: int, chance: random.Random, ingredients: int = INGREDIENTS) -
 
 @lru_cache(maxsize=1)
 def _known() -> list[str]:
-    return [entry.inci for entry in kept_inventory() if entry.inci.endswith(" Leaf Extract")]
+    # not of plants that a row of an annex is about: each would bring a finding (Annex II/301, III/122)
+    named = (entry.inci for entry in kept_inventory() if entry.inci.endswith(" Leaf Extract"))
+    return [inci for inci in named if not inci.startswith(_IN_ANNEXES)]
+
 
 
 def _inci(number: int) -> str:
