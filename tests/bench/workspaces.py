@@ -111,7 +111,6 @@ def _known() -> list[str]:
     return [inci for inci in named if not inci.startswith(_IN_ANNEXES)]
 
 
-
 def _inci(number: int) -> str:
     """Give a name that the inventory has, and no annex: one of a leaf's extract."""
     return _known()[number % len(_known())]
