@@ -16,8 +16,6 @@ from formula_vcs.diff.change import Change, Drop, Edit, PlaceStep, Put
 from formula_vcs.figures.breakdown import Breakdown, breakdown_of
 from formula_vcs.model.finding import SEVERITIES, Finding
 from formula_vcs.model.formula import Formula
-from formula_vcs.rules.judge import judge, judge_ingredient
-from formula_vcs.rules.registry import OF_RECIPES, RULES
 
 # --- Some of the changes between two formulas made, the others not: each such formula is worked out once for all who
 # ask
@@ -76,6 +74,8 @@ class Counterfactuals:
 
     def _findings(self, chosen: Chosen, finding: Finding, day: datetime.date) -> dict[str, int]:
         """Judge by the rule of a finding alone, where no other rule has a say in it."""
+        from formula_vcs.rules.registry import RULES
+
         rule = RULES.get(finding.rule)
         key = (chosen, "" if rule is None or finding.rule in _AFTER_ALL else finding.rule, day)
         self._work -= 1 + len(chosen) // 10
@@ -93,6 +93,10 @@ class Counterfactuals:
 
 def all_findings(formula: Formula, day: datetime.date, rule: str = "") -> list[Finding]:
     """Judge a recipe and every ingredient that it rests on, by all rules or by one."""
+    # whoever only asks for figures with some changes made has no use for all the rules
+    from formula_vcs.rules.judge import judge, judge_ingredient
+    from formula_vcs.rules.registry import OF_RECIPES, RULES
+
     rules = [RULES[rule]] if rule else OF_RECIPES
     found = judge(formula, day, None, [one for one in rules if one in OF_RECIPES])
     for ingredient in formula.ingredients.values():

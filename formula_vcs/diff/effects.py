@@ -10,21 +10,17 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from fractions import Fraction
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from formula_vcs.diff.change import RECIPE, Change
-from formula_vcs.diff.counterfactuals import bears_on_figure
-from formula_vcs.diff.shapley import MOST_EXACT, UNTRIED, attribute
+from formula_vcs.diff.counterfactuals import Counterfactuals, bears_on_figure
+from formula_vcs.diff.shapley import MOST_EXACT, MOST_SHARED, UNTRIED, attribute
 from formula_vcs.figures.breakdown import breakdown_of
 from formula_vcs.figures.figure import Figure, Terms
 from formula_vcs.figures.figure_table import BILINEAR, FIGURES, figures
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.values import dataclass
 
-if TYPE_CHECKING:
-    from formula_vcs.diff.counterfactuals import Counterfactuals
-
-MOST_SHARED: Final = 500  # two formulas a change are worked out: of thousands nobody waits for the shares
 MOST_WORK: Final = 100_000  # changes times facts of the recipe: likewise of a hundred in a recipe of thousands of lines
 _MOST_TRIED: Final = 300_000  # sets of changes times materials: what may be worked out to average over all orders
 
@@ -77,10 +73,6 @@ def effects(
     real = [change for change in changes if not change.derived]
     if len(real) > MOST_SHARED or len(real) * max(len(old.recipe.facts), len(new.recipe.facts)) > MOST_WORK:
         return [Effect(name, before[name], after[name], evened=UNTRIED) for name in moved]
-    from formula_vcs.diff.counterfactuals import (
-        Counterfactuals,  # it judges, and who only shares out has no use for all the rules
-    )
-
     tried = trials if trials is not None and trials.changes == real else Counterfactuals(old, real, new)
     size = max(len(side.recipe.charges) + len(side.ingredients) for side in (old, new))
     most = min(MOST_EXACT, max(1, (_MOST_TRIED // max(size, 1)).bit_length() - 1))

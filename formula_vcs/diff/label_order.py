@@ -14,8 +14,8 @@ from typing import Final
 
 from formula_vcs.diff.apply import moved
 from formula_vcs.diff.counterfactuals import Chosen, Counterfactuals, TooMuchError, bears_on_label, smallest
-from formula_vcs.diff.effects import MOST_SHARED, Share
-from formula_vcs.diff.shapley import MOST_EXACT, attribute
+from formula_vcs.diff.effects import Share
+from formula_vcs.diff.shapley import MOST_EXACT, MOST_SHARED, attribute
 from formula_vcs.figures.breakdown import breakdown_of
 from formula_vcs.figures.ingredient_list import LabelLine
 from formula_vcs.law.compliance import markets

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Callable, Iterator
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from formula_vcs.diff.change_words import ARROW, plain
 from formula_vcs.errors import UserError
@@ -12,9 +12,11 @@ from formula_vcs.git import repository
 from formula_vcs.git.blobs import BlobReader, Oversized
 from formula_vcs.git.commit_log import NOTHING, Commit, Touch, commits
 from formula_vcs.model.facts import Facts, Path, Unread
-from formula_vcs.rules.rule import Edit
 from formula_vcs.toml import syntax
 from formula_vcs.toml.readers import facts_of
+
+if TYPE_CHECKING:
+    from formula_vcs.rules.rule import Edit
 
 # --- Which commits edited a record after it was closed: one look through the history of a folder
 
@@ -42,6 +44,10 @@ class RecordEdits:
         ``facts`` gives what it says now and ``oid`` is the name of that content: what no commit holds yet is an edit
         too.
         """
+        from formula_vcs.rules.rule import (
+            Edit,  # with it come the claims and the law, which a diff alone never asks for
+        )
+
         last = ""
         seen: set[str] = set()
         for commit, touch in self._chain(path):
@@ -62,6 +68,8 @@ class RecordEdits:
 
     def gone(self, here: frozenset[str]) -> Iterator[tuple[str, Edit]]:
         """Give the files that were closed and are not ``here`` (paths as git has them), with what took them away."""
+        from formula_vcs.rules.rule import Edit
+
         for path, steps in self._all().items():
             if path in here or not path.endswith(".toml"):
                 continue

@@ -16,6 +16,7 @@ from typing import Final
 from formula_vcs.model.values import dataclass
 
 MOST_EXACT: Final = 10
+MOST_SHARED: Final = 500  # two formulas a change are worked out: of thousands nobody waits for the shares
 # why shares are not the mean over all orders of all changes
 MANY: Final = "many"  # small ones were taken as one, as there are too many to try every order
 TOGETHER: Final = "together"  # some count only with each other, as a currency does with its prices

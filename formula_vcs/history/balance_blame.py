@@ -7,8 +7,7 @@ from fractions import Fraction
 
 from formula_vcs.diff.apply import apply
 from formula_vcs.diff.change import RECIPE, Change
-from formula_vcs.diff.effects import MOST_SHARED
-from formula_vcs.diff.shapley import attribute
+from formula_vcs.diff.shapley import MOST_SHARED, attribute
 from formula_vcs.figures.breakdown import breakdown_of
 from formula_vcs.history.blame import makers
 from formula_vcs.history.blame_parts import Back, Facet
