@@ -41,6 +41,7 @@ _TIMES: Final = (("Pa", "mPa", "kPa"), ("s",))
 def spellings() -> Iterator[str]:
     """Give the units that the table holds, as they are spelled for pint."""
     yield from sorted(unit_reading.defined_names())
+    yield "money"  # what a piece of packaging costs; as a name people write a currency
     for tops, bottoms in _OVER:
         yield from (f"{top}/{bottom}" for top in tops for bottom in bottoms)
     yield from (f"{left}*{right}" for left in _TIMES[0] for right in _TIMES[1])

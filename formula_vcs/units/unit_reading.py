@@ -366,7 +366,7 @@ def _meaning(text: str, spelled: str) -> _Unit | str:
         # A degree in a rate is a difference: 1 degC/min is 1 K/min.
         spelled = re.sub(r"\bdeg([CF])\b", r"delta_deg\1", spelled)
     known = TABLE.get(spelled)
-    if known is not None and not (currency and spelled == "money"):
+    if known is not None:
         over, under, offset, offset_under, dimension = known
         factor, shift = Fraction(over, under), Fraction(offset, offset_under)
         return _Unit(" ".join(text.split()), factor, shift, dimension, currency)

@@ -226,6 +226,7 @@ TABLE: Final[dict[str, tuple[int, int, int, int, str]]] = {
     "week": (604800, 1, 0, 1, "time"),
     "weeks": (604800, 1, 0, 1, "time"),
     "wk": (604800, 1, 0, 1, "time"),
+    "money": (1, 1, 0, 1, "money"),
     "money/kg": (1, 1, 0, 1, "price"),
     "money/g": (1000, 1, 0, 1, "price"),
     "money/mg": (1000000, 1, 0, 1, "price"),
