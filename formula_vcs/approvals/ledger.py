@@ -10,17 +10,25 @@ from collections.abc import Iterable, Iterator, Sequence
 from typing import Final
 
 from formula_vcs.approvals.payload import MOST_PAYLOAD, signed_in
-from formula_vcs.approvals.trust import NO_GATE, TRUST_FILE, Gate, gate_of, usable
+from formula_vcs.approvals.trust import NO_GATE, Gate, gate_of, usable
 from formula_vcs.git import commit_log, repository, ssh_keys
 from formula_vcs.git.commit_log import Commit, Touch
 from formula_vcs.history.versions import whole_line
-from formula_vcs.model.approval import CHANGE_TRUST, TRUST, ApprovalRow, Signatory, Signed, TrustFile
+from formula_vcs.model.approval import (
+    CHANGE_TRUST,
+    FOLDER,
+    SIGNATURE,
+    TRUST,
+    TRUST_FILE,
+    ApprovalRow,
+    Signatory,
+    Signed,
+    TrustFile,
+)
 from formula_vcs.model.values import dataclass
 from formula_vcs.toml import syntax
 from formula_vcs.workspace.snapshot import WORKSPACE_FILE
 
-FOLDER: Final = "approvals/"
-SIGNATURE: Final = ".sig"
 NEVER: Final = 1 << 60  # the position of what has not arrived yet: after everything that has
 _PLAIN: Final = frozenset({"100644", "100755"})
 

@@ -6,13 +6,23 @@ import datetime
 from typing import Any, Final
 
 from formula_vcs.approvals.judging import Approvals
-from formula_vcs.approvals.ledger import NEVER, SIGNATURE, ArrivedSignature
+from formula_vcs.approvals.ledger import NEVER, ArrivedSignature
 from formula_vcs.approvals.payload import payload, signed_in
 from formula_vcs.approvals.rests import content, rests_on
-from formula_vcs.approvals.trust import TRUST_FILE, Gate, usable
+from formula_vcs.approvals.trust import Gate, usable
 from formula_vcs.errors import UserError
 from formula_vcs.git import repository, ssh_keys
-from formula_vcs.model.approval import APPROVE, CHANGE_TRUST, TRUST, WITHDRAW, Signatory, TrustFile, identity
+from formula_vcs.model.approval import (
+    APPROVE,
+    CHANGE_TRUST,
+    SIGNATURE,
+    TRUST,
+    TRUST_FILE,
+    WITHDRAW,
+    Signatory,
+    TrustFile,
+    identity,
+)
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.values import dataclass
 from formula_vcs.words.quoting import slug

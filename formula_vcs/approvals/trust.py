@@ -14,7 +14,6 @@ from formula_vcs.toml import syntax
 from formula_vcs.toml.readers import facts_of
 from formula_vcs.toml.record_files import read_approvals
 
-TRUST_FILE: Final = "approvals/trust.toml"
 _MOST_PEOPLE: Final = 1000
 _SHOWN: Final = 40
 

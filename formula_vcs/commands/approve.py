@@ -10,14 +10,14 @@ from pathlib import Path
 
 from formula_vcs.approvals import asking, signing
 from formula_vcs.approvals.judging import UNTOLD, Approvals
-from formula_vcs.approvals.trust import TRUST_FILE, gate_of
+from formula_vcs.approvals.trust import gate_of
 from formula_vcs.batches.batch_gate import gate
 from formula_vcs.commands import recipe_args, workspace_args
 from formula_vcs.commands.recipe_args import readable
 from formula_vcs.errors import BLOCKED, OK, UserError
 from formula_vcs.figures.figure import Terms
 from formula_vcs.git import repository
-from formula_vcs.model.approval import TRUST, Signatory
+from formula_vcs.model.approval import TRUST, TRUST_FILE, Signatory
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.values import replace
 from formula_vcs.reports.approvals import text as approvals_text

@@ -6,6 +6,7 @@ import argparse
 import datetime
 from collections.abc import Iterator, Mapping
 from pathlib import Path
+from typing import Final
 
 from formula_vcs.commands import workspace_args
 from formula_vcs.diff.match import Grade
@@ -15,6 +16,7 @@ from formula_vcs.git.would_merge import Three, WouldMerge, would_merge
 from formula_vcs.merge.merge_facts import edits_between
 from formula_vcs.merge.merge_file import merge_texts
 from formula_vcs.merge.three_way import ThreeWay
+from formula_vcs.model.approval import SIGNATURE
 from formula_vcs.model.finding import Finding, Severity
 from formula_vcs.model.ingredient import main_substance
 from formula_vcs.model.values import dataclass, replace
@@ -61,6 +63,9 @@ def _places(args: argparse.Namespace, merge: WouldMerge) -> list[workspace_args.
     if not found and missing is not None:
         raise missing
     return list(found.values())
+
+
+_COUNTS: Final = (".toml", SIGNATURE)
 
 
 class _Merge:
@@ -112,8 +117,8 @@ class _Merge:
 
     def _with(self, files: Mapping[str, bytes | None]) -> Snapshot:
         inside = {self._inside(path): content for path, content in files.items()}
-        toml = {path: content for path, content in inside.items() if path is not None and path.endswith(".toml")}
-        return Snapshot(Overlay(self.sides.ours.source, toml), self.place.store)
+        counts = {path: content for path, content in inside.items() if path is not None and path.endswith(_COUNTS)}
+        return Snapshot(Overlay(self.sides.ours.source, counts), self.place.store)
 
     def _inside(self, path: str) -> str | None:
         if not self.place.folder:

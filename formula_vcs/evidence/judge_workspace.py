@@ -6,10 +6,11 @@ import datetime
 from collections.abc import Callable, Collection, Iterator
 from functools import partial
 
-from formula_vcs.approvals.trust import TRUST_FILE, contradictions
+from formula_vcs.approvals.trust import contradictions
 from formula_vcs.evidence.look_alikes import look_alikes
 from formula_vcs.evidence.verdicts import Elsewhere, Verdicts
 from formula_vcs.git.repository import Repo
+from formula_vcs.model.approval import TRUST_FILE
 from formula_vcs.model.finding import Finding
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.values import replace

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import posixpath
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import Final
 
 from formula_vcs.git.repository import Repo, ignored_paths
+from formula_vcs.model.approval import FOLDER, SIGNATURE, TRUST_FILE
 from formula_vcs.model.finding import Finding
 from formula_vcs.words.late_pattern import late_pattern
 from formula_vcs.workspace.snapshot import Refused, Snapshot, WorkTree
@@ -24,7 +25,9 @@ def look_alikes(snapshot: Snapshot, repo: Repo | None) -> Iterator[Finding]:
     what git ignores of a work tree.
     """
     read = 0
-    for path, why in sorted(snapshot.source.unlisted().items()):
+    unlisted = snapshot.source.unlisted()
+    yield from _unsigned(snapshot, unlisted)
+    for path, why in sorted(unlisted.items()):
         name = posixpath.basename(path).casefold()
         if why.startswith("lies in a workspace of its own"):
             continue
@@ -37,6 +40,19 @@ def look_alikes(snapshot: Snapshot, repo: Repo | None) -> Iterator[Finding]:
         yield _warning(path, f"'{path}' looks like a file of this workspace and is not judged: it {why}", path)
     if repo is not None and isinstance(snapshot.source, WorkTree):
         yield from _ignored(snapshot, repo, snapshot.source.folder())
+
+
+def _unsigned(snapshot: Snapshot, unlisted: Mapping[str, str]) -> Iterator[Finding]:
+    """Warn of decisions without a signature beside them, and of signatures without what they sign."""
+    for path in snapshot.ids("approvals").values():
+        if path != TRUST_FILE and f"{path}{SIGNATURE}" not in unlisted:
+            words = f"this decision counts for nothing: it has no signature beside it, '{path}{SIGNATURE}'"
+            yield _warning(path, words, path, "approval-unsigned")
+    for path in unlisted:
+        signed = path.removesuffix(SIGNATURE)
+        if path.startswith(FOLDER) and path != signed and signed not in snapshot.listing:
+            words = f"this signature counts for nothing: what it signs, '{signed}', is not beside it"
+            yield _warning(path, words, path, "approval-unsigned")
 
 
 def _ignored(snapshot: Snapshot, repo: Repo, folder: str) -> Iterator[Finding]:
@@ -53,8 +69,8 @@ def _lies_in(path: str, entry: str) -> bool:
     return entry.endswith("/") and path.startswith(entry)
 
 
-def _warning(path: str, words: str, subject: str) -> Finding:
-    return Finding("not-judged", "warn", words, path, line=1, column=1, subject=subject)
+def _warning(path: str, words: str, subject: str, rule: str = "not-judged") -> Finding:
+    return Finding(rule, "warn", words, path, line=1, column=1, subject=subject)
 
 
 def _is_ours(snapshot: Snapshot, path: str) -> bool:

@@ -13,6 +13,9 @@ from formula_vcs.model.values import dataclass, field
 FORMAT: Final = 1
 APPROVE: Final = "approve"
 WITHDRAW: Final = "withdraw"
+FOLDER: Final = "approvals/"
+TRUST_FILE: Final = "approvals/trust.toml"
+SIGNATURE: Final = ".sig"
 CHANGE_TRUST: Final = "change trust"
 DECISIONS: Final = (APPROVE, WITHDRAW, CHANGE_TRUST)
 REFUSE, MARK = "refuse", "mark"

@@ -6,7 +6,7 @@ import datetime
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Any, Final
 
-from formula_vcs.approvals.trust import TRUST_FILE, trust_changes, trust_of
+from formula_vcs.approvals.trust import trust_changes, trust_of
 from formula_vcs.diff.change import GONE, Change, Put
 from formula_vcs.diff.counterfactuals import Counterfactuals, TooMuchError, all_findings, causes, cures
 from formula_vcs.diff.diff import diff
@@ -28,6 +28,7 @@ from formula_vcs.figures.figure import Terms
 from formula_vcs.figures.ingredient_list import LabelLine
 from formula_vcs.law.compliance import markets
 from formula_vcs.law.not_judged import open_fields
+from formula_vcs.model.approval import TRUST_FILE
 from formula_vcs.model.evidence import PROOF
 from formula_vcs.model.facts import Facts, spelled
 from formula_vcs.model.facts import Path as FactPath

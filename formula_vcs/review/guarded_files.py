@@ -7,8 +7,8 @@ from collections.abc import Iterable, Iterator, Mapping
 from decimal import Decimal
 from typing import Final
 
-from formula_vcs.approvals.trust import TRUST_FILE, trust_changes, trust_of
-from formula_vcs.model.approval import ApprovalRow, Needed, approval_rows, needed
+from formula_vcs.approvals.trust import trust_changes, trust_of
+from formula_vcs.model.approval import SIGNATURE, TRUST_FILE, ApprovalRow, Needed, approval_rows, needed
 from formula_vcs.model.batch import Batch
 from formula_vcs.model.evidence import Proof, proofs
 from formula_vcs.model.facts import Facts, spelled
@@ -187,6 +187,7 @@ def guarded_approvals(
     """Give what loosens approving; ``renames`` are recipes that have another id, ``{new: old}``."""
     if any(path.startswith("approvals/") for path in touched):
         yield from _trust(old, new, touched)
+    if any(path != TRUST_FILE for path in old.ids("approvals").values()):
         yield from _decisions(old, new, touched)
     yield from _needs(old, new, renames)
 
@@ -216,15 +217,22 @@ def _trust(old: Snapshot, new: Snapshot, touched: frozenset[str]) -> Iterator[Lo
 
 def _decisions(old: Snapshot, new: Snapshot, touched: frozenset[str]) -> Iterator[Loosening]:
     """Name the signed decisions that are gone or edited; one that was only moved is neither."""
-    here = {new.content_name(path) for path in new.ids("approvals").values()}
+    here = {new.content_name(path): path for path in new.ids("approvals").values()}
+    signed, still = old.source.unlisted(), new.source.unlisted()
     for path in old.ids("approvals").values():
-        if path == TRUST_FILE or path not in touched or old.content_name(path) in here:
+        if path == TRUST_FILE:
+            continue
+        there = here.get(old.content_name(path))
+        if there is None and path in touched:
+            words = f"a signed decision is {'edited' if path in new.listing else 'deleted'}"
+        elif there is not None and f"{path}{SIGNATURE}" in signed and f"{there}{SIGNATURE}" not in still:
+            words = "the signature of a decision is deleted"
+        else:
             continue
         facts = old.read(path).facts
         recipe = facts.get(("recipe",))
-        verb = "edited" if path in new.listing else "deleted"
         recipes = (recipe,) if isinstance(recipe, str) else ()
-        yield Loosening("approval", f"a signed decision is {verb}: {decision_words(facts)}", path, recipes=recipes)
+        yield Loosening("approval", f"{words}: {decision_words(facts)}", path, recipes=recipes)
 
 
 def decision_words(facts: Facts) -> str:

@@ -22,6 +22,7 @@ from formula_vcs.rules.chemistry.preserved import (
 from formula_vcs.rules.format.deceiving_text import ImitatedVerdict, MixedScripts
 from formula_vcs.rules.format.reference import Cycle, PremixReference, Reference
 from formula_vcs.rules.format.unreadable import (
+    ApprovalUnsigned,
     BadId,
     BadQuantity,
     BadValue,
@@ -81,7 +82,7 @@ OF_LAW_TYPES: Final[tuple[type[Rule], ...]] = (
     ExtractData,
 )  # fmt: skip
 _ALL: Final[tuple[type[Rule], ...]] = (
-    Syntax, Unreadable, TooBig, LinkOutside, Conflict, MergeStopped, DuplicateId, NotJudged,
+    Syntax, Unreadable, TooBig, LinkOutside, Conflict, MergeStopped, DuplicateId, NotJudged, ApprovalUnsigned,
     UnknownKey, MissingValue, WrongType, BadValue, BadQuantity, BadId,
     Reference, PremixReference, Cycle,
     Total, Balance, BalanceLeft, Bounds, OpenAmount, PackagingFits, CompositionAddsUp, Ranges,

@@ -354,11 +354,15 @@ class Overlay:
     def listing(self) -> Mapping[str, str]:
         """Give the files of both."""
         below = {path: name for path, name in self._under.listing().items() if path not in self._files}
-        return below | {path: "" for path, content in self._files.items() if content is not None}
+        return below | {path: "" for path in self._there() if path.endswith(".toml")}
 
     def unlisted(self) -> Mapping[str, str]:
-        """Give those of the source below."""
-        return {path: why for path, why in self._under.unlisted().items() if path not in self._files}
+        """Give those of the source below, and what on top is no TOML."""
+        below = {path: why for path, why in self._under.unlisted().items() if path not in self._files}
+        return below | {path: why_unlisted(path, ()) for path in self._there() if not path.endswith(".toml")}
+
+    def _there(self) -> list[str]:
+        return [path for path, content in self._files.items() if content is not None]
 
     def read(self, path: str) -> bytes | Refused:
         """Give the file on top, else the one below."""

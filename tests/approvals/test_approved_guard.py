@@ -15,6 +15,7 @@ Capsys = pytest.CaptureFixture[str]
 CREAM = MINIMAL["cream.toml"].replace('title = "Cream"\n', 'title = "Cream"\nproduct = "hand cream"\n')
 CREAM += '\n[spec]\nviscosity = "18 to 28 Pa*s"\n'
 WIDER = CREAM.replace("28 Pa*s", "48 Pa*s")
+NO = "not approved"
 ROWS = ASKING.replace('roles = ["RD", "QA"]', 'roles = ["RD", "QA"]\nproduct = ["hand cream"]')
 
 
@@ -143,6 +144,23 @@ def test_a_signed_decision_that_is_deleted_is_said_whatever_is_approved(shed: Ho
     reviewed, merged, said = _held(shed, capsys)
     assert (1, 1) == (reviewed, merged)
     assert "a signed decision is deleted: 'withdraw' by QA on 'cream'" in said
+    shed.repo.git("revert", "--no-edit", "HEAD")
+    assert (0, 0) == _held(shed, capsys)[:2]
+
+
+def test_a_signature_that_is_taken_away_alone_is_said(shed: House, capsys: Capsys) -> None:
+    shed.repo.git("checkout", "-q", "main")
+    shed.approved("quentin", "QA")
+    shed.approved("quentin", "QA", "--withdraw", "drifts")
+    shed.repo.git("checkout", "-q", "-B", "proposal")
+    (withdrawn,) = [path for path in shed.files() if 'decision = "withdraw"' in path.read_text("utf-8")]
+    withdrawn.with_name(f"{withdrawn.name}.sig").unlink()
+    shed.commit()
+
+    reviewed, merged, said = _held(shed, capsys)
+    assert (1, 1) == (reviewed, merged)
+    assert "the signature of a decision is deleted: 'withdraw' by QA on 'cream'" in said
+    assert NO == shed.states()["QA"]
     shed.repo.git("revert", "--no-edit", "HEAD")
     assert (0, 0) == _held(shed, capsys)[:2]
 

@@ -129,6 +129,17 @@ class NotJudged(FileRule):
     id = "not-judged"
 
 
+class ApprovalUnsigned(FileRule):
+    """A decision in approvals/ has its signature beside it, and a signature what it signs.
+
+    Why: only the two together count.  A decision whose signature was left out of the commit, or taken away, still
+    reads "approve", and approves nothing.  Not so: `approvals/cream/1f0c.toml` alone.  So: with
+    `approvals/cream/1f0c.toml.sig`, as `git formula approve` writes them.
+    """
+
+    id = "approval-unsigned"
+
+
 # --- A merge that was stopped has been looked at
 
 
