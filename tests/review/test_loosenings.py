@@ -111,6 +111,16 @@ LOOSE: dict[str, tuple[str, Mapping[str, str | None]]] = {
     ),
     "a reason is asked for no more": ("house", edited("workspace.toml", 'reason = "required"\n', "")),
     "a recipe under another ending": ("extent", {"cream.toml": None, "cream.txt": BASE["cream.toml"]}),
+    "a step's accepted range struck out": ("spec", edited("cream.toml", 'accept = "4.8 to 5.2"\n', "")),
+    "a maximum use for another area": ("spec", edited("ingredients/gum.toml", "leave-on = 0.50", "rinse-off = 0.50")),
+    "the workspace's tolerance struck out": ("tolerance", edited("workspace.toml", 'tolerance = "1 %"\n', "")),
+    "a house rule about a misspelt substance": ("rule", edited("rules/house.toml", '["Glycerin"]', '["Glycerine"]')),
+    "a file of rules under another ending": (
+        "extent",
+        {"rules/house.toml": None, "rules/house.toml.bak": BASE["rules/house.toml"]},
+    ),
+    "a claim in own words reworded": ("claim", edited("cream.toml", "for 24 hours", "for 48 hours")),
+    "a substance renamed": ("material", edited("ingredients/benzoate.toml", '"Sodium Benzoate"', '"Aqua"')),
     "a recipe in capitals": ("extent", {"cream.toml": None, "cream.TOML": BASE["cream.toml"]}),
 }
 
