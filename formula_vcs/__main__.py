@@ -7,8 +7,13 @@ traceback.
 from __future__ import annotations
 
 import gc
-import signal
+import os
 import sys
+
+try:  # what the module signal gives names to, without loading enum for them
+    import _signal as signal
+except ImportError:
+    import signal  # type: ignore[no-redef]
 
 
 def run() -> None:
@@ -16,6 +21,7 @@ def run() -> None:
     if signal.getsignal(signal.SIGINT) is signal.default_int_handler:  # else the caller ignores it
         signal.signal(signal.SIGINT, signal.SIG_DFL)
     if _said_before():
+        _leave_at_once()
         return
     gc.disable()  # nothing that is loaded is garbage
     from formula_vcs.cli import main_and_exit
@@ -34,6 +40,15 @@ def _said_before() -> bool:
     if said:
         print(said)
     return said is not None
+
+
+def _leave_at_once() -> None:
+    """End the process without taking it apart; where the words cannot be written Python says so as it leaves."""
+    try:
+        sys.stdout.flush()
+    except OSError:
+        return
+    os._exit(0)
 
 
 if __name__ == "__main__":
