@@ -11,9 +11,9 @@ import os
 import sys
 
 try:  # what the module signal gives names to, without loading enum for them
-    import _signal as signal
+    import _signal as signal  # type: ignore[import-not-found]
 except ImportError:
-    import signal  # type: ignore[no-redef]
+    import signal
 
 
 def run() -> None:
@@ -34,8 +34,9 @@ def _said_before() -> bool:
     """Say what a hook said where nothing has changed, before anything else is loaded."""
     if sys.argv[1:] != ["check", "--staged", "--hook"]:
         return False
-    from formula_vcs.workspace import glance
+    from formula_vcs.workspace import glance, tool_stamp
 
+    tool_stamp.note_start()
     said = glance.known()
     if said:
         print(said)

@@ -238,7 +238,7 @@ def has_commits(repo: Repo) -> bool:
 
     :raises GitFailed: HEAD names a commit, and git cannot find that.
     """
-    if run(repo, "rev-parse", "--quiet", "--verify", "HEAD^{commit}").status == 0:
+    if run(repo, "rev-parse", "--verify", "--end-of-options", "HEAD^{commit}").status == 0:  # as `resolve` asks
         return True
     named = text(run(repo, "symbolic-ref", "--quiet", "HEAD").out).rstrip("\n")
     if not named or _is_ref(repo, named):

@@ -11,7 +11,7 @@ import stat
 import time
 
 from formula_vcs.git.asking_lightly import output
-from formula_vcs.workspace.tool_stamp import checksum, tool_stamp
+from formula_vcs.workspace.tool_stamp import checksum, stamp_at_start, tool_stamp
 
 _FORM = "formula-vcs glance 1"
 _MOST = 4096
@@ -47,9 +47,11 @@ def state() -> str:
     """
     if not place():
         return ""
-    listed = output("ls-files", "--stage", "-z", "--full-name")
     staged = output("diff-index", "--cached", "--raw", "--no-renames", "-z", "HEAD", "--")
-    if listed is None or staged is None or _touched(staged):
+    if staged is None or _touched(staged):
+        return ""
+    listed = output("ls-files", "--stage", "-z", "--full-name")
+    if listed is None:
         return ""
     ours = [line for line in listed.split(b"\0") if line.endswith(b".toml") or line[:6] in _LEADING]
     if any(line[:6] == _LINK or line[7:].startswith(_EMPTY) for line in ours):
@@ -94,7 +96,7 @@ def known() -> str | None:
         head, _, body = _own(file).partition("\n")
         said, tool, first, last, older = body.split("\n")
         today = time.strftime("%Y-%m-%d")
-        if head != _head(body) or not first <= today <= last or tool != tool_stamp() or said != state():
+        if head != _head(body) or not first <= today <= last or tool != _tool() or said != state():
             return None
         return older_words(int(older)) if int(older) else ""
     except (OSError, ValueError):
@@ -103,8 +105,12 @@ def known() -> str | None:
 
 def kept(said: str, first: str, last: str, older: int) -> bytes:
     """Give the file that `known` reads: the state, the first and last day on which it holds, the warnings left out."""
-    body = f"{said}\n{tool_stamp()}\n{first}\n{last}\n{older}"
+    body = f"{said}\n{_tool()}\n{first}\n{last}\n{older}"
     return f"{_head(body)}\n{body}".encode("ascii")
+
+
+def _tool() -> str:
+    return stamp_at_start() or tool_stamp()
 
 
 def _head(body: str) -> str:

@@ -20,6 +20,7 @@ except ImportError:
 # pathlib would take longer to load than all the rest
 _PACKAGE = os.path.dirname(os.path.dirname(os.path.abspath(__file__)))  # noqa: PTH100, PTH120
 _INSTALLED = (".dist-info", ".egg-info")
+_AT_START: list[str] = []
 
 
 def checksum(data: bytes) -> str:
@@ -38,6 +39,19 @@ def tool_stamp() -> str:
     parts = [sys.version, sys.implementation.name, str(sys.flags), *_files(str(_PACKAGE)), *_distributions()]
     data = [part.encode("utf-8", "surrogateescape") for part in parts]
     return checksum(b"".join(b"%d:%b" % (len(part), part) for part in data))[:32]
+
+
+def note_start() -> None:
+    """Look once, before anything else is loaded: what judges cannot be older than that."""
+    try:
+        _AT_START.append(tool_stamp())
+    except OSError:
+        _AT_START.clear()
+
+
+def stamp_at_start() -> str:
+    """Give the stamp that was noted as the program started; empty where none was."""
+    return _AT_START[-1] if _AT_START else ""
 
 
 def _files(folder: str) -> Iterator[str]:

@@ -22,7 +22,7 @@ from typing import Any, Final, NamedTuple, Self
 from formula_vcs.git.repository import Repo, is_shallow
 from formula_vcs.model.finding import SEVERITIES, Finding, Mend, Severity
 from formula_vcs.workspace.asked_snapshot import Question
-from formula_vcs.workspace.tool_stamp import tool_stamp
+from formula_vcs.workspace.tool_stamp import stamp_at_start, tool_stamp
 
 FOLDER: Final = "formula-vcs"
 _FORM: Final = "formula-vcs verdicts 2"
@@ -66,7 +66,7 @@ def verdicts_of(repo: Repo | None) -> VerdictStore | None:
     if repo is None or why_not(repo):
         return None
     try:
-        return VerdictStore(_place(repo), tool_stamp())
+        return VerdictStore(_place(repo), stamp_at_start() or tool_stamp())
     except OSError:
         return None
 
