@@ -169,6 +169,6 @@ def test_a_hook_loads_little_that_nobody_uses(folder: Path) -> None:
 
     assert "formula_vcs.rules.judge" in seen
     assert set() == seen & {
-        "argparse", "calendar", "dataclasses", "formula_vcs.review.compare", "gettext", "heapq", "inspect",
-        "multiprocessing", "secrets", "shutil", "tempfile",
+        "_hashlib", "argparse", "calendar", "dataclasses", "formula_vcs.review.compare", "gettext", "heapq", "inspect",
+        "multiprocessing", "pickle", "secrets", "shutil", "tempfile",
     }  # fmt: skip

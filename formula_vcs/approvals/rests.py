@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import fields
-from hashlib import sha256
 from typing import Any, Final
 
 from formula_vcs.figures.breakdown import breakdown_of
@@ -14,6 +13,7 @@ from formula_vcs.model.content_hash import content_hash, fact_lines
 from formula_vcs.model.facts import Facts, Path
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.law_row import LawRow
+from formula_vcs.words.checksums import sha256
 
 # What says nothing about what is made: whose words it is in, and what it costs.
 _BESIDE: Final = frozenset({"title", "note", "price"})

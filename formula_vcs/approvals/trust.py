@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from decimal import Decimal
-from hashlib import sha256
 from typing import Final
 
 from formula_vcs.git.ssh_keys import key_of
@@ -13,6 +12,7 @@ from formula_vcs.model.values import dataclass
 from formula_vcs.toml import syntax
 from formula_vcs.toml.readers import facts_of
 from formula_vcs.toml.record_files import read_approvals
+from formula_vcs.words.checksums import sha256
 
 _MOST_PEOPLE: Final = 1000
 _SHOWN: Final = 40

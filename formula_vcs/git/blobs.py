@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import subprocess
 from collections import deque
-from hashlib import sha1, sha256
 from typing import IO, TYPE_CHECKING, Final, NamedTuple, Self
 
 from formula_vcs.errors import GitFailed, UserError
 from formula_vcs.git.running import GIT, Repo, call, environment, failure, place, unstartable
+from formula_vcs.words.checksums import sha1, sha256
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import re
 import subprocess
-import tempfile
 from typing import IO, TYPE_CHECKING, Final, NamedTuple
 
 from formula_vcs.git.repository import is_shallow
@@ -124,6 +123,8 @@ def _touch(head: bytes, fields: Iterator[bytes]) -> Touch:
 
 def _fields(repo: Repo, args: tuple[str, ...]) -> Iterator[bytes]:
     """Run git and give what lies between its NULs, while it still works."""
+    import tempfile  # loads much, and a hook needs none of it
+
     with tempfile.TemporaryFile() as complaint:  # a pipe nobody reads can fill up
         process = _start(repo, args, complaint)
         try:

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from hashlib import sha256
 from typing import Final
 
 from formula_vcs.model.facts import Facts
 from formula_vcs.model.recipe import Recipe
 from formula_vcs.model.values import dataclass, field
+from formula_vcs.words.checksums import sha256
 
 FORMAT: Final = 1
 APPROVE: Final = "approve"

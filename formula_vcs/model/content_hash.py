@@ -10,13 +10,13 @@ import datetime
 from collections.abc import Mapping
 from decimal import Decimal
 from fractions import Fraction
-from hashlib import sha256
 from typing import Any, Final
 
 from formula_vcs.model.amount import Addition, Amount, BookTotal
 from formula_vcs.model.facts import Facts, Unread
 from formula_vcs.model.quantity import Quantity, Range
 from formula_vcs.model.recipe import Recipe
+from formula_vcs.words.checksums import sha256
 from formula_vcs.words.numbers import exact_text
 
 DIGITS: Final = 64

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from hashlib import sha256
 from typing import Final, Literal
 
 from formula_vcs.model.facts import Path
 from formula_vcs.model.values import dataclass, field, replace
+from formula_vcs.words.checksums import sha256
 
 Severity = Literal["block", "warn", "note"]
 SEVERITIES: Final[tuple[Severity, ...]] = ("block", "warn", "note")

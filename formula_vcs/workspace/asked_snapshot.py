@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from collections.abc import Set as AbstractSet
-from hashlib import sha256
 from typing import Final, TypeVar, cast
 
 from formula_vcs.model.workspace import Shelf
+from formula_vcs.words.checksums import sha256
 from formula_vcs.workspace.content_store import Content
 from formula_vcs.workspace.snapshot import REFERRED, WORKSPACE_FILE, FileIndex, Read, Refused, Snapshot, Source
 

@@ -7,7 +7,6 @@ what it was working on, which another does again; Control-C ends all of them wit
 from __future__ import annotations
 
 import os
-import pickle
 import signal
 import sys
 import threading
@@ -103,6 +102,7 @@ class _Crew:
 
     def __iter__(self) -> Iterator[Any]:
         import multiprocessing
+        import pickle
 
         # Other threads, as an editor's server has them, would be copied in the middle of what they do.
         forks = sys.platform.startswith("linux") and threading.active_count() == 1
@@ -157,6 +157,7 @@ class _Crew:
 
     def _listen(self, start: Callable[[], object]) -> None:
         """Take the answers that are there, waiting for the first; put back what dead processes leave."""
+        import pickle
         from multiprocessing.connection import wait
 
         spoken = wait([worker.pipe for worker in self._workers])
@@ -207,6 +208,8 @@ class _Crew:
 
 def _work(pipe: Connection, others: list[Connection], sent: bytes) -> None:
     """Answer for items until the caller is gone.  Runs in a process of its own."""
+    import pickle
+
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # the caller hears it, and ends this
     if hasattr(signal, "pthread_sigmask"):
         signal.pthread_sigmask(signal.SIG_UNBLOCK, (signal.SIGINT,))
@@ -236,6 +239,7 @@ def _answer(work: Callable[[Any], Any], item: object) -> object:
 
 def _sendable(error: Exception) -> Exception:
     """Give an error that another process can raise, with the place that it comes from."""
+    import pickle
     import traceback
 
     try:

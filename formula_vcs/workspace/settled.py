@@ -10,9 +10,9 @@ from __future__ import annotations
 import datetime
 import os
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
-from hashlib import sha256
 from typing import Final, NamedTuple
 
+from formula_vcs.words.checksums import sha256
 from formula_vcs.workspace.asked_snapshot import Question
 from formula_vcs.workspace.snapshot import id_of, kind_of
 from formula_vcs.workspace.verdict_store import Kept

@@ -15,12 +15,12 @@ import os
 import stat
 import time
 from collections.abc import Iterable, Iterator, Mapping
-from hashlib import sha256
 from pathlib import Path
 from typing import Any, Final, NamedTuple, Self
 
 from formula_vcs.git.repository import Repo, is_shallow
 from formula_vcs.model.finding import SEVERITIES, Finding, Mend, Severity
+from formula_vcs.words.checksums import sha256
 from formula_vcs.workspace.asked_snapshot import Question
 from formula_vcs.workspace.tool_stamp import stamp_at_start, tool_stamp
 
