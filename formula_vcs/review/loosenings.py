@@ -28,6 +28,7 @@ from formula_vcs.words.quoting import quoted
 _MOST_TRIED: Final = 12  # changes of which each is judged by itself, whether it hides something
 _MOST_HIDDEN: Final = 20
 _MOST_NAMED: Final = 3
+_SWAPPED: Final = "swap"  # of two grades: what it hides is hidden by what a material is
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,6 +87,7 @@ def loosenings(past: Formula, present: Formula, changes: Sequence[Change], day: 
     hides a finding, or where the product becomes a premix.
     """
     certain = [(change, kind, words) for change in changes for kind, words in _certain(change, past, present)]
+    certain += _left_markets(changes, past, present)
     possible: dict[tuple[str, str], list[Change]] = {}
     for change in changes:
         kind = _possible(change)
@@ -111,10 +113,14 @@ def loosenings(past: Formula, present: Formula, changes: Sequence[Change], day: 
     for (kind, _), group in list(possible.items())[:_MOST_TRIED]:
         # all that one file tells otherwise together: half of a composition would add up to nothing
         told = [change for change in group if change.id not in taken]
-        hides = _hidden(past, changes, {change.id for change in told}, now, day) if told else ()
+        # a swap that mends what was wrong before has hidden nothing
+        fresh = kind == _SWAPPED
+        hides = _hidden(past, changes, {change.id for change in told}, now, day, fresh=fresh) if told else ()
         if hides:
             first, words = told[0], "; ".join(change.text for change in told[:_MOST_NAMED])
-            one = Loosening(kind, words, _file(first, present), _at(first), first.id, (present.recipe.id,))
+            one = Loosening(
+                "material" if fresh else kind, words, _file(first, present), _at(first), first.id, (present.recipe.id,)
+            )
             found.append(_with(one, hides))
     return tuple(found)
 
@@ -129,9 +135,18 @@ def _with(one: Loosening, hides: Sequence[Finding]) -> Loosening:
 
 
 def _hidden(
-    past: Formula, changes: Sequence[Change], loose: set[str], now: dict[str, int], day: datetime.date
+    past: Formula,
+    changes: Sequence[Change],
+    loose: set[str],
+    now: dict[str, int],
+    day: datetime.date,
+    *,
+    fresh: bool = False,
 ) -> tuple[Finding, ...]:
-    """Judge all changes but some under what the old version asked for; give what the new version has not."""
+    """Judge all changes but some under what the old version asked for; give what the new version has not.
+
+    ``fresh`` leaves out what the old version had already.
+    """
     kept = [change for change in changes if not change.derived and change.id not in loose]
     seen = all_findings(apply(past, kept), day)
     never = len(SEVERITIES)
@@ -141,8 +156,8 @@ def _hidden(
         if finding.severity != "note" and SEVERITIES.index(finding.severity) < now.get(finding.fingerprint, never)
     }
     before = _worst(all_findings(past, day)) if found else {}
-    fresh = [one for key, one in found.items() if before.get(key, never) > SEVERITIES.index(one.severity)]
-    ranked = sorted(fresh or found.values(), key=lambda one: SEVERITIES.index(one.severity))
+    brought = [one for key, one in found.items() if before.get(key, never) > SEVERITIES.index(one.severity)]
+    ranked = sorted(brought if brought or fresh else found.values(), key=lambda one: SEVERITIES.index(one.severity))
     return tuple(ranked[:_MOST_HIDDEN])
 
 
@@ -208,6 +223,18 @@ def _certain(change: Change, past: Formula, present: Formula) -> Iterator[tuple[
                 break
 
 
+def _left_markets(changes: Iterable[Change], past: Formula, present: Formula) -> Iterator[tuple[Change, str, str]]:
+    """Name the markets of the workspace that a recipe leaves which names its own for the first time."""
+    own = present.recipe.names["markets"]
+    left = [name for name in past.workspace.names["markets"] if name not in own]
+    if past.recipe.names["markets"] or not own or not left:
+        return
+    for change in changes:
+        if any(isinstance(edit, Put) and edit.owner == RECIPE and edit.path[0] == "markets" for edit in change.edits):
+            yield change, "market", f"markets: its own from now on, {', '.join(own)}, and not {', '.join(left)}"
+            return
+
+
 def _named(change: Change, step: _Step) -> str:
     whose = change.where.split("/")
     lead = f"{whose[0]} {quoted(whose[1])}: " if step.owner in ("ingredient", "premix") and len(whose) > 1 else ""
@@ -216,6 +243,8 @@ def _named(change: Change, step: _Step) -> str:
 
 def _possible(change: Change) -> str:
     """Give the kind of what a change may loosen: it does where it hides something."""
+    if change.kind == "grade-swap":
+        return _SWAPPED
     for edit in change.edits:
         if not isinstance(edit, Put):
             continue

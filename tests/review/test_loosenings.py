@@ -64,6 +64,7 @@ LOOSE: dict[str, tuple[str, Mapping[str, str | None]]] = {
     "a product called a premix": ("product", edited("cream.toml", '"hand cream"', '"premix"')),
     "markets of the workspace emptied": ("market", edited("workspace.toml", 'markets = ["EU"]', "markets = []")),
     "a market swapped for one that nobody judges": ("market", edited("workspace.toml", '["EU"]', '["JP"]')),
+    "markets of its own that nobody judges": ("market", {"cream.toml": 'markets = ["JP"]\n' + BASE["cream.toml"]}),
     "a claim dropped": ("claim", edited("cream.toml", 'claims = ["natural-origin at least 50 %"]\n', "")),
     "a claim lowered": ("claim", edited("cream.toml", "at least 50 %", "at least 40 %")),
     "a claim in own words dropped": (
@@ -180,6 +181,23 @@ def test_a_substance_told_otherwise_is_said_only_where_it_hides_something() -> N
     assert ["material"] == [item.kind for item in hiding if item.kind == "material"]
     assert any(one.rule == "limit" for item in hiding for one in item.hides)
     assert () == honest
+
+
+def test_a_grade_that_asks_for_nothing_hides_what_the_other_one_asked_for() -> None:
+    twin = {"ingredients/twin.toml": 'title = "Gum"\n[substances]\n"Xanthan Gum" = 100\n'}
+    swapped = BASE["cream.toml"].replace("gum =", "twin =")
+    (item,) = compared({**twin, "cream.toml": swapped.replace('shear = "low"', 'shear = "high"')}).guard
+
+    assert "material" == item.kind
+    assert ["shear-at-most"] == [finding.rule for finding in item.hides]
+    assert "gum \u2192 twin" in item.words
+
+
+def test_a_grade_that_mends_what_was_wrong_hides_nothing() -> None:
+    base = {**BASE, "cream.toml": BASE["cream.toml"].replace('shear = "low"', 'shear = "high"')}
+    twin = {"ingredients/twin.toml": 'title = "Gum"\n[substances]\n"Xanthan Gum" = 100\n'}
+
+    assert () == compared({**twin, "cream.toml": base["cream.toml"].replace("gum =", "twin =")}, base).guard
 
 
 def test_one_loosening_under_many_recipes_is_said_once_with_all_of_them() -> None:
