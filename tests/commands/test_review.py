@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 
+from formula_vcs import __version__
 from tests.commands.bench_repo import POLISH, SHOP, SWAPPED, TONER, golden, run
 
 Make = Callable[..., Any]
@@ -46,6 +47,7 @@ def test_the_markdown_of_a_pull_request(proposal: Any, capsys: Capsys) -> None:
     said = run(capsys, "review", "--format", "markdown")
 
     out = said.out.replace(proposal.git("merge-base", "main", "HEAD")[:10], "0123456789")
+    out = out.replace(proposal.git("rev-parse", "HEAD")[:7], "abcdef0").replace(f"git-formula {__version__}", "it")
     assert golden("review.md", out) == out
 
 

@@ -65,8 +65,12 @@ def test_the_table_has_what_the_chart_has(shed: Shed, capsys: Capsys) -> None:
     """Water is what is left of 100: 89, 90 with less glycerin, the same at another price, 88 with more oil."""
     page = page_of(capsys, "--figure", "water")
 
-    rows = [[cell.text for cell in row.all("td")] for row in page.one("tbody").all("tr")]
+    rows = [[cell.text for cell in row.all("td", "n")] for row in page.one("tbody").all("tr")]
     assert [["88.00"], ["90.00"], ["90.00"], ["89.00"]] == rows
+    heads = [row.one("th").text for row in page.one("tbody").all("tr")]
+    assert ["4. ", "3. ", "2. ", "1. "] == [head[:3] for head in heads]
+    numbers = {text.text for text in page.all("text") if text.text.isdigit()}
+    assert {"1", "2", "3", "4"} == numbers
 
 
 def test_a_line_that_was_asked_for_is_drawn_and_named(shed: Shed, capsys: Capsys) -> None:

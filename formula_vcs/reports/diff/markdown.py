@@ -131,3 +131,5 @@ def closing(page: Page, comparison: Comparison) -> None:
         rows(page, review_document.beside(comparison.beside))
     for line in review_document.unchanged(comparison):
         page.paragraph(line)
+    if comparison.made:
+        page.paragraph(comparison.made)

@@ -6,7 +6,6 @@ import datetime
 from collections.abc import Sequence
 from typing import Final, TextIO
 
-from formula_vcs import __version__
 from formula_vcs.history.crossing import Crossing, day_of
 from formula_vcs.reports import commit_words
 from formula_vcs.reports.log import sheet as logs
@@ -35,28 +34,21 @@ def write(sheet: LogSheet, *, out: TextIO) -> None:
         html.append(
             parts.paragraph(
                 "Each figure holds from one version to the next. A full dot is a version that changed the recipe, an "
-                "open one where only a file moved that it rests on. Each chart has a scale of its own, which "
-                "does not begin at zero.",
+                "open one where only a file moved that it rests on; its number is that of its row in the table. Each "
+                "chart has a scale of its own, which does not begin at zero.",
                 "small muted",
             )
         )
         html += charts
-        html.append(_table(sheet))
     html += [parts.paragraph(note, "small muted") for note in log_text.notes(sheet) if not note.startswith("~")]
-    html.append(f"<h3>What changed, the newest first</h3>{_versions(sheet)}</section>")
+    html.append(f"<h3>Every version, the newest first</h3>{_table(sheet)}</section>")
     about = f"{headed(sheet.title, sheet.recipe)}, {sheet.revision}"
-    out.write(frame.page("Versions of a recipe", about, "".join(html), made=_made(sheet)))
-
-
-def _made(sheet: LogSheet) -> str:
-    """Say of which commit and which days' prices the page is, and by what it was made."""
-    prices = f"prices of {sheet.as_of}" if sheet.as_of is not None else "prices of each version's day"
-    return f"up to commit {sheet.commit[:10]}; {prices}; made by git-formula {__version__}"
+    out.write(frame.page("Versions of a recipe", about, "".join(html), made=logs.made(sheet)))
 
 
 def _chart(sheet: LogSheet, name: str) -> str:
     unit = logs.unit(sheet, name)
-    dots = [_dot(row, name, unit) for row in sheet.rows if name in row.figures]
+    dots = [_dot(row, name, unit, number) for number, row in enumerate(sheet.rows, 1) if name in row.figures]
     if len(dots) < 2:
         return ""
     line = sheet.when.line if sheet.when is not None and sheet.when.line.figure == name else None
@@ -65,13 +57,13 @@ def _chart(sheet: LogSheet, name: str) -> str:
     return step_chart(f"{called[:1].upper()}{called[1:]}, {unit}" if unit else called, unit, dots, limit)
 
 
-def _dot(row: LogRow, name: str, unit: str) -> Dot:
+def _dot(row: LogRow, name: str, unit: str, number: int) -> Dot:
     figure, commit = row.figures[name], row.version.commit
     same = figure.unit == unit  # an amount in another currency has no place on the scale
     value = figure.value if same else None
     shown = logs.shown(figure)
     words = f"{commit.day}, {commit_words.who(commit)}: {shown} {figure.unit}. {commit_words.told(commit)[0]}"
-    return Dot(_moment(row), value, shown, words, row.under)
+    return Dot(_moment(row), value, shown, words, row.under, number)
 
 
 def _moment(row: LogRow) -> datetime.datetime:
@@ -85,22 +77,26 @@ def _moment(row: LogRow) -> datetime.datetime:
 def _table(sheet: LogSheet) -> str:
     names = logs.columns(sheet)
     heads = [f"{logs.called(sheet, name)} {logs.unit(sheet, name)}".rstrip() for name in names]
+    numbered = list(enumerate(sheet.rows, 1))[::-1]
     rows = [
-        (row.version.commit.day, *(logs.shown(row.figures.get(name)) for name in names)) for row in sheet.rows[::-1]
+        (
+            f"{number}. {row.version.commit.day}",
+            *(escape(logs.shown(row.figures.get(name))) for name in names),
+            _version(row),
+        )
+        for number, row in numbered
     ]
-    notes = [commit_words.name(row.version.commit) for row in sheet.rows[::-1]]
+    notes = [commit_words.name(row.version.commit) for _, row in numbered]
     numbers = tuple(range(1, 1 + len(names)))
-    return parts.table("Every version with its figures, the newest first", ("version", *heads), rows, numbers, notes)
-
-
-def _versions(sheet: LogSheet) -> str:
-    return parts.items((_version(row) for row in sheet.rows[::-1]), "reasons")
+    caption = "Every version with its figures and what changed, the newest first"
+    table = parts.html_table(caption, ("version", *heads, "what changed"), rows, numbers, notes, named=True)
+    return f'<div class="versions">{table}</div>'
 
 
 def _version(row: LogRow) -> str:
     commit = row.version.commit
     subject, *reasons = commit_words.told(commit)
-    head = f"{commit.day}, {commit_words.who(commit)}: {subject}"
+    head = f"{commit_words.who(commit)}: {subject}"
     mark = f" {parts.tag('ingredient data', 'note')}" if row.under else ""
     reason = "".join(f"<br>{escape(line)}" for line in reasons)
     told, renewed = _parted(row.words)
@@ -108,8 +104,7 @@ def _version(row: LogRow) -> str:
     if renewed:
         folded = parts.items(parts.cut([escape(words) for words in renewed], _MOST, "changes"))
         words += parts.folded(_renewed(renewed), folded)
-    spelled = f'<span class="id small">{escape(commit_words.name(commit))}</span>'
-    return f"<strong>{escape(head)}</strong> {spelled}{mark}{reason}{words}"
+    return f"<strong>{escape(head)}</strong>{mark}{reason}{words}"
 
 
 def _parted(words: Sequence[str]) -> tuple[list[str], list[str]]:

@@ -18,6 +18,7 @@ def write(sheet: LogSheet, *, out: TextIO) -> None:
     """Write the answer to --above or --below, else all versions."""
     page = Page(out)
     page.heading(2, log_text.heading(sheet))
+    page.paragraph(logs.made(sheet))
     if sheet.when is not None:
         _when(page, sheet)
         return
@@ -34,7 +35,7 @@ def write(sheet: LogSheet, *, out: TextIO) -> None:
 
 def _row(row: LogRow, names: tuple[str, ...]) -> tuple[str, ...]:
     commit = row.version.commit
-    words = "; ".join(row.words) or commit.subject
+    words = "; ".join((": ".join(commit_words.told(commit)), *row.words))
     figures = (logs.shown(row.figures.get(name)) for name in names)
     return (
         commit.day, commit_words.name(commit), commit_words.who(commit), *figures,

@@ -6,6 +6,7 @@ from collections.abc import Collection, Mapping, Sequence
 from fractions import Fraction
 from typing import Final
 
+from formula_vcs import __version__
 from formula_vcs.diff.change import Change
 from formula_vcs.diff.change_words import ARROW
 from formula_vcs.figures.breakdown import Breakdown
@@ -132,6 +133,12 @@ def _share(sums: Breakdown, paths: Collection[Path], charge: str) -> Figure:
     if any(share is None for share in shares):
         return Figure(SHARE, None, "%", (f"{charge}: the amount is not settled",))
     return Figure(SHARE, sum((share for share in shares if share is not None), Fraction(0)), "%")
+
+
+def made(sheet: LogSheet) -> str:
+    """Say of which commit and which days' prices it is, and by what it was made."""
+    prices = f"prices of {sheet.as_of}" if sheet.as_of is not None else "prices of each version's day"
+    return f"up to commit {sheet.commit[:10]}; {prices}; made by git-formula {__version__}"
 
 
 def columns(sheet: LogSheet) -> tuple[str, ...]:

@@ -44,6 +44,20 @@ def table(
     ``notes`` has a small line for the head of each row, so that a table stays narrow enough for a phone.  ``named``
     says that a heading names it already, so that its caption need not be seen.
     """
+    body = ((first, *map(escape, rest)) for first, *rest in rows)
+    return html_table(caption, heads, body, numbers, notes, named=named)
+
+
+def html_table(
+    caption: str,
+    heads: Sequence[str],
+    rows: Iterable[Sequence[str]],
+    numbers: Sequence[int] = (),
+    notes: Sequence[str] = (),
+    *,
+    named: bool = False,
+) -> str:
+    """Make a table as `table` does, of which all cells but the first of a row are HTML already."""
     hidden = ' class="seen-by-readers"' if named else ""
     css = [' class="n"' if column in numbers else "" for column in range(len(heads))]
     head = "".join(f'<th scope="col"{css[i]}>{escape(words)}</th>' for i, words in enumerate(heads))
@@ -51,7 +65,7 @@ def table(
     for number, (first, *rest) in enumerate(rows):
         note = notes[number] if number < len(notes) else ""
         small = f' <span class="row-note">{escape(note)}</span>' if note else ""
-        cells = "".join(f"<td{css[i]}>{escape(words)}</td>" for i, words in enumerate(rest, 1))
+        cells = "".join(f"<td{css[i]}>{words}</td>" for i, words in enumerate(rest, 1))
         body.append(f'<tr><th scope="row">{escape(first)}{small}</th>{cells}</tr>')
     return (
         f'<div class="wide" tabindex="0" role="region" aria-label="{escape(caption)}"><table>'

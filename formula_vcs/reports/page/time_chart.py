@@ -13,9 +13,12 @@ from formula_vcs.reports.page import shapes
 from formula_vcs.reports.page.parts import paragraph
 from formula_vcs.reports.page.shell import escape
 
-_TOP: Final = 24.0
-_BOTTOM: Final = 136.0
-_HEIGHT: Final = 168
+_TOP: Final = 40.0
+_BOTTOM: Final = 152.0
+_HEIGHT: Final = 184
+_HEAD: Final = 14.0  # the base line of what stands above the picture
+_BELOW: Final = 18.0  # from a mark to the base line of a number below it
+_APART: Final = 6.0  # of the width: a number nearer to the one before it would run into it
 _LEFT: Final = 2.0
 _RIGHT: Final = 98.0
 _MARK: Final = 4.0
@@ -24,13 +27,17 @@ _LEAST: Final = Fraction(1, 100)  # of the largest value: no scale is finer
 
 @dataclass(frozen=True, slots=True)
 class Dot:
-    """One version: its moment, the value (None where it is not known), its words, and whether only data moved."""
+    """One version: its moment, the value (None where it is not known), its words, and whether only data moved.
+
+    ``number`` is the row of the table below that it stands for; 0 for none.
+    """
 
     when: datetime.datetime
     value: Fraction | None
     shown: str
     words: str
     under: bool
+    number: int = 0
 
 
 def step_chart(caption: str, unit: str, dots: Sequence[Dot], limit: tuple[Fraction, str] | None = None) -> str:
@@ -48,6 +55,7 @@ def step_chart(caption: str, unit: str, dots: Sequence[Dot], limit: tuple[Fracti
     marks += scale.limit(limit)
     marks += _steps(dots, scale)
     marks += [_mark(dot, scale) for dot in known]
+    marks += _numbers(known, scale)
     marks += scale.labels(known, dots)
     first, last = known[0], known[-1]
     words = (
@@ -91,10 +99,10 @@ class _TimeScale:
         return [shapes.line(_LEFT, y, _RIGHT, y, "limit"), shapes.text(_RIGHT, y - 5, limit[1], "bad", "end")]
 
     def labels(self, known: Sequence[Dot], dots: Sequence[Dot]) -> list[str]:
-        found = [shapes.text(_LEFT, _TOP - 8, f"highest {self.highest.shown}", "muted")]
+        found = [shapes.text(_LEFT, _HEAD, f"highest {self.highest.shown}", "muted")]
         if self.highest.value != self.lowest.value:
             found.append(shapes.text(_LEFT, _BOTTOM + 14, f"lowest {self.lowest.shown}", "muted"))
-        found.append(shapes.text(_RIGHT, _TOP - 8, f"last {known[-1].shown}", "strong", "end"))
+        found.append(shapes.text(_RIGHT, _HEAD, f"last {known[-1].shown}", "strong", "end"))
         found.append(shapes.text(_LEFT, _HEIGHT - 4, str(dots[0].when.date()), "muted"))
         if dots[-1].when.date() != dots[0].when.date():
             found.append(shapes.text(_RIGHT, _HEIGHT - 4, str(dots[-1].when.date()), "muted", "end"))
@@ -111,6 +119,22 @@ def _steps(dots: Sequence[Dot], scale: _TimeScale) -> list[str]:
         found.append(shapes.line(x1, y, x2, y, "l1"))
         if after.value is not None:
             found.append(shapes.line(x2, y, x2, scale.y(after.value), "l1"))
+    return found
+
+
+def _numbers(known: Sequence[Dot], scale: _TimeScale) -> list[str]:
+    """Write above a mark the number of its row, where there is room; where a value moved comes first."""
+    moved = {id(after) for before, after in pairwise(known) if before.value != after.value}
+    fell = {id(after) for before, after in pairwise(known) if (before.value or 0) > (after.value or 0)}
+    placed: list[float] = []
+    found: list[str] = []
+    for dot in sorted((one for one in known if one.number), key=lambda one: (id(one) not in moved, one.when)):
+        x = min(max(scale.x(dot), _LEFT + 1), _RIGHT - 1)
+        if all(abs(x - other) >= _APART for other in placed):
+            placed.append(x)
+            y = scale.y(dot.value or Fraction(0))
+            below = id(dot) in fell and y + _BELOW <= _BOTTOM  # above it the line comes down
+            found.append(shapes.text(x, y + _BELOW if below else y - 8, str(dot.number), "muted", "middle"))
     return found
 
 
