@@ -16,13 +16,15 @@ from formula_vcs.diff.apply import apply
 from formula_vcs.diff.change import GONE, RECIPE, Change, Put
 from formula_vcs.diff.change_words import from_to
 from formula_vcs.diff.counterfactuals import all_findings
-from formula_vcs.model.facts import Facts, Path
+from formula_vcs.law.compliance import markets
+from formula_vcs.model.facts import Facts, Path, Unread
 from formula_vcs.model.finding import SEVERITIES, Finding
 from formula_vcs.model.formula import Formula
 from formula_vcs.model.quantity import Quantity, Range
 from formula_vcs.model.recipe import SHEAR_MODES
 from formula_vcs.model.values import dataclass
 from formula_vcs.rules.registry import RULES
+from formula_vcs.toml.takers import shown
 from formula_vcs.words.quoting import quoted
 
 _MOST_TRIED: Final = 12  # changes of which each is judged by itself, whether it hides something
@@ -87,7 +89,6 @@ def loosenings(past: Formula, present: Formula, changes: Sequence[Change], day: 
     hides a finding, or where the product becomes a premix.
     """
     certain = [(change, kind, words) for change in changes for kind, words in _certain(change, past, present)]
-    certain += _left_markets(changes, past, present)
     possible: dict[tuple[str, str], list[Change]] = {}
     for change in changes:
         kind = _possible(change)
@@ -97,9 +98,11 @@ def loosenings(past: Formula, present: Formula, changes: Sequence[Change], day: 
         return ()
     now = _worst(all_findings(present, day))
     taken = {change.id for change, _, _ in certain}
+    once = {(kind, words): change for change, kind, words in reversed(certain)}
     found = [
         Loosening(kind, words, _file(change, present), _at(change), change.id, (present.recipe.id,))
         for change, kind, words in certain
+        if once[kind, words] is change
     ]
     hidden = _hidden(past, changes, taken, now, day) if certain else ()
     if hidden:
@@ -215,6 +218,10 @@ def _certain(change: Change, past: Formula, present: Formula) -> Iterator[tuple[
     for step in _steps(change, past, present):
         if gone and step.path[:1] == ("phase",):
             continue
+        left = _left_markets(step, past, present)
+        if left:
+            yield "market", left
+            continue
         for owners, matches, kind, judge in _TABLE:
             if step.owner in owners and matches(step.path):
                 words = judge(step)
@@ -223,16 +230,14 @@ def _certain(change: Change, past: Formula, present: Formula) -> Iterator[tuple[
                 break
 
 
-def _left_markets(changes: Iterable[Change], past: Formula, present: Formula) -> Iterator[tuple[Change, str, str]]:
-    """Name the markets of the workspace that a recipe leaves which names its own for the first time."""
-    own = present.recipe.names["markets"]
-    left = [name for name in past.workspace.names["markets"] if name not in own]
-    if past.recipe.names["markets"] or not own or not left:
-        return
-    for change in changes:
-        if any(isinstance(edit, Put) and edit.owner == RECIPE and edit.path[0] == "markets" for edit in change.edits):
-            yield change, "market", f"markets: its own from now on, {', '.join(own)}, and not {', '.join(left)}"
-            return
+def _left_markets(step: _Step, past: Formula, present: Formula) -> str:
+    """Say which markets of the workspace a recipe leaves that now names its own: the same of each that it names."""
+    own = step.owner == RECIPE and step.path[:1] == ("markets",)
+    if not own or any(path[:1] == ("markets",) for path in step.before):
+        return ""
+    now = markets(present)
+    left = [market for market in markets(past) if market not in now]
+    return f"markets: {', '.join(left)} left, which the workspace names" if left else ""
 
 
 def _named(change: Change, step: _Step) -> str:
@@ -343,6 +348,8 @@ def _accepted(step: _Step) -> str:
 
 
 def _plain(value: Any) -> Any:  # noqa: ANN401 - a fact is anything
+    if isinstance(value, Unread):
+        return shown(value.raw)
     return None if value is GONE else value if isinstance(value, str | bool) else str(value)
 
 

@@ -65,6 +65,10 @@ LOOSE: dict[str, tuple[str, Mapping[str, str | None]]] = {
     "markets of the workspace emptied": ("market", edited("workspace.toml", 'markets = ["EU"]', "markets = []")),
     "a market swapped for one that nobody judges": ("market", edited("workspace.toml", '["EU"]', '["JP"]')),
     "markets of its own that nobody judges": ("market", {"cream.toml": 'markets = ["JP"]\n' + BASE["cream.toml"]}),
+    "markets of its own in place of the workspace's": (
+        "market",
+        edited("cream.toml", 'product = "hand cream"\n', 'product = "hand cream"\nmarkets = ["JP", "CN"]\n'),
+    ),
     "a claim dropped": ("claim", edited("cream.toml", 'claims = ["natural-origin at least 50 %"]\n', "")),
     "a claim lowered": ("claim", edited("cream.toml", "at least 50 %", "at least 40 %")),
     "a claim in own words dropped": (
@@ -136,6 +140,18 @@ def test_it_is_said(what: str) -> None:
     assert len(found.guard) == len({(item.kind, item.words) for item in found.guard})
 
 
+def test_what_the_workspace_judged_by_is_what_a_recipe_leaves() -> None:
+    """Another market of its own drops the limits of the workspace's: the finding that only passes by it is said."""
+    text = BASE["cream.toml"].replace("pct = 0.50", "pct = 0.54")
+    text = text.replace('product = "hand cream"\n', 'product = "hand cream"\nmarkets = ["JP", "CN"]\n')
+    base = {**BASE, "cream.toml": BASE["cream.toml"].replace("pct = 0.50", "pct = 0.40")}
+
+    (one,) = [one for one in compared({"cream.toml": text.replace("0.54", "2.50")}, base).guard if one.kind == "market"]
+
+    assert one.words.endswith("EU left, which the workspace names")
+    assert "limit" in {finding.rule for finding in one.hides}
+
+
 TIGHT: dict[str, Mapping[str, str | None]] = {
     "a spec narrowed": edited("cream.toml", '"18 to 28 Pa*s"', '"20 to 26 Pa*s"'),
     "a temperature of the spec narrowed": edited("cream.toml", "20 to 22 degC", "20 to 21 degC"),
@@ -145,6 +161,9 @@ TIGHT: dict[str, Mapping[str, str | None]] = {
     "a house limit lowered": edited("rules/house.toml", '"8 %"', '"7 %"'),
     "a claim added": edited("cream.toml", "claims = [", 'claims = ["natural at least 1 %", '),
     "a market added": edited("workspace.toml", '["EU"]', '["EU", "US"]'),
+    "markets of its own that keep the workspace's": edited(
+        "cream.toml", 'product = "hand cream"\n', 'product = "hand cream"\nmarkets = ["EU", "US"]\n'
+    ),
     "an amount": edited("cream.toml", "glycerin = 5.00", "glycerin = 4.00"),
     "a charge with a bound leaves": edited(
         "cream.toml", 'gum = { pct = 0.30, tolerance = "2 %", second_check = true }\n', ""
