@@ -22,7 +22,7 @@ from formula_vcs.model.ingredient import main_substance
 from formula_vcs.model.values import dataclass, replace
 from formula_vcs.toml.readers import facts_of
 from formula_vcs.toml.syntax import parse
-from formula_vcs.workspace.snapshot import Overlay, Snapshot, kind_of
+from formula_vcs.workspace.snapshot import WORKSPACE_FILE, Overlay, Snapshot, kind_of
 
 
 @dataclass(frozen=True)
@@ -109,7 +109,7 @@ class _Merge:
                 for finding in (() if plain == files else self._findings(self._with(plain)))
                 if finding.fingerprint not in known and finding.severity == "block"
             ]
-        found += self._guarded(driven)
+        found += (*self._unjudged(driven), *self._guarded(driven))
         return JudgedMerge(self.place, (*self.said, *found), len(driven.ids("recipe")), frozenset(driven.listing))
 
     def _at(self, commit: str) -> Snapshot:
@@ -204,6 +204,17 @@ class _Merge:
                 if finding.fingerprint not in known:
                     placed = replace(placed, message=f"{placed.message}{self._whose(snapshot, finding)}")
             yield placed
+
+    def _unjudged(self, driven: Snapshot) -> Iterator[Finding]:
+        """Say that nothing is judged any more, where the merge takes the workspace away."""
+        if not self.sides.ours.exists or driven.exists:
+            return
+        from formula_vcs.review.loosenings import Loosening
+
+        left = len(driven.ids("recipe"))
+        words = f"the merge takes {WORKSPACE_FILE} away: nothing here is judged any more, {left} recipes among it"
+        found = Loosening("extent", words, WORKSPACE_FILE).finding(self.guard or ("block" if left else "warn"))
+        yield self.sides.ours.place(found)
 
     def _guarded(self, driven: Snapshot) -> Iterator[Finding]:
         """Say what the merge loosens of how ours judges, by ours's own word about who may approve that."""

@@ -198,3 +198,17 @@ def test_an_older_git_is_refused_in_words(repo: Scratch, tmp_path: Path, monkeyp
 
     with pytest.raises(UserError, match=r"git 2\.38 or later is needed"), merge:
         pass
+
+
+@pytest.mark.parametrize("guard", ["block", "warn", None])
+def test_a_merge_that_takes_the_workspace_away_judges_nothing_and_says_so(repo: Scratch, guard: str | None) -> None:
+    repo.git("checkout", "-q", "-b", "blind")
+    repo.git("mv", "recipes/workspace.toml", "recipes/Workspace.toml")
+    repo.git("commit", "-q", "-m", "tidy up")
+
+    status, findings = check(repo, "main", "blind", *(("--guard", guard) if guard else ()))
+
+    (said,) = [item for item in findings if item["rule"] == "guard-extent"]
+    assert "nothing here is judged any more" in said["message"]
+    assert ("warn" if guard == "warn" else "block") == said["severity"]
+    assert status == (guard != "warn")
