@@ -308,6 +308,42 @@ def test_an_open_ingredient_that_is_not_saved_counts_for_the_recipes_that_are_op
     _run(lab, story)
 
 
+def test_a_file_that_moved_beside_the_editor_is_read_anew(lab: Path) -> None:
+    async def story(lsp: Session) -> None:
+        assert [] == [one for one in await lsp.open("cream.toml") if one.severity == types.DiagnosticSeverity.Error]
+        (lab / "ingredients" / "glycerin.toml").unlink()
+        lsp.versions.clear()
+        gone = types.FileEvent(lsp.uri("ingredients/glycerin.toml"), types.FileChangeType.Deleted)
+        lsp.client.workspace_did_change_watched_files(types.DidChangeWatchedFilesParams([gone]))
+        # what was said at first of the whole workspace may still be on its way
+        async with asyncio.timeout(60):
+            while not any(
+                "glycerin" in one.message and one.severity == types.DiagnosticSeverity.Error
+                for one in await lsp.told("cream.toml", 0)
+            ):
+                lsp.versions.clear()
+
+    _run(lab, story)
+
+
+def test_the_nearest_number_that_mends_a_finding_is_a_quick_fix(lab: Path) -> None:
+    rule = '[[rule]]\nid = "sticky"\nkind = "limit"\nsubstances = ["Glycerin"]\nat_most = "4 %"\nsource = "HS-1"\n'
+
+    async def story(lsp: Session) -> None:
+        await lsp.open("cream.toml")
+        text = CREAM.replace('title = "Cream"', 'title = "Cream"\nproduct = "hand cream"\nmarkets = ["eu"]')
+        found = await lsp.typed("cream.toml", text)
+        (line,) = {one.range.start.line for one in found if one.severity == types.DiagnosticSeverity.Error}
+        fixed = await _fixed(lsp, text, line, "Mend it: ")
+        assert text.replace("glycerin = 5.00", "glycerin = 4.00") == fixed
+        left = await lsp.typed("cream.toml", fixed)
+        assert [] == [one.message for one in left if one.severity == types.DiagnosticSeverity.Error]
+
+    (lab / "rules").mkdir()
+    (lab / "rules" / "house.toml").write_text(rule, "utf-8")
+    _run(lab, story)
+
+
 @pytest.mark.parametrize(
     "uri",
     [
